@@ -1,0 +1,156 @@
+"""Codes and array columns shared by the program that is written and the kernel that reads it.
+
+Plain integers only: this module may be imported without numba.
+"""
+
+# --- Layers: a scene becomes a stack of planes, numbered upwards from the base -------------------
+BASE = 0
+EMITTERS = 1
+OPENING = 2
+DIFFUSER = 3
+PRISM_FILM = 4
+CLEAR_PLATE = 5
+PANEL = 6
+IDEAL_LENS = 7
+STOP = 8
+
+# --- What bounds the space between one layer and the next sideways --------------------------------
+SIDE_FREE = 0
+SIDE_WALL = 1
+SIDE_BARE = 2
+
+# --- Fates: a few common ones, then three for every layer -----------------------------------------
+FATE_STOP = 0
+FATE_GUARD = 1
+FATE_SIDEWAYS = 2
+FATE_WALLS = 3
+FATE_LAYERS = 4
+FATES_PER_LAYER = 3
+ABSORBED = 0
+BLOCKED = 1
+PASSED_BY = 2
+
+
+def layer_fate(layer: int, how: int) -> int:
+    """Return the code of the fate `how` (ABSORBED, BLOCKED or PASSED_BY) at a layer."""
+    return FATE_LAYERS + FATES_PER_LAYER * layer + how
+
+
+# --- Columns of Program.layer_real, by kind of layer ----------------------------------------------
+LAYER_REALS = 12
+# Any surface: base, emitter face, panel frame, walls.
+REFLECTANCE = 0
+SPECULAR_SHARE = 1
+# Panel: frame outline stands in layer_half_x, layer_half_y.
+PANEL_HALF_X = 2
+PANEL_HALF_Y = 3
+PANEL_SIGMA = 4
+PANEL_DIRECT = 5
+# Diffuser.
+DIFFUSER_TRANSMITTANCE = 2
+DIFFUSER_SIGMA = 4
+DIFFUSER_DIRECT = 5
+# Prism film.
+FILM_COS_HALF_APEX = 2
+FILM_SIN_HALF_APEX = 3
+FILM_COS_ALONG = 4
+FILM_SIN_ALONG = 5
+FILM_TIP = 6
+FILM_KEPT = 7
+# +1: ridges to the screen, -1: to the lamp.
+FILM_SIDE = 11
+# Clear plate.
+PLATE_KEPT = 2
+# Ideal lens and aperture stop: squared radius; signed reciprocal conjugates enter as distances.
+RADIUS_SQUARED = 2
+LENS_NEAR = 3
+LENS_FAR = 4
+LENS_KEPT = 5
+# Regular strips on any sheet.
+STRIP_PER_PITCH = 8
+STRIP_SHIFT = 9
+STRIP_SHARE = 10
+
+# --- Columns of Program.layer_whole ---------------------------------------------------------------
+LAYER_WHOLES = 6
+CUT = 0
+CUT_FIRST = 1
+CUT_COUNT = 2
+TABLE_FIRST = 3
+TABLE_COUNT = 4
+# Emitters: their group.
+GROUP = 5
+# Panel: an angle table's place is kept apart from its scatter table.
+ANGLE_FIRST = 1
+ANGLE_COUNT = 2
+
+# Values of the CUT column.
+WHOLE = 0
+REGULAR_X = 1
+REGULAR_Y = 2
+LISTED_X = 3
+LISTED_Y = 4
+
+# --- Columns of Program.emitter_real and Program.emitter_whole ------------------------------------
+EMITTER_REALS = 9
+FIRST_X = 0
+FIRST_Y = 1
+PITCH_X = 2
+PITCH_Y = 3
+HALF_WIDTH = 4
+HALF_HEIGHT = 5
+EXPONENT = 6
+PER_PITCH_X = 7
+PER_PITCH_Y = 8
+EMITTER_WHOLES = 4
+EMITTER_LAYER = 0
+COLUMNS = 1
+ROWS = 2
+ROUND = 3
+
+# --- Entries of Program.walls ---------------------------------------------------------------------
+WALL_ENTRIES = 7
+WALL_REFLECTANCE = 0
+WALL_SPECULAR_SHARE = 1
+WALL_HALF_X = 2
+WALL_HALF_Y = 3
+WALL_TAN = 4
+WALL_COS = 5
+WALL_SIN = 6
+
+# --- Panel tally: the last axis of the [rows, columns, PANEL_SUMS] array --------------------------
+PANEL_SUMS = 6
+INCIDENT = 0
+COLLECTED = 1
+SUM_U = 2
+SUM_V = 3
+SUM_UU = 4
+SUM_VV = 5
+# Direction sums are whole numbers of 2**-20, so that adding them does not depend on the order.
+# 2**-20 is 0.2 arc-seconds near the axis; 2**43 photons in one pixel would fit.
+DIRECTION_SCALE = 1 << 20
+
+# --- Batch row: what is kept for every batch, so that every figure can have an error --------------
+CELLS = 9
+PROFILE_BINS = 128
+POLAR_BINS = 90
+PLANE_BINS = 90
+# Half-height, in direction cosines, of the band that counts as 'in the plane': sin 5 degrees.
+PLANE_BAND = 0.08715574274765817
+
+ROW_INCIDENT = 0
+ROW_COLLECTED = 1
+ROW_SUMS = 2
+ROW_EVENTS = 6
+ROW_CELLS = 7
+ROW_PROFILE_X = ROW_CELLS + 2 * CELLS * CELLS
+ROW_PROFILE_Y = ROW_PROFILE_X + 2 * PROFILE_BINS
+ROW_POLAR = ROW_PROFILE_Y + 2 * PROFILE_BINS
+ROW_PLANE_X = ROW_POLAR + 2 * POLAR_BINS
+ROW_PLANE_Y = ROW_PLANE_X + 2 * PLANE_BINS
+ROW_FATES = ROW_PLANE_Y + 2 * PLANE_BINS
+
+PUPIL_BINS = 64
+DIRECTION_BINS = 90
+# A history that met this many surfaces is given up: FATE_GUARD.
+EVENT_LIMIT = 4000

@@ -1,0 +1,77 @@
+"""Diffuser: scatter that is shift-invariant in direction cosines, hence reciprocal.
+
+With p = (u, v) the direction cosines in the plane of the sheet, light that arrives at p leaves at
+p + d, d normal with standard deviation sigma in each axis. The density depends on the difference
+alone, so f(i, o) = f(o, i). Where p + d falls outside the unit disc there is no such direction; the
+share 1 - G(p) that is lost so is given back with the density (1 - G(p')) / integral(1 - G), which
+makes the added term (1 - G(p)) (1 - G(p')) / integral(1 - G): symmetric too, and energy is kept.
+(Derived; the construction is known for rough surfaces as the multiple-scatter compensation of
+Kulla and Conty, SIGGRAPH course 2017: from memory.) 'Opal' is the limit of infinite sigma.
+"""
+
+import math
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
+
+
+@jit
+def scatter(u, v, w, sigma, direct, table, first, count, rng):
+    """Return (u, v, w, rng) after scattering; the sign of w is kept.
+
+    `sigma` is the lobe's standard deviation in direction cosines (negative: opal), `direct` the
+    share that is not scattered, and the table (see inverse_cumulative) holds the squared radius of
+    the light that is given back.
+    """
+    rng = rng + STEP
+    if uniform(rng) < direct:
+        return u, v, w, rng
+    rng = rng + STEP
+    one = uniform(rng)
+    rng = rng + STEP
+    other = uniform(rng)
+    if sigma < ZERO:
+        u, v = disc(one, other)
+    else:
+        shift_u, shift_v = gaussian_pair(one, other)
+        u, v = u + sigma * shift_u, v + sigma * shift_v
+        if u * u + v * v >= ONE:
+            rng = rng + STEP
+            radius = math.sqrt(inverse_cumulative(uniform(rng), table, first, count))
+            rng = rng + STEP
+            cosine, sine = unit_circle(uniform(rng))
+            u, v = radius * cosine, radius * sine
+    upright = math.sqrt(max(ZERO, ONE - u * u - v * v))
+    return u, v, math.copysign(upright, w), rng
+
+
+@jit
+def cross(program, layer, u, v, w, rng):
+    """Return (alive, u, v, w, rng) of a photon that meets the diffuser.
+
+    Total transmittance and reflectance do not depend on the angle; reflected light gets the
+    transmitted lobe, mirrored in the sheet.
+    """
+    real = program.layer_real
+    transmittance = real[layer, codes.DIFFUSER_TRANSMITTANCE]
+    rng = rng + STEP
+    choice = uniform(rng)
+    if choice >= transmittance + real[layer, codes.REFLECTANCE]:
+        return False, u, v, w, rng
+    if choice >= transmittance:
+        w = -w
+    u, v, w, rng = scatter(
+        u,
+        v,
+        w,
+        real[layer, codes.DIFFUSER_SIGMA],
+        real[layer, codes.DIFFUSER_DIRECT],
+        program.tables,
+        program.layer_whole[layer, codes.TABLE_FIRST],
+        program.layer_whole[layer, codes.TABLE_COUNT],
+        rng,
+    )
+    return True, u, v, w, rng

@@ -1,0 +1,73 @@
+"""Emitters: where a photon starts and where to, and emitter faces met by light that comes back."""
+
+import math
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.numbers import HALF, ONE, TWO
+from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.sampling import cosine_power, disc
+
+
+@jit
+def pick(number, cumulative):
+    """Return the first index whose cumulative share exceeds a number in [0, 1)."""
+    choice = 0
+    while choice < cumulative.shape[0] - 1 and number >= cumulative[choice]:
+        choice += 1
+    return choice
+
+
+@jit
+def emit(program, rng):
+    """Return (group, x, y, u, v, w, rng) of a new photon; x and y in mm.
+
+    A group's emitters have equal flux. One number chooses the column and, by what is left of it,
+    the place within: 53 bits are enough for both.
+    """
+    group = 0
+    if program.emitter_shares.shape[0] > 1:
+        rng = rng + STEP
+        group = pick(uniform(rng), program.emitter_shares)
+    real, whole = program.emitter_real, program.emitter_whole
+    rng = rng + STEP
+    across = uniform(rng) * whole[group, codes.COLUMNS]
+    rng = rng + STEP
+    up = uniform(rng) * whole[group, codes.ROWS]
+    column, row = math.floor(across), math.floor(up)
+    x, y = across - column, up - row
+    if whole[group, codes.ROUND]:
+        x, y = disc(x, y)
+    else:
+        x, y = TWO * x - ONE, TWO * y - ONE
+    x = real[group, codes.FIRST_X] + column * real[group, codes.PITCH_X] + (
+        x * real[group, codes.HALF_WIDTH]
+    )
+    y = real[group, codes.FIRST_Y] + row * real[group, codes.PITCH_Y] + (
+        y * real[group, codes.HALF_HEIGHT]
+    )
+    rng = rng + STEP
+    first = uniform(rng)
+    rng = rng + STEP
+    u, v, w = cosine_power(first, uniform(rng), real[group, codes.EXPONENT])
+    return group, x, y, u, v, w, rng
+
+
+@jit
+def on_face(program, group, x, y):
+    """Tell whether a point in the emitters' plane lies on one of the group's faces."""
+    real, whole = program.emitter_real, program.emitter_whole
+    x = x - real[group, codes.FIRST_X]
+    y = y - real[group, codes.FIRST_Y]
+    column = math.floor(x * real[group, codes.PER_PITCH_X] + HALF)
+    row = math.floor(y * real[group, codes.PER_PITCH_Y] + HALF)
+    if column < 0 or row < 0:
+        return False
+    if column >= whole[group, codes.COLUMNS] or row >= whole[group, codes.ROWS]:
+        return False
+    x = x - column * real[group, codes.PITCH_X]
+    y = y - row * real[group, codes.PITCH_Y]
+    half_width, half_height = real[group, codes.HALF_WIDTH], real[group, codes.HALF_HEIGHT]
+    if whole[group, codes.ROUND]:
+        return x * x + y * y <= half_width * half_width
+    return abs(x) <= half_width and abs(y) <= half_height

@@ -1,0 +1,138 @@
+"""The life of one photon, from an emitter to its fate."""
+
+from photonsim.kernel import clear_plate, codes, diffuser, ideal_lens, panel, prism_film
+from photonsim.kernel.aperture_stop import through
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.emitters import emit, on_face, pick
+from photonsim.kernel.housing import NOWHERE, meet_wall, next_wall, within
+from photonsim.kernel.numbers import ZERO
+from photonsim.kernel.random import STEP, start, uniform
+from photonsim.kernel.strips import covered
+from photonsim.kernel.surface import meet_level
+
+GOES_ON = -1
+# No wall lies ahead of a photon that is about to leave the housing: rounding, given up.
+LOST = -1
+
+
+@jit
+def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
+    """Return (fate, u, v, w, rng) after meeting a layer; the fate is GOES_ON while the photon lives.
+
+    This is the one place where the kernel chooses among the kinds of parts.
+    """
+    kind = program.layer_kind[layer]
+    real = program.layer_real
+    here = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer
+    alive = True
+    if kind == codes.PRISM_FILM:
+        if covered(program, layer, x, y):
+            outcome, u, v, w, rng = prism_film.cross(program, layer, wavelength, u, v, w, rng)
+            if outcome < 0:
+                return codes.FATE_GUARD, u, v, w, rng
+            alive = outcome == 1
+    elif kind == codes.PANEL:
+        part = panel.where(program, layer, x, y)
+        if part == panel.BESIDE:
+            return here + codes.PASSED_BY, u, v, w, rng
+        if part == panel.PIXELS:
+            alive, u, v, w, rng = panel.cross(program, layer, u, v, w, rng)
+        else:
+            alive, u, v, w, rng = meet_level(
+                real[layer, codes.REFLECTANCE], real[layer, codes.SPECULAR_SHARE], u, v, w, rng
+            )
+    elif kind == codes.STOP:
+        if through(program, layer, x, y):
+            return codes.FATE_STOP, u, v, w, rng
+        return here + codes.BLOCKED, u, v, w, rng
+    elif kind == codes.BASE:
+        alive, u, v, w, rng = meet_level(
+            real[layer, codes.REFLECTANCE], real[layer, codes.SPECULAR_SHARE], u, v, w, rng
+        )
+    elif kind == codes.EMITTERS:
+        if on_face(program, program.layer_whole[layer, codes.GROUP], x, y):
+            alive, u, v, w, rng = meet_level(
+                real[layer, codes.REFLECTANCE], real[layer, codes.SPECULAR_SHARE], u, v, w, rng
+            )
+    elif kind == codes.DIFFUSER:
+        if covered(program, layer, x, y):
+            alive, u, v, w, rng = diffuser.cross(program, layer, u, v, w, rng)
+    elif kind == codes.IDEAL_LENS:
+        if not through(program, layer, x, y):
+            return here + codes.BLOCKED, u, v, w, rng
+        alive, u, v, w, rng = ideal_lens.cross(program, layer, x, y, u, v, w, rng)
+    elif kind == codes.CLEAR_PLATE:
+        if covered(program, layer, x, y):
+            alive, u, v, w, rng = clear_plate.cross(program, layer, wavelength, u, v, w, rng)
+    elif kind == codes.OPENING:
+        if w < ZERO and not within(program.walls, x, y, program.layer_z[layer]):
+            return here + codes.PASSED_BY, u, v, w, rng
+    return GOES_ON if alive else here + codes.ABSORBED, u, v, w, rng
+
+
+@jit
+def advance(program, gap, layer, x, y, z, u, v, w):
+    """Return (x, y, z, wall): where the photon meets the next layer, or the wall that is nearer.
+
+    The housing is convex: a photon inside it that would also be inside at the next layer meets no
+    wall on the way, which most do, so the walls' distances are only sought otherwise.
+    """
+    z_next = program.layer_z[layer]
+    distance = (z_next - z) / w
+    x_next, y_next = x + distance * u, y + distance * v
+    if program.gap_side[gap] == codes.SIDE_FREE or within(program.walls, x_next, y_next, z_next):
+        return x_next, y_next, z_next, NOWHERE
+    wall, distance = next_wall(program.walls, x, y, z, u, v, w)
+    if wall == NOWHERE:
+        return x_next, y_next, z_next, LOST
+    return x + distance * u, y + distance * v, z + distance * w, wall
+
+
+@jit
+def trace_history(program, seed, number, path):
+    """Trace history `number` of `seed` (both uint64) and return what became of it.
+
+    Returns (fate, events, met_panel, x_panel, y_panel, u, v, w, x, y): the place and direction in
+    which it last arrived at the panel's pixels from the lamp side, and where it ended, in mm.
+    `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points of the path.
+    """
+    rng = start(seed, number)
+    wavelength = 0
+    if program.wavelength_shares.shape[0] > 1:
+        rng = rng + STEP
+        wavelength = pick(uniform(rng), program.wavelength_shares)
+    group, x, y, u, v, w, rng = emit(program, rng)
+    gap = program.emitter_whole[group, codes.EMITTER_LAYER]
+    z = program.layer_z[gap]
+    met_panel = False
+    x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
+    if path is not None:
+        path[0, 0], path[0, 1], path[0, 2] = x, y, z
+    fate = GOES_ON
+    events = 0
+    while fate == GOES_ON:
+        events += 1
+        if w == ZERO or events > codes.EVENT_LIMIT:
+            fate = codes.FATE_GUARD
+            break
+        layer = gap + 1 if w > ZERO else gap
+        x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
+        x, y, z = x_next, y_next, z_next
+        if path is not None:
+            path[events, 0], path[events, 1], path[events, 2] = x, y, z
+        if wall == NOWHERE:
+            if layer == program.panel_layer and w > ZERO:
+                if panel.where(program, layer, x, y) == panel.PIXELS:
+                    met_panel = True
+                    x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
+            fate, u, v, w, rng = meet_layer(program, layer, wavelength, x, y, u, v, w, rng)
+            gap = layer if w > ZERO else layer - 1
+        elif wall == LOST:
+            fate = codes.FATE_GUARD
+        elif program.gap_side[gap] == codes.SIDE_BARE:
+            fate = codes.FATE_SIDEWAYS
+        else:
+            alive, u, v, w, rng = meet_wall(program.walls, wall, u, v, w, rng)
+            if not alive:
+                fate = codes.FATE_WALLS
+    return fate, events, met_panel, x_panel, y_panel, u_panel, v_panel, w_panel, x, y

@@ -1,0 +1,82 @@
+"""The housing: four walls, plane and perhaps tapered, that meet light from inside."""
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.numbers import FAR, TWO, ZERO
+from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.sampling import lambertian
+from photonsim.kernel.surface import ABSORBS, MIRRORS, choose
+
+NOWHERE = 0
+PLUS_X = 1
+MINUS_X = 2
+PLUS_Y = 3
+MINUS_Y = 4
+
+
+@jit
+def within(walls, x, y, z):
+    """Tell whether a point lies inside the housing's opening at its height."""
+    widening = walls[codes.WALL_TAN] * z
+    return (
+        abs(x) <= walls[codes.WALL_HALF_X] + widening
+        and abs(y) <= walls[codes.WALL_HALF_Y] + widening
+    )
+
+
+@jit
+def next_wall(walls, x, y, z, u, v, w):
+    """Return (wall, distance in mm) where a ray from inside meets the walls first.
+
+    The wall at +x is the plane x = X + z tan(taper). NOWHERE if the ray never meets one.
+    """
+    slope = walls[codes.WALL_TAN]
+    side = NOWHERE
+    nearest = FAR
+    speed = abs(u) - slope * w
+    if speed > ZERO:
+        inwards = x if u > ZERO else -x
+        nearest = (walls[codes.WALL_HALF_X] + slope * z - inwards) / speed
+        side = PLUS_X if u > ZERO else MINUS_X
+    speed = abs(v) - slope * w
+    if speed > ZERO:
+        inwards = y if v > ZERO else -y
+        distance = (walls[codes.WALL_HALF_Y] + slope * z - inwards) / speed
+        if distance < nearest:
+            nearest = distance
+            side = PLUS_Y if v > ZERO else MINUS_Y
+    return side, max(nearest, ZERO)
+
+
+@jit
+def meet_wall(walls, side, u, v, w, rng):
+    """Return (alive, u, v, w, rng) after meeting a wall.
+
+    The wall at +x has the inward normal (-cos t, 0, sin t) and the tangents (0, 1, 0) and
+    (sin t, 0, cos t), t the taper; the others follow by symmetry.
+    """
+    rng = rng + STEP
+    choice = choose(
+        walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform(rng)
+    )
+    if choice == ABSORBS:
+        return False, u, v, w, rng
+    across, along = (u, v) if side <= MINUS_X else (v, u)
+    outwards = side == PLUS_X or side == PLUS_Y
+    if not outwards:
+        across = -across
+    cosine, sine = walls[codes.WALL_COS], walls[codes.WALL_SIN]
+    if choice == MIRRORS:
+        twice = TWO * (w * sine - across * cosine)
+        across, w = across + twice * cosine, w - twice * sine
+    else:
+        rng = rng + STEP
+        first = uniform(rng)
+        rng = rng + STEP
+        along, rising, normal = lambertian(first, uniform(rng))
+        across, w = rising * sine - normal * cosine, rising * cosine + normal * sine
+    if not outwards:
+        across = -across
+    if side <= MINUS_X:
+        return True, across, along, w, rng
+    return True, along, across, w, rng

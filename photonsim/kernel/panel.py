@@ -1,0 +1,62 @@
+"""The panel: pixels inside an opaque frame. Its transmittance is a factor applied after the count."""
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.diffuser import scatter
+from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.random import STEP, uniform
+
+BESIDE = 0
+FRAME = 1
+PIXELS = 2
+
+
+@jit
+def where(program, layer, x, y):
+    """Return which part of the panel a point (mm) lies on: BESIDE, FRAME or PIXELS."""
+    real = program.layer_real
+    if abs(x) < real[layer, codes.PANEL_HALF_X] and abs(y) < real[layer, codes.PANEL_HALF_Y]:
+        return PIXELS
+    if abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]:
+        return BESIDE
+    return FRAME
+
+
+@jit
+def relative_transmittance(table, first, count, cos_in):
+    """Return the tabulated transmittance relative to straight on; the table steps evenly in cosine.
+
+    Entry 0 stands for grazing light (cosine 0), the last for light straight on (cosine 1).
+    """
+    place = cos_in * (count - 1)
+    step = min(int(place), count - 2)
+    low = table[first + step]
+    return low + (place - step) * (table[first + step + 1] - low)
+
+
+@jit
+def cross(program, layer, u, v, w, rng):
+    """Return (alive, u, v, w, rng) of a photon that crosses the pixels."""
+    whole = program.layer_whole
+    count = whole[layer, codes.ANGLE_COUNT]
+    if count > 0:
+        rng = rng + STEP
+        passed = relative_transmittance(
+            program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w)
+        )
+        if uniform(rng) >= passed:
+            return False, u, v, w, rng
+    real = program.layer_real
+    if real[layer, codes.PANEL_DIRECT] < ONE:
+        u, v, w, rng = scatter(
+            u,
+            v,
+            w,
+            real[layer, codes.PANEL_SIGMA],
+            real[layer, codes.PANEL_DIRECT],
+            program.tables,
+            whole[layer, codes.TABLE_FIRST],
+            whole[layer, codes.TABLE_COUNT],
+            rng,
+        )
+    return w != ZERO, u, v, w, rng

@@ -1,0 +1,44 @@
+"""Random numbers as a pure function of (seed, history, draw).
+
+The generator is SplitMix64 (Steele, Lea, Flood, 'Fast splittable pseudorandom number generators',
+OOPSLA 2014): a counter that grows by a fixed odd step, and a mixing function that is a bijection
+of 64 bits. History h owns the 65,536 counter values from h * 65,536 on, so no two histories below
+2**48 ever share a number, and history 0 of a seed is the published sequence of that seed.
+"""
+
+import numpy as np
+
+from photonsim.kernel.compiler import jit
+
+STEP = np.uint64(0x9E3779B97F4A7C15)
+MULTIPLIER_1 = np.uint64(0xBF58476D1CE4E5B9)
+MULTIPLIER_2 = np.uint64(0x94D049BB133111EB)
+SHIFT_1 = np.uint64(30)
+SHIFT_2 = np.uint64(27)
+SHIFT_3 = np.uint64(31)
+DRAWS_SHIFT = np.uint64(16)
+TO_53_BITS = np.uint64(11)
+PER_53_BITS = 2.0**-53
+
+
+@jit
+def start(seed, history):
+    """Return the counter before the first draw of a history (all uint64)."""
+    return seed + STEP * (history << DRAWS_SHIFT)
+
+
+@jit
+def mix(counter):
+    """Return 64 random bits for a counter value."""
+    bits = (counter ^ (counter >> SHIFT_1)) * MULTIPLIER_1
+    bits = (bits ^ (bits >> SHIFT_2)) * MULTIPLIER_2
+    return bits ^ (bits >> SHIFT_3)
+
+
+@jit
+def uniform(counter):
+    """Return a number in [0, 1) for a counter value: a multiple of 2**-53.
+
+    A draw is written `rng = rng + STEP` and then `uniform(rng)`.
+    """
+    return np.float64(mix(counter) >> TO_53_BITS) * PER_53_BITS

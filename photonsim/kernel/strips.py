@@ -1,0 +1,29 @@
+"""Strips and gaps: whether a sheet covers the place where a photon crosses it."""
+
+import math
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+
+
+@jit
+def covered(program, layer, x, y):
+    """Tell whether the sheet `layer` covers the point (x, y) in mm; its outline counts too."""
+    if abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]:
+        return False
+    cut = program.layer_whole[layer, codes.CUT]
+    if cut == codes.WHOLE:
+        return True
+    along = x if cut == codes.REGULAR_X or cut == codes.LISTED_X else y
+    if cut <= codes.REGULAR_Y:
+        real = program.layer_real
+        place = along * real[layer, codes.STRIP_PER_PITCH] + real[layer, codes.STRIP_SHIFT]
+        return place - math.floor(place) < real[layer, codes.STRIP_SHARE]
+    # Edges rise: covered after an odd number of them.
+    first = program.layer_whole[layer, codes.CUT_FIRST]
+    inside = False
+    for edge in range(first, first + program.layer_whole[layer, codes.CUT_COUNT]):
+        if along < program.strip_edges[edge]:
+            break
+        inside = not inside
+    return inside

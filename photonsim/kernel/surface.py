@@ -1,0 +1,33 @@
+"""Opaque surfaces that reflect: walls, base, emitter faces, the panel's frame."""
+
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.sampling import lambertian
+
+ABSORBS = 0
+MIRRORS = 1
+SCATTERS = 2
+
+
+@jit
+def choose(reflectance, specular_share, number):
+    """Return what a surface does with a photon: reflectance R, of which the share s is a mirror's."""
+    if number >= reflectance:
+        return ABSORBS
+    return MIRRORS if number < reflectance * specular_share else SCATTERS
+
+
+@jit
+def meet_level(reflectance, specular_share, u, v, w, rng):
+    """Return (alive, u, v, w, rng) at a surface that lies across the axis, whichever side is met."""
+    rng = rng + STEP
+    choice = choose(reflectance, specular_share, uniform(rng))
+    if choice == ABSORBS:
+        return False, u, v, w, rng
+    if choice == MIRRORS:
+        return True, u, v, -w, rng
+    rng = rng + STEP
+    first = uniform(rng)
+    rng = rng + STEP
+    new_u, new_v, upright = lambertian(first, uniform(rng))
+    return True, new_u, new_v, -upright if w > 0 else upright, rng

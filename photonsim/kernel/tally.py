@@ -1,0 +1,139 @@
+"""Counting: what became of each photon is added to integer tallies, in any order the same."""
+
+import math
+
+import numpy as np
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit, jit_entry
+from photonsim.kernel.history import trace_history
+from photonsim.kernel.numbers import HALF, ONE, ZERO
+
+# First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
+GUESS_STEPS = 1024
+DEGREE_EDGES = np.sin(np.radians(np.arange(1, codes.POLAR_BINS + 1))) ** 2
+DEGREE_GUESS = np.searchsorted(
+    DEGREE_EDGES, np.arange(GUESS_STEPS + 1) / GUESS_STEPS, side="right"
+).clip(0, codes.POLAR_BINS - 1)
+
+
+@jit
+def degrees_floor(sine_squared):
+    """Return the whole degrees (0..89) of an angle, from its squared sine and without arc sine."""
+    degree = DEGREE_GUESS[int(sine_squared * GUESS_STEPS)]
+    while degree < codes.POLAR_BINS - 1 and sine_squared >= DEGREE_EDGES[degree]:
+        degree += 1
+    return degree
+
+
+@jit
+def fixed(value):
+    """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
+    return int(math.floor(value * codes.DIRECTION_SCALE + HALF))
+
+
+@jit
+def bin_of(fraction, bins):
+    """Return the bin (0..bins-1) of a fraction in 0..1."""
+    return min(int(fraction * bins), bins - 1)
+
+
+@jit
+def plane_bin(slope_cosine, upright):
+    """Return the 2-degree bin of a direction projected into a plane, -90 to 90 degrees."""
+    squared = slope_cosine * slope_cosine
+    half = degrees_floor(squared / (squared + upright * upright)) >> 1
+    middle = codes.PLANE_BINS // 2
+    return middle + half if slope_cosine >= ZERO else middle - 1 - half
+
+
+@jit
+def count_directions(row, collected, u, v, w):
+    """Add an arrival at the panel to the angular tallies of a batch row."""
+    row[codes.ROW_POLAR + codes.POLAR_BINS * collected + degrees_floor(u * u + v * v)] += 1
+    if abs(v) < codes.PLANE_BAND:
+        row[codes.ROW_PLANE_X + codes.PLANE_BINS * collected + plane_bin(u, w)] += 1
+    if abs(u) < codes.PLANE_BAND:
+        row[codes.ROW_PLANE_Y + codes.PLANE_BINS * collected + plane_bin(v, w)] += 1
+
+
+@jit
+def count_place(row, collected, across, up):
+    """Add an arrival at panel fractions (across, up) to the coarse maps of a batch row."""
+    cell = bin_of(up, codes.CELLS) * codes.CELLS + bin_of(across, codes.CELLS)
+    row[codes.ROW_CELLS + codes.CELLS * codes.CELLS * collected + cell] += 1
+    bins = codes.PROFILE_BINS
+    row[codes.ROW_PROFILE_X + bins * collected + bin_of(across, bins)] += 1
+    row[codes.ROW_PROFILE_Y + bins * collected + bin_of(up, bins)] += 1
+
+
+@jit
+def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w):
+    """Add a photon that met the panel's pixels at (x, y) mm with direction (u, v, w)."""
+    across = x * program.panel_per_width + HALF
+    up = y * program.panel_per_height + HALF
+    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
+    whole_u, whole_v = fixed(u), fixed(v)
+    whole_uu, whole_vv = fixed(u * u), fixed(v * v)
+    panel_sums[i, j, codes.INCIDENT] += 1
+    panel_sums[i, j, codes.SUM_U] += whole_u
+    panel_sums[i, j, codes.SUM_V] += whole_v
+    panel_sums[i, j, codes.SUM_UU] += whole_uu
+    panel_sums[i, j, codes.SUM_VV] += whole_vv
+    row[codes.ROW_INCIDENT] += 1
+    row[codes.ROW_SUMS] += whole_u
+    row[codes.ROW_SUMS + 1] += whole_v
+    row[codes.ROW_SUMS + 2] += whole_uu
+    row[codes.ROW_SUMS + 3] += whole_vv
+    bins = codes.DIRECTION_BINS
+    directions[bin_of((v + ONE) * HALF, bins), bin_of((u + ONE) * HALF, bins)] += 1
+    count_place(row, 0, across, up)
+    count_directions(row, 0, u, v, w)
+    if is_collected:
+        panel_sums[i, j, codes.COLLECTED] += 1
+        row[codes.ROW_COLLECTED] += 1
+        count_place(row, 1, across, up)
+        count_directions(row, 1, u, v, w)
+
+
+@jit_entry
+def trace_range(program, seed, first, count, row_size, rows, panel_sums, directions, pupil, lost):
+    """Trace histories first .. first + count - 1 and add them to the tallies.
+
+    rows [batches, row length] int64: batch k holds `row_size` histories; panel_sums
+    [rows, columns, PANEL_SUMS], directions [DIRECTION_BINS, DIRECTION_BINS] over the direction
+    cosines (v, u), pupil [PUPIL_BINS, PUPIL_BINS] over the hole of the stop (y, x), all int64.
+    `lost` [1 + n] receives the number of histories given up and the first n of them. All five are
+    added to. `seed`, `first` are uint64.
+    """
+    for done in range(count):
+        number = first + np.uint64(done)
+        fate, events, met_panel, x_panel, y_panel, u, v, w, x, y = trace_history(
+            program, seed, number, None
+        )
+        row = rows[done // row_size]
+        row[codes.ROW_FATES + fate] += 1
+        row[codes.ROW_EVENTS] += events
+        if met_panel:
+            is_collected = fate == codes.FATE_STOP
+            count_arrival(
+                program, panel_sums, directions, row, is_collected, x_panel, y_panel, u, v, w
+            )
+            if is_collected:
+                i = bin_of((y * program.stop_per_radius + ONE) * HALF, pupil.shape[0])
+                j = bin_of((x * program.stop_per_radius + ONE) * HALF, pupil.shape[1])
+                pupil[i, j] += 1
+        if fate == codes.FATE_GUARD:
+            lost[0] += 1
+            if lost[0] < lost.shape[0]:
+                lost[lost[0]] = number
+
+
+@jit_entry
+def trace_path(program, seed, number, path):
+    """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
+
+    Returns (fate, points).
+    """
+    outcome = trace_history(program, seed, number, path)
+    return outcome[0], min(outcome[1], codes.EVENT_LIMIT) + 1
