@@ -1,0 +1,1 @@
+"""Monte Carlo illumination simulator for home-built projector lamps."""

@@ -1,0 +1,44 @@
+"""What the user writes: typed, frozen, validated models of a lamp, with TOML in and out."""
+
+from photonsim.scene.aperture_stop import ApertureStop
+from photonsim.scene.clear_plate import ClearPlate
+from photonsim.scene.diffuser import Diffuser
+from photonsim.scene.emitters import Emitter
+from photonsim.scene.housing import Base, Housing, Walls
+from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.light import Light
+from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
+from photonsim.scene.materials import MATERIALS, index_at
+from photonsim.scene.mistakes import Mistake, SceneError
+from photonsim.scene.panel import Panel, RelativeTransmittance
+from photonsim.scene.prism_film import PrismFilm
+from photonsim.scene.scene import Scene
+from photonsim.scene.strips import Strips
+from photonsim.scene.toml import to_toml
+from photonsim.scene.train import TrainPart
+
+__all__ = [
+    "MATERIALS",
+    "ApertureStop",
+    "Base",
+    "ClearPlate",
+    "Diffuser",
+    "Emitter",
+    "Housing",
+    "IdealLens",
+    "Light",
+    "Mistake",
+    "Panel",
+    "PrismFilm",
+    "RelativeTransmittance",
+    "Scene",
+    "SceneError",
+    "Strips",
+    "TrainPart",
+    "Walls",
+    "index_at",
+    "load_scene",
+    "parse_scene",
+    "scene_from_dict",
+    "to_toml",
+]

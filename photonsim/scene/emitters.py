@@ -1,0 +1,104 @@
+"""Emitters: groups of equal light sources in rows and columns."""
+
+import math
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.model import SceneModel
+from photonsim.scene.quantities import Height, Length, Position, Share
+
+Count = Annotated[int, Field(ge=1, le=1_000_000)]
+
+
+class Emitter(SceneModel):
+    """A group of equal emitters that face the screen, in a rectangular array."""
+
+    shape: Literal["rectangle", "disc"] = Field(
+        default="rectangle", description='the shape of each emitter, "rectangle" or "disc"'
+    )
+    width_mm: Length | None = Field(
+        default=None, description="the width of a rectangular emitter along x in millimetres"
+    )
+    height_mm: Length | None = Field(
+        default=None, description="the height of a rectangular emitter along y in millimetres"
+    )
+    diameter_mm: Length | None = Field(
+        default=None, description="the diameter of a disc emitter in millimetres"
+    )
+    x_mm: Position = Field(default=0.0, description="x of the array's centre in millimetres")
+    y_mm: Position = Field(default=0.0, description="y of the array's centre in millimetres")
+    z_mm: Height = Field(
+        default=0.0, description="the height of the emitting face above the base in millimetres"
+    )
+    columns: Count = Field(default=1, description="the number of emitters along x")
+    rows: Count = Field(default=1, description="the number of emitters along y")
+    pitch_x_mm: Length | None = Field(
+        default=None, description="the distance between the centres of two columns in millimetres"
+    )
+    pitch_y_mm: Length | None = Field(
+        default=None, description="the distance between the centres of two rows in millimetres"
+    )
+    flux_lm: float = Field(
+        gt=0.0, le=1.0e6, description="the luminous flux of each emitter in lumens"
+    )
+    cosine_power: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=5000.0,
+        description="the power m of the intensity cos^m (default: 1, Lambertian)",
+    )
+    half_angle_deg: float | None = Field(
+        default=None,
+        ge=1.0,
+        lt=90.0,
+        description="the angle in degrees from the axis at which the intensity has halved",
+    )
+    reflectance: Share = Field(
+        default=0.5, description="the share that an emitter's face reflects of light that returns"
+    )
+    specular_share: Share = Field(
+        default=0.0, description="the share of that reflected light that leaves as from a mirror"
+    )
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Extent (width, height) of one emitter in millimetres; the diameter twice for a disc."""
+        if self.shape == "disc":
+            return self.diameter_mm or 0.0, self.diameter_mm or 0.0
+        return self.width_mm or 0.0, self.height_mm or 0.0
+
+    @property
+    def count(self) -> int:
+        """How many emitters the group has."""
+        return self.columns * self.rows
+
+    @property
+    def exponent(self) -> float:
+        """The power m of the intensity cos^m.
+
+        From a half-intensity angle h: m = -ln 2 / ln cos h (Moreno, Avendaño-Alejo and
+        Tzonchev, Appl. Opt. 45, 2265 (2006)).
+        """
+        if self.half_angle_deg is not None:
+            return -math.log(2.0) / math.log(math.cos(math.radians(self.half_angle_deg)))
+        return 1.0 if self.cosine_power is None else self.cosine_power
+
+    def columns_mm(self) -> list[float]:
+        """The x of every column's centre, rising, in millimetres."""
+        return _centred(self.x_mm, self.columns, self.pitch_x_mm)
+
+    def rows_mm(self) -> list[float]:
+        """The y of every row's centre, rising, in millimetres."""
+        return _centred(self.y_mm, self.rows, self.pitch_y_mm)
+
+    def centres_mm(self) -> list[tuple[float, float]]:
+        """The (x, y) of every emitter in millimetres, row by row from the lowest, x rising."""
+        columns = self.columns_mm()
+        return [(x, y) for y in self.rows_mm() for x in columns]
+
+
+def _centred(centre: float, count: int, pitch: float | None) -> list[float]:
+    step = pitch or 0.0
+    return [centre + (index - 0.5 * (count - 1)) * step for index in range(count)]

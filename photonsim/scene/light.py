@@ -1,0 +1,35 @@
+"""The wavelengths that the emitters send out."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.model import SceneModel
+from photonsim.scene.quantities import FromList
+
+# 380 nm to 780 nm is the visible range in which CIE 15 tabulates its colour-matching functions.
+Wavelength = Annotated[float, Field(ge=380.0, le=780.0)]
+Weight = Annotated[float, Field(ge=0.0)]
+
+
+class Light(SceneModel):
+    """A small set of wavelengths and the share of the photons that carries each."""
+
+    wavelengths_nm: Annotated[tuple[Wavelength, ...], FromList] = Field(
+        default=(550.0,),
+        min_length=1,
+        max_length=16,
+        description="the wavelengths of the light in nanometres, 1 to 16 of them",
+    )
+    shares: Annotated[tuple[Weight, ...], FromList] | None = Field(
+        default=None,
+        description="the share of the photons at each wavelength, in any scale (default: equal)",
+    )
+
+    @property
+    def normalised_shares(self) -> tuple[float, ...]:
+        """The shares scaled to a sum of 1, one for each wavelength."""
+        weights = self.shares or (1.0,) * len(self.wavelengths_nm)
+        total = sum(weights)
+        return tuple(weight / total for weight in weights)

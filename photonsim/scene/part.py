@@ -1,0 +1,25 @@
+"""What every part of the optical train has in common."""
+
+from pydantic import Field
+
+from photonsim.scene.model import SceneModel
+from photonsim.scene.quantities import Height, Length
+
+
+class Part(SceneModel):
+    """A part that stands across the axis at a height z_mm."""
+
+    z_mm: Length = Field(description="the height of the part above the base in millimetres")
+    thickness_mm: Height = Field(
+        default=0.0, description="the thickness of the part along z in millimetres"
+    )
+
+    @property
+    def end_mm(self) -> float:
+        """The height in millimetres at which the part ends towards the screen."""
+        return self.z_mm + self.thickness_mm
+
+    @property
+    def outline_mm(self) -> tuple[float | None, float | None]:
+        """Outer (width, height) as written, in millimetres; None where it follows the housing."""
+        raise NotImplementedError

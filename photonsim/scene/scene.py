@@ -1,0 +1,115 @@
+"""The scene as a whole: light, housing, emitters and the optical train."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Self
+
+from pydantic import Field, PrivateAttr
+
+from photonsim.scene.aperture_stop import ApertureStop
+from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.emitters import Emitter
+from photonsim.scene.housing import Housing
+from photonsim.scene.light import Light
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.model import SceneModel
+from photonsim.scene.panel import Panel
+from photonsim.scene.toml import to_toml
+from photonsim.scene.train import TrainPart
+
+
+class Scene(SceneModel):
+    """A lamp with its optical train, free of contradictions.
+
+    Lengths in millimetres, angles in degrees; z runs from the base towards the screen. Made by
+    hand in Python, a wrong scene raises pydantic's ValidationError; the readers in
+    `photonsim.scene` raise SceneError.
+    """
+
+    title: str = Field(default="", max_length=200, description="what the scene is called")
+    notes: str = Field(default="", description="free text that travels with the scene")
+    light: Light = Field(default=Light(), description="the table of wavelengths")
+    housing: Housing = Field(description="the table of the box around the emitters")
+    emitters: dict[str, Emitter] = Field(
+        description="the named groups of emitters, each under a heading such as [emitters.bars]"
+    )
+    train: dict[str, TrainPart] = Field(
+        description="the named parts in order along z, each under a heading such as [train.film]"
+    )
+
+    _verbatim: str | None = PrivateAttr(default=None)
+
+    @property
+    def text(self) -> str:
+        """The text the scene was read from, to the letter; the scene as TOML if it had none."""
+        return to_toml(self) if self._verbatim is None else self._verbatim
+
+    def with_text(self, text: str) -> Self:
+        """The same scene, remembering the text it was read from."""
+        copy = self.model_copy()
+        copy._verbatim = text
+        return copy
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Copy the scene; a changed copy forgets the text, which no longer describes it."""
+        copy = super().model_copy(update=update, deep=deep)
+        if update:
+            copy._verbatim = None
+        return copy
+
+    def __eq__(self, other: object) -> bool:
+        """Scenes are equal when they describe the same lamp, whatever text they came from."""
+        if not isinstance(other, Scene):
+            return NotImplemented
+        return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
+
+    @property
+    def panel_name(self) -> str:
+        """The name of the panel in the train."""
+        return next(name for name, part in self.train.items() if isinstance(part, Panel))
+
+    @property
+    def panel(self) -> Panel:
+        """The panel."""
+        return next(part for part in self.train.values() if isinstance(part, Panel))
+
+    @property
+    def stop_name(self) -> str:
+        """The name of the aperture stop in the train."""
+        return next(name for name, part in self.train.items() if isinstance(part, ApertureStop))
+
+    @property
+    def stop(self) -> ApertureStop:
+        """The aperture stop."""
+        return next(part for part in self.train.values() if isinstance(part, ApertureStop))
+
+    @property
+    def flux_lm(self) -> float:
+        """Luminous flux of all emitters together in lumens."""
+        return sum(group.flux_lm * group.count for group in self.emitters.values())
+
+    def part_size_mm(self, name: str) -> tuple[float, float]:
+        """Outer (width, height) of a part of the train in millimetres, defaults filled in.
+
+        A lens or stop gives its diameter twice. Raises KeyError for a name not in the train.
+        """
+        part = self.train[name]
+        width, height = part.outline_mm
+        if width is None or height is None:
+            opening = self.housing.opening_mm(part.z_mm)
+            width = opening[0] if width is None else width
+            height = opening[1] if height is None else height
+        return width, height
+
+    def contradictions(self) -> list[Mistake]:
+        """Everything that is wrong between the tables of the scene."""
+        return cross_check(
+            Draft(
+                housing=self.housing,
+                emitters=self.emitters,
+                train=self.train,
+                emitter_names=tuple(self.emitters),
+                kinds={name: part.kind for name, part in self.train.items()},
+            )
+        )

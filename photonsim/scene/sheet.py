@@ -1,0 +1,54 @@
+"""Sheets: thin parts that light crosses, whole or cut to strips."""
+
+from typing import Self
+
+from pydantic import Field
+
+from photonsim.scene.materials import MaterialName, index_at
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.part import Part
+from photonsim.scene.quantities import Length, RefractiveIndex, ShareBelowOne
+from photonsim.scene.strips import Strips
+
+
+class Sheet(Part):
+    """A rectangular sheet centred on the axis. Light crosses it in the plane z_mm."""
+
+    width_mm: Length | None = Field(
+        default=None,
+        description="the width of the sheet along x in millimetres (default: the housing's "
+        "opening at its height)",
+    )
+    height_mm: Length | None = Field(
+        default=None,
+        description="the height of the sheet along y in millimetres (default: the housing's "
+        "opening at its height)",
+    )
+    strips: Strips | None = Field(
+        default=None, description="the table that cuts the sheet to strips (default: whole)"
+    )
+
+    @property
+    def outline_mm(self) -> tuple[float | None, float | None]:
+        """Outer (width, height) as written, in millimetres; None where it follows the housing."""
+        return self.width_mm, self.height_mm
+
+
+class ClearSheet(Sheet):
+    """A sheet of transparent stuff, known by its refractive index or its material."""
+
+    index: RefractiveIndex | None = Field(
+        default=None, description="the refractive index at every wavelength"
+    )
+    material: MaterialName | None = Field(
+        default=None, description="the name of a material with a known dispersion"
+    )
+    absorption_per_pass: ShareBelowOne = Field(
+        default=0.0, description="the share of the light lost at each crossing of the sheet"
+    )
+
+    def index_at(self, wavelength_nm: float) -> float:
+        """Refractive index at a vacuum wavelength in nanometres."""
+        if self.material is not None:
+            return index_at(self.material, wavelength_nm)
+        return self.index or 1.0

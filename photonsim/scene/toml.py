@@ -1,0 +1,67 @@
+"""Scene text as TOML: a table of plain values in, and a scene out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+import tomlkit
+from tomlkit.items import Table
+
+from photonsim.scene.mistakes import Mistake, SceneError
+from photonsim.scene.model import SceneModel
+
+_PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
+
+
+def read_toml(text: str, where: str) -> dict[str, Any]:
+    """Read TOML text to plain values. Raises SceneError with line and column if it is not TOML."""
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        problem, place = "the brackets are nested too deeply", ""
+    except ValueError as error:  # not only TOMLDecodeError: an endless integer is a ValueError
+        found = _PLACE.search(str(error))
+        place = found.group(1) if found else ""
+        problem = f"this is not TOML: {_PLACE.sub('', str(error))}"
+    raise SceneError([Mistake(place, problem)], where) from None
+
+
+def to_toml(scene: SceneModel) -> str:
+    """Write a scene as TOML that reads back to an equal scene. Unset defaults are left out."""
+    document = tomlkit.document()
+    _fill(document, scene)
+    return tomlkit.dumps(document)
+
+
+def _fill(table: tomlkit.TOMLDocument | Table, model: SceneModel) -> None:
+    """Write plain values before tables: a value after a heading would belong to that heading."""
+    nested: dict[str, Any] = {}
+    for key in sorted(type(model).model_fields, key=lambda key: key != "kind"):
+        value = getattr(model, key)
+        if value is None or (key not in model.model_fields_set and key != "kind"):
+            continue
+        if isinstance(value, SceneModel | dict):
+            nested[key] = value
+        elif isinstance(value, str):
+            table.add(key, tomlkit.string(value, multiline="\n" in value))
+        else:
+            table.add(key, _plain(value))
+    for key, value in nested.items():
+        table.add(key, _table(value))
+
+
+def _table(value: SceneModel | dict[str, SceneModel]) -> Table:
+    if isinstance(value, SceneModel):
+        table = tomlkit.table()
+        _fill(table, value)
+        return table
+    groups = tomlkit.table(is_super_table=True)
+    for name, model in value.items():
+        groups.add(name, _table(model))
+    return groups
+
+
+def _plain(value: Any) -> Any:
+    return [_plain(item) for item in value] if isinstance(value, tuple) else value

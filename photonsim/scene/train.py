@@ -1,0 +1,17 @@
+"""The kinds of part that an optical train is made of."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from photonsim.scene.aperture_stop import ApertureStop
+from photonsim.scene.clear_plate import ClearPlate
+from photonsim.scene.diffuser import Diffuser
+from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.panel import Panel
+from photonsim.scene.prism_film import PrismFilm
+
+TrainPart = Annotated[
+    Diffuser | PrismFilm | ClearPlate | Panel | IdealLens | ApertureStop,
+    Field(discriminator="kind"),
+]
