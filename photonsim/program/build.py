@@ -1,0 +1,223 @@
+"""From a scene to the program that the kernel reads."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from photonsim.kernel import codes
+from photonsim.program import scatter
+from photonsim.program.layers import Layer, gap_sides, layers_of
+from photonsim.program.program import Program
+from photonsim.scene import Scene
+
+
+def build_program(scene: Scene) -> Program:
+    """Return the program of a scene, in double precision."""
+    layers = layers_of(scene)
+    stack = _Stack(scene, layers)
+    for number, layer in enumerate(layers):
+        stack.write(number, layer)
+    panel, stop = scene.panel, scene.stop
+    return Program(
+        layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
+        layer_z=np.array([layer.z_mm for layer in layers]),
+        layer_half_x=stack.half_x,
+        layer_half_y=stack.half_y,
+        layer_real=stack.real,
+        layer_whole=stack.whole,
+        layer_index=stack.index,
+        gap_side=np.array(gap_sides(scene, layers), dtype=np.int64),
+        walls=_walls(scene),
+        emitter_shares=_emitter_shares(scene),
+        emitter_real=np.array([_emitter_real(group) for group in scene.emitters.values()]),
+        emitter_whole=np.array(
+            [
+                [_number_of(layers, name), group.columns, group.rows, group.shape == "disc"]
+                for name, group in scene.emitters.items()
+            ],
+            dtype=np.int64,
+        ),
+        wavelength_shares=_cumulative(scene.light.normalised_shares),
+        strip_edges=np.array(stack.edges or [0.0]),
+        tables=np.array(stack.tables or [0.0]),
+        panel_layer=_number_of(layers, scene.panel_name),
+        panel_per_width=1.0 / panel.active_width_mm,
+        panel_per_height=1.0 / panel.active_height_mm,
+        stop_per_radius=2.0 / stop.diameter_mm,
+    )
+
+
+def lens_conjugates(
+    focal_mm: float, object_mm: float | None
+) -> tuple[float | None, float | None]:
+    """Return the conjugates (lamp side, screen side) of a thin lens in mm; None is infinity.
+
+    1/a + 1/b = 1/f, each positive where the point is real (Hecht, Optics, section 5.2).
+    """
+    if object_mm is None:
+        return None, focal_mm
+    power = 1.0 / focal_mm - 1.0 / object_mm
+    return object_mm, 1.0 / power if abs(power * object_mm) > 1e-12 else None
+
+
+class _Stack:
+    """The arrays that describe layers, filled one layer at a time."""
+
+    def __init__(self, scene: Scene, layers: list[Layer]) -> None:
+        n = len(layers)
+        self.scene = scene
+        self.half_x, self.half_y = np.zeros(n), np.zeros(n)
+        self.real = np.zeros((n, codes.LAYER_REALS))
+        self.whole = np.zeros((n, codes.LAYER_WHOLES), dtype=np.int64)
+        self.index = np.ones((n, len(scene.light.wavelengths_nm)))
+        self.edges: list[float] = []
+        self.tables: list[float] = []
+
+    def write(self, number: int, layer: Layer) -> None:
+        """Fill in one layer; each kind of part has a method named after it."""
+        if layer.kind == codes.BASE:
+            width, height = self.scene.housing.opening_mm(0.0)
+            self._surface(number, self.scene.housing.base)
+        elif layer.kind == codes.EMITTERS:
+            width = height = 0.0
+            self._surface(number, self.scene.emitters[layer.name])
+            self.whole[number, codes.GROUP] = list(self.scene.emitters).index(layer.name)
+        elif layer.kind == codes.OPENING:
+            width, height = self.scene.housing.opening_mm(layer.z_mm)
+        else:
+            part = self.scene.train[layer.name]
+            width, height = self.scene.part_size_mm(layer.name)
+            getattr(self, "_" + part.kind)(number, part)
+            if getattr(part, "strips", None) is not None:
+                self._strips(number, part.strips, width, height)
+        self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
+
+    def _surface(self, number: int, surface: Any) -> None:
+        self.real[number, codes.REFLECTANCE] = surface.reflectance
+        self.real[number, codes.SPECULAR_SHARE] = surface.specular_share
+
+    def _strips(self, number: int, strips: Any, width: float, height: float) -> None:
+        across_x = strips.across == "x"
+        if strips.covered_mm is None:
+            self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
+            share = strips.width_mm / strips.pitch_mm
+            self.real[number, codes.STRIP_PER_PITCH] = 1.0 / strips.pitch_mm
+            self.real[number, codes.STRIP_SHIFT] = 0.5 * share - strips.offset_mm / strips.pitch_mm
+            self.real[number, codes.STRIP_SHARE] = share
+            return
+        self.whole[number, codes.CUT] = codes.LISTED_X if across_x else codes.LISTED_Y
+        half = 0.5 * (width if across_x else height)
+        edges = [edge for interval in strips.intervals_mm(-half, half) for edge in interval]
+        self.whole[number, codes.CUT_FIRST] = len(self.edges)
+        self.whole[number, codes.CUT_COUNT] = len(edges)
+        self.edges += edges
+
+    def _lobe(self, number: int, lobe: scatter.Lobe, sigma: int, direct: int) -> None:
+        self.real[number, sigma], self.real[number, direct] = lobe
+        if lobe.sigma > 0.0 and lobe.direct < 1.0:
+            table = scatter.returned_squared_radii(lobe.sigma)
+            self.whole[number, codes.TABLE_FIRST] = len(self.tables)
+            self.whole[number, codes.TABLE_COUNT] = len(table)
+            self.tables += table.tolist()
+
+    def _diffuser(self, number: int, part: Any) -> None:
+        self.real[number, codes.REFLECTANCE] = part.reflectance
+        self.real[number, codes.DIFFUSER_TRANSMITTANCE] = part.transmittance
+        lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
+        self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
+
+    def _prism_film(self, number: int, part: Any) -> None:
+        half_apex, along = math.radians(part.apex_deg / 2), math.radians(part.along_deg)
+        real = self.real[number]
+        real[codes.FILM_COS_HALF_APEX] = math.cos(half_apex)
+        real[codes.FILM_SIN_HALF_APEX] = math.sin(half_apex)
+        real[codes.FILM_COS_ALONG] = math.cos(along)
+        real[codes.FILM_SIN_ALONG] = math.sin(along)
+        real[codes.FILM_TIP] = part.flat_tip_share
+        real[codes.FILM_KEPT] = 1.0 - part.absorption_per_pass
+        real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
+        self._indices(number, part)
+
+    def _clear_plate(self, number: int, part: Any) -> None:
+        self.real[number, codes.PLATE_KEPT] = 1.0 - part.absorption_per_pass
+        self._indices(number, part)
+
+    def _indices(self, number: int, part: Any) -> None:
+        self.index[number] = [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
+
+    def _panel(self, number: int, part: Any) -> None:
+        self.real[number, codes.REFLECTANCE] = part.frame_reflectance
+        self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
+        self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
+        lobe = scatter.lobe_of(part.haze or 0.0, None, False)
+        self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
+        if part.relative_transmittance is not None:
+            cosines = np.linspace(0.0, 1.0, 1025)
+            table = np.interp(
+                np.degrees(np.arccos(cosines)),
+                part.relative_transmittance.angle_deg,
+                part.relative_transmittance.relative,
+            )
+            self.whole[number, codes.ANGLE_FIRST] = len(self.tables)
+            self.whole[number, codes.ANGLE_COUNT] = len(table)
+            self.tables += table.tolist()
+
+    def _ideal_lens(self, number: int, part: Any) -> None:
+        real = self.real[number]
+        real[codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
+        near, far = lens_conjugates(part.focal_mm, part.object_mm)
+        real[codes.LENS_NEAR], real[codes.LENS_FAR] = near or 0.0, far or 0.0
+        before_panel = part.z_mm < self.scene.panel.z_mm
+        real[codes.LENS_KEPT] = part.transmittance if before_panel else 1.0
+
+    def _aperture_stop(self, number: int, part: Any) -> None:
+        self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
+
+
+def _number_of(layers: list[Layer], name: str) -> int:
+    return next(number for number, layer in enumerate(layers) if layer.name == name)
+
+
+def _walls(scene: Scene) -> Any:
+    entries = np.zeros(codes.WALL_ENTRIES)
+    housing = scene.housing
+    taper = math.radians(housing.walls.taper_deg) if housing.walls else 0.0
+    if housing.walls is not None:
+        entries[codes.WALL_REFLECTANCE] = housing.walls.reflectance
+        entries[codes.WALL_SPECULAR_SHARE] = housing.walls.specular_share
+    entries[codes.WALL_HALF_X] = 0.5 * housing.width_mm
+    entries[codes.WALL_HALF_Y] = 0.5 * housing.height_mm
+    entries[codes.WALL_TAN] = math.tan(taper)
+    entries[codes.WALL_COS] = math.cos(taper)
+    entries[codes.WALL_SIN] = math.sin(taper)
+    return entries
+
+
+def _emitter_real(group: Any) -> list[float]:
+    width, height = group.size_mm
+    pitch_x, pitch_y = group.pitch_x_mm or 0.0, group.pitch_y_mm or 0.0
+    return [
+        group.columns_mm()[0],
+        group.rows_mm()[0],
+        pitch_x,
+        pitch_y,
+        0.5 * width,
+        0.5 * height,
+        group.exponent,
+        1.0 / pitch_x if group.columns > 1 else 0.0,
+        1.0 / pitch_y if group.rows > 1 else 0.0,
+    ]
+
+
+def _emitter_shares(scene: Scene) -> Any:
+    flux = [group.flux_lm * group.count for group in scene.emitters.values()]
+    return _cumulative([value / sum(flux) for value in flux])
+
+
+def _cumulative(shares: Any) -> Any:
+    total = np.cumsum(np.asarray(shares, dtype=float))
+    total[-1] = 1.0
+    return total

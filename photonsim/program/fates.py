@@ -1,0 +1,45 @@
+"""The names of the fates that the kernel's codes stand for."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from photonsim.kernel import codes
+from photonsim.program.layers import Layer
+
+
+class Fate(NamedTuple):
+    """One way for a photon to end: its code, a name for people, and what kind of end it is.
+
+    `group` is one of 'stop', 'absorbed', 'blocked', 'escaped', 'guard'.
+    """
+
+    code: int
+    name: str
+    group: str
+
+
+def fates_of(layers: list[Layer]) -> list[Fate]:
+    """Return every fate that a stack of layers allows, by rising code."""
+    fates = [
+        Fate(codes.FATE_STOP, "through the stop", "stop"),
+        Fate(codes.FATE_GUARD, "given up (numerical guard)", "guard"),
+        Fate(codes.FATE_SIDEWAYS, "escaped sideways", "escaped"),
+        Fate(codes.FATE_WALLS, "absorbed by walls", "absorbed"),
+    ]
+    for number, layer in enumerate(layers):
+        if layer.kind == codes.OPENING:
+            fates.append(_fate(number, codes.PASSED_BY, f"escaped outside the {layer.name}"))
+            continue
+        if layer.kind != codes.STOP:
+            fates.append(_fate(number, codes.ABSORBED, f"absorbed by {layer.name}"))
+        if layer.kind in (codes.STOP, codes.IDEAL_LENS):
+            fates.append(_fate(number, codes.BLOCKED, f"stopped by rim of {layer.name}"))
+        if layer.kind == codes.PANEL:
+            fates.append(_fate(number, codes.PASSED_BY, f"escaped past {layer.name}"))
+    return fates
+
+
+def _fate(layer: int, how: int, name: str) -> Fate:
+    group = {codes.ABSORBED: "absorbed", codes.BLOCKED: "blocked", codes.PASSED_BY: "escaped"}
+    return Fate(codes.layer_fate(layer, how), name, group[how])

@@ -1,0 +1,135 @@
+"""From what a data sheet gives of a diffuser to the lobe that the kernel samples."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.special import chndtr
+
+# ASTM D1003: light that leaves by more than 2.5 degrees from the incident beam is haze.
+HAZE_COSINE = math.sin(math.radians(2.5))
+NARROWEST, WIDEST = 1e-4, 50.0
+TABLE_SIZE = 513
+OPAL_HAZE = 1.0 - HAZE_COSINE**2
+
+
+class Lobe(NamedTuple):
+    """A scatter lobe: standard deviation in direction cosines (negative: opal), direct share."""
+
+    sigma: float
+    direct: float
+
+
+OPAL = Lobe(-1.0, 0.0)
+
+
+def kept_share(p_squared: NDArray[np.float64] | float, sigma: float) -> NDArray[np.float64]:
+    """Return G(p), the share of a normal lobe about p that lies inside the unit disc.
+
+    |p + d|**2 / sigma**2 follows a non-central chi-squared law with two degrees of freedom.
+    """
+    return np.asarray(chndtr(1.0 / sigma**2, 2, np.asarray(p_squared) / sigma**2))
+
+
+def returned_squared_radii(sigma: float) -> NDArray[np.float64]:
+    """Return the inverse distribution of p**2 for light given back, density 1 - G(p).
+
+    [TABLE_SIZE] values at even steps of probability, for the kernel's inverse_cumulative.
+    """
+    # 1 - G lives near the rim for a narrow lobe: nodes that crowd there, in steps of sigma.
+    depth = 1.0 - (1.0 - np.linspace(0.0, 1.0, 8001)) ** 3
+    squared = depth
+    density = 1.0 - kept_share(squared, sigma)
+    cumulative = np.concatenate(
+        ([0.0], np.cumsum(0.5 * (density[1:] + density[:-1]) * np.diff(squared)))
+    )
+    if cumulative[-1] <= 0.0:
+        return np.ones(TABLE_SIZE)
+    cumulative /= cumulative[-1]
+    rising = np.concatenate(([True], np.diff(cumulative) > 0.0))
+    return np.interp(np.linspace(0.0, 1.0, TABLE_SIZE), cumulative[rising], squared[rising])
+
+
+def lobe_haze(sigma: float) -> float:
+    """Return the haze (ASTM D1003, 0..1) of a lobe of `sigma` without a direct share."""
+    near = 1.0 - math.exp(-0.5 * (HAZE_COSINE / sigma) ** 2)
+    lost = 1.0 - float(kept_share(0.0, sigma))
+    return 1.0 - near - lost * _returned_within(HAZE_COSINE, sigma)
+
+
+def lobe_half_angle_deg(sigma: float) -> float:
+    """Return the angle from the axis at which the intensity of scattered light has halved, degrees.
+
+    For light at normal incidence; the intensity is (density in direction cosines) * cosine.
+    """
+    peak = _density(0.0, sigma)
+
+    def excess(sine: float) -> float:
+        return _density(sine, sigma) * math.sqrt(1.0 - sine * sine) - 0.5 * peak
+
+    return math.degrees(math.asin(brentq(excess, 0.0, 1.0, xtol=1e-12)))
+
+
+def lobe_from_haze(haze: float) -> Lobe:
+    """Return the lobe whose haze is `haze` (0..1). Above 0.998 the sheet is opal."""
+    if haze <= 0.0:
+        return Lobe(NARROWEST, 1.0)
+    if haze >= lobe_haze(WIDEST):
+        return OPAL
+    # An ideal opal sheet still sends 0.19 % within 2.5 degrees, so haze can't come nearer to 1.
+    if haze <= lobe_haze(NARROWEST * 10):
+        return Lobe(NARROWEST * 10, 0.0)
+    return Lobe(brentq(lambda s: lobe_haze(s) - haze, NARROWEST * 10, WIDEST, xtol=1e-12), 0.0)
+
+
+def lobe_from_half_angle(half_angle_deg: float) -> Lobe:
+    """Return the lobe whose intensity halves at `half_angle_deg` from the axis; 60 and more: opal."""
+    if half_angle_deg >= lobe_half_angle_deg(WIDEST):
+        return OPAL
+    sigma = brentq(
+        lambda s: lobe_half_angle_deg(s) - half_angle_deg, NARROWEST * 10, WIDEST, xtol=1e-12
+    )
+    return Lobe(sigma, 0.0)
+
+
+def lobe_from_both(haze: float, half_angle_deg: float) -> Lobe:
+    """Return a lobe of the given half angle with as much direct light as brings the haze down.
+
+    Raises ValueError where the lobe alone has less haze than asked for.
+    """
+    sigma = lobe_from_half_angle(half_angle_deg).sigma
+    most = OPAL_HAZE if sigma < 0.0 else lobe_haze(sigma)
+    if haze > most:
+        raise ValueError(f"a lobe of this half angle has a haze of {most:.4f} at most")
+    return Lobe(sigma, 1.0 - haze / most)
+
+
+def _returned_within(sine: float, sigma: float) -> float:
+    radii = returned_squared_radii(sigma)
+    return float(np.interp(sine * sine, radii, np.linspace(0.0, 1.0, len(radii))))
+
+
+def _density(sine: float, sigma: float) -> float:
+    spread = 2.0 * sigma * sigma
+    lobe = math.exp(-sine * sine / spread) / (math.pi * spread)
+    lost = 1.0 - float(kept_share(0.0, sigma))
+    if lost < 1e-12:
+        return lobe
+    squared = np.linspace(0.0, 1.0, 4001)
+    area = math.pi * float(np.trapezoid(1.0 - kept_share(squared, sigma), squared))
+    return lobe + lost * (1.0 - float(kept_share(sine * sine, sigma))) / area
+
+
+def lobe_of(haze: float | None, half_angle_deg: float | None, opal: bool) -> Lobe:
+    """Return the lobe of a sheet described by its haze, its half angle, both, or as opal."""
+    if opal:
+        return OPAL
+    if haze is None:
+        return lobe_from_half_angle(half_angle_deg or 0.0)
+    if half_angle_deg is None:
+        return lobe_from_haze(haze)
+    return lobe_from_both(haze, half_angle_deg)
