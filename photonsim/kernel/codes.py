@@ -154,3 +154,18 @@ PUPIL_BINS = 64
 DIRECTION_BINS = 90
 # A history that met this many surfaces is given up: FATE_GUARD.
 EVENT_LIMIT = 4000
+
+# The sections of a batch row, by the name they carry in a result: first column and shape.
+# 'light' is 0 for what arrives at the panel, 1 for what of it goes on through the stop.
+ROW_SECTIONS: dict[str, tuple[int, tuple[int, ...]]] = {
+    "incident": (ROW_INCIDENT, ()),
+    "collected": (ROW_COLLECTED, ()),
+    "direction_sums": (ROW_SUMS, (4,)),
+    "events": (ROW_EVENTS, ()),
+    "cells": (ROW_CELLS, (2, CELLS, CELLS)),
+    "profile_x": (ROW_PROFILE_X, (2, PROFILE_BINS)),
+    "profile_y": (ROW_PROFILE_Y, (2, PROFILE_BINS)),
+    "polar": (ROW_POLAR, (2, POLAR_BINS)),
+    "plane_x": (ROW_PLANE_X, (2, PLANE_BINS)),
+    "plane_y": (ROW_PLANE_Y, (2, PLANE_BINS)),
+}

@@ -97,21 +97,25 @@ def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v
 
 
 @jit_entry
-def trace_range(program, seed, first, count, row_size, rows, panel_sums, directions, pupil, lost):
+def trace_range(
+    program, seed, first, count, row_shift, rows, panel_sums, directions, pupil, lost
+):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
-    rows [batches, row length] int64: batch k holds `row_size` histories; panel_sums
+    rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
+    shifted right by row_shift counts, and row 0 is that of `first`; panel_sums
     [rows, columns, PANEL_SUMS], directions [DIRECTION_BINS, DIRECTION_BINS] over the direction
     cosines (v, u), pupil [PUPIL_BINS, PUPIL_BINS] over the hole of the stop (y, x), all int64.
     `lost` [1 + n] receives the number of histories given up and the first n of them. All five are
-    added to. `seed`, `first` are uint64.
+    added to. `seed`, `first` and `row_shift` are uint64.
     """
+    first_row = first >> row_shift
     for done in range(count):
         number = first + np.uint64(done)
         fate, events, met_panel, x_panel, y_panel, u, v, w, x, y = trace_history(
             program, seed, number, None
         )
-        row = rows[done // row_size]
+        row = rows[np.int64((number >> row_shift) - first_row)]
         row[codes.ROW_FATES + fate] += 1
         row[codes.ROW_EVENTS] += events
         if met_panel:

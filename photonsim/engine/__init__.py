@@ -1,0 +1,7 @@
+"""Runs batches: the only caller of the kernel."""
+
+from photonsim.engine.paths import LightPath, sample_paths
+from photonsim.engine.run import trace
+from photonsim.engine.stop_rule import StopRule
+
+__all__ = ["LightPath", "StopRule", "sample_paths", "trace"]

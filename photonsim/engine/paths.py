@@ -1,0 +1,36 @@
+"""Some light paths in full, for drawing: the same histories that a run with this seed traces."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.kernel import codes
+from photonsim.kernel.tally import trace_path
+from photonsim.program import build_program, fates_of
+from photonsim.program.layers import layers_of
+from photonsim.scene import Scene
+
+
+class LightPath(NamedTuple):
+    """One history: its number, how it ended (name and group of the fate), its points [n, 3] in mm."""
+
+    number: int
+    fate: str
+    group: str
+    points: NDArray[np.float64]
+
+
+def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> list[LightPath]:
+    """Return the paths of histories first .. first + count - 1."""
+    program = build_program(scene)
+    fates = {fate.code: fate for fate in fates_of(layers_of(scene))}
+    buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
+    paths = []
+    for number in range(first, first + count):
+        code, points = trace_path(program, np.uint64(seed), np.uint64(number), buffer)
+        fate = fates[int(code)]
+        paths.append(LightPath(number, fate.name, fate.group, buffer[:points].copy()))
+    return paths

@@ -1,0 +1,83 @@
+"""Batch rows: sums for every batch, in a number of batches that stays between 64 and 128.
+
+The batch size is a function of the photon count alone, so that a run gives the same batches
+however it was split: it starts at 256 photons and doubles, neighbours joined, whenever more than
+128 batches would be needed. Sums are whole numbers, so joining loses nothing.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.kernel import codes
+
+MOST_BATCHES = 128
+# 32 batches, the fewest that give an error, take 8,192 photons.
+SMALLEST_SHIFT = 8
+
+Counts = NDArray[np.int64]
+
+
+def batch_shift(photons: int) -> int:
+    """Return the base-2 logarithm of the batch size for a run of so many photons."""
+    shift = SMALLEST_SHIFT
+    while -(-photons >> shift) > MOST_BATCHES:
+        shift += 1
+    return shift
+
+
+class BatchRows:
+    """The rows of a run, grown range by range from history 0 on."""
+
+    def __init__(self, width: int) -> None:
+        self.width = width
+        self.photons = 0
+        self.shift = SMALLEST_SHIFT
+        self.rows: Counts = np.zeros((0, width), dtype=np.int64)
+
+    def make_room(self, photons: int) -> None:
+        """Grow to hold histories 0 .. photons - 1, joining batches as needed."""
+        while self.shift < batch_shift(photons):
+            if len(self.rows) % 2:
+                self.rows = np.concatenate([self.rows, np.zeros((1, self.width), np.int64)])
+            self.rows = self.rows[0::2] + self.rows[1::2]
+            self.shift += 1
+        missing = -(-photons >> self.shift) - len(self.rows)
+        if missing > 0:
+            self.rows = np.concatenate([self.rows, np.zeros((missing, self.width), np.int64)])
+        self.photons = photons
+
+    def add(self, first: int, rows: Counts) -> None:
+        """Add the rows of a range that starts at history `first`, at the present batch size."""
+        start = first >> self.shift
+        self.rows[start : start + len(rows)] += rows
+
+    def rows_for(self, first: int, count: int) -> Counts:
+        """Return empty rows for a range of histories, at the present batch size."""
+        batches = ((first + count - 1) >> self.shift) - (first >> self.shift) + 1
+        return np.zeros((batches, self.width), dtype=np.int64)
+
+
+def unpack(rows: Counts, fate_codes: list[int]) -> dict[str, Counts]:
+    """Return rows as named arrays with the batch as first axis."""
+    named = {}
+    for name, (first, shape) in codes.ROW_SECTIONS.items():
+        width = int(np.prod(shape, dtype=np.int64))
+        named[name] = rows[:, first : first + width].reshape(len(rows), *shape).copy()
+    fates = rows[:, codes.ROW_FATES :]
+    named["fates"] = fates[:, fate_codes].copy()
+    if named["fates"].sum() != fates.sum():
+        raise AssertionError("the kernel reported a fate that the scene does not have")
+    return named
+
+
+def pack(named: dict[str, Counts], fate_codes: list[int], width: int) -> Counts:
+    """Return named arrays as rows again; the inverse of unpack."""
+    batches = len(named["incident"])
+    rows = np.zeros((batches, width), dtype=np.int64)
+    for name, (first, shape) in codes.ROW_SECTIONS.items():
+        size = int(np.prod(shape, dtype=np.int64))
+        rows[:, first : first + size] = named[name].reshape(batches, size)
+    rows[:, codes.ROW_FATES + np.array(fate_codes)] = named["fates"]
+    return rows

@@ -1,0 +1,223 @@
+"""A run: rounds of batches over a thread pool until a stop rule is met."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+from os import PathLike
+
+import numpy as np
+
+import photonsim
+from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.progress import ProgressBar
+from photonsim.engine.rows import BatchRows, pack, unpack
+from photonsim.engine.stop_rule import StopRule
+from photonsim.engine.worker import LOST_KEPT, Worker
+from photonsim.kernel import codes
+from photonsim.program import Fate, build_program, fates_of
+from photonsim.program.layers import layers_of
+from photonsim.results import Result, ResultError, Run, Tallies
+from photonsim.scene import Scene
+
+# A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
+ROUND_SECONDS = 0.3
+FIRST_ROUND = 1 << 14
+CHUNKS_PER_THREAD = 4
+LARGEST_SEED = 2**63 - 1
+
+
+def trace(
+    scene: Scene,
+    photons: int | None = None,
+    seed: int = 1,
+    *,
+    relative_error: float | None = None,
+    figure: str = "collected_fraction",
+    seconds: float | None = None,
+    threads: int | None = None,
+    resume: Result | None = None,
+    save_to: str | PathLike[str] | None = None,
+    checkpoint_seconds: float = 30.0,
+    progress: bool = False,
+) -> Result:
+    """Trace a scene and return what was counted.
+
+    The run ends at `photons` histories, when the relative error of `figure` falls to
+    `relative_error`, or after `seconds`, whichever comes first; without any, at 1,000,000. The
+    result depends on the seed and the count alone, not on `threads` (default: all) or on being
+    done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
+    the result is saved there every `checkpoint_seconds` and at the end. Ctrl-C ends the run with
+    what it has, marked partial. Raises ResultError for requests that cannot be met.
+    """
+    rule = StopRule(photons, relative_error, seconds, figure)
+    if not 0 <= seed <= LARGEST_SEED:
+        raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
+    run = _RunState(scene, seed, threads or _processors(), resume)
+    bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+    started = saved = time.perf_counter()
+    with Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+        run.compile()
+        tracing = time.perf_counter()
+        stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
+        while not (stopped_by or interrupt.noted):
+            run.round(pool, rule.most_photons)
+            now = time.perf_counter()
+            snapshot = run.snapshot("partial", "still running", tracing)
+            stopped_by = rule.reason(snapshot, now - started)
+            bar.show(snapshot)
+            if save_to is not None and not stopped_by and now - saved > checkpoint_seconds:
+                run.whole("partial", "still running", tracing).save(save_to)
+                saved = time.perf_counter()
+        status = "complete" if stopped_by else "partial"
+        result = run.whole(status, stopped_by or interrupt.noted, tracing)
+        bar.close()
+        if save_to is not None:
+            result.save(save_to)
+    return result
+
+
+class _RunState:
+    """What a run holds while it lasts."""
+
+    def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
+        layers = layers_of(scene)
+        self.scene, self.seed, self.threads = scene, seed, threads
+        self.fates: list[Fate] = fates_of(layers)
+        self.fate_codes = [fate.code for fate in self.fates]
+        width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
+        self.rows = BatchRows(width)
+        program = build_program(scene)
+        shape = (scene.panel.rows, scene.panel.columns)
+        self.workers = [Worker(program, seed, shape) for _ in range(threads)]
+        self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
+        self.rate = 0.0
+        if resume is not None:
+            self._take_up(resume)
+
+    @property
+    def photons(self) -> int:
+        return self.rows.photons
+
+    def _take_up(self, earlier: Result) -> None:
+        if not same_lamp(earlier.scene, self.scene):
+            raise ResultError(
+                "the earlier result is of another scene; save under another name, or remove it"
+            )
+        if earlier.seed != self.seed:
+            raise ResultError(
+                f"the earlier result has the seed {earlier.seed}, not {self.seed}; give that seed, "
+                "or save under another name"
+            )
+        tallies = earlier.tallies
+        self.rows.make_room(tallies.photons)
+        self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
+        self.workers[0].panel += tallies.panel
+        self.workers[0].directions += tallies.directions
+        self.workers[0].pupil += tallies.pupil
+        self.workers[0].lost += tallies.lost
+        self.seconds |= earlier.run.seconds
+
+    def compile(self) -> None:
+        """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
+        start = time.perf_counter()
+        notice = threading.Timer(2.0, _say_compiling)
+        notice.daemon = True
+        notice.start()
+        try:
+            self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
+        finally:
+            notice.cancel()
+        self.seconds["compile"] += time.perf_counter() - start
+
+    def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
+        """Trace one more range of histories, split over the threads."""
+        first = self.photons
+        wanted = int(self.rate * ROUND_SECONDS) or FIRST_ROUND
+        count = min(wanted, most_photons - first)
+        start = time.perf_counter()
+        self.rows.make_room(first + count)
+        pieces = min(self.threads * CHUNKS_PER_THREAD, count)
+        edges = [first + count * k // pieces for k in range(pieces + 1)]
+        ranges = list(zip(edges, edges[1:], strict=False))
+        shares = [ranges[k :: self.threads] for k in range(self.threads)]
+        for done in pool.map(self._work, self.workers, shares):
+            for begin, rows in done:
+                self.rows.add(begin, rows)
+        self.rate = count / max(time.perf_counter() - start, 1e-6)
+
+    def _work(self, worker: Worker, ranges: list[tuple[int, int]]) -> list[tuple[int, np.ndarray]]:
+        done = []
+        for begin, end in ranges:
+            rows = self.rows.rows_for(begin, end - begin)
+            worker.trace(begin, end - begin, self.rows.shift, rows)
+            done.append((begin, rows))
+        return done
+
+    def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
+        """Return the result so far without the maps, which are only put together when needed."""
+        empty = np.zeros((0, 0), dtype=np.int64)
+        return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
+
+    def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
+        """Return the result so far, the threads' tallies added up."""
+        return self._result(
+            status,
+            stopped_by,
+            tracing,
+            sum(worker.panel for worker in self.workers),
+            sum(worker.directions for worker in self.workers),
+            sum(worker.pupil for worker in self.workers),
+        )
+
+    def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
+        seconds = dict(self.seconds)
+        if tracing is not None:
+            seconds["trace"] += time.perf_counter() - tracing
+        lost = sorted(number for worker in self.workers for number in worker.lost)
+        return Result(
+            scene=self.scene,
+            run=Run(
+                seed=self.seed,
+                status=status,
+                stopped_by=stopped_by,
+                device="cpu",
+                threads=self.threads,
+                seconds=seconds,
+                program_version=photonsim.__version__,
+            ),
+            fate_names=tuple((fate.name, fate.group) for fate in self.fates),
+            tallies=Tallies(
+                photons=self.photons,
+                batch_photons=1 << self.rows.shift,
+                batches=unpack(self.rows.rows, self.fate_codes),
+                panel=panel,
+                directions=directions,
+                pupil=pupil,
+                lost=lost[:LOST_KEPT],
+            ),
+        )
+
+
+def same_lamp(one: Scene, other: Scene) -> bool:
+    """Tell whether two scenes are the same to a photon: all but title and notes."""
+    return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
+        update={"title": "", "notes": ""}
+    )
+
+
+def _processors() -> int:
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _say_compiling() -> None:
+    print(
+        "compiling the tracer for this machine, about half a minute; kept for the next run",
+        file=sys.stderr,
+        flush=True,
+    )

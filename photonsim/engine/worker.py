@@ -1,0 +1,42 @@
+"""One thread's share of the work: its own tallies, so that nothing is shared while it counts."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.kernel import codes
+from photonsim.kernel.tally import trace_range
+from photonsim.program import Program
+
+LOST_KEPT = 16
+
+
+class Worker:
+    """Traces ranges of histories into tallies of its own; only one thread may use it at a time."""
+
+    def __init__(self, program: Program, seed: int, panel_shape: tuple[int, int]) -> None:
+        self.program = program
+        self.seed = np.uint64(seed)
+        self.panel = np.zeros((*panel_shape, codes.PANEL_SUMS), dtype=np.int64)
+        bins = codes.DIRECTION_BINS
+        self.directions = np.zeros((bins, bins), dtype=np.int64)
+        self.pupil = np.zeros((codes.PUPIL_BINS, codes.PUPIL_BINS), dtype=np.int64)
+        self.lost: list[int] = []
+
+    def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
+        """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
+        lost = np.zeros(1 + LOST_KEPT, dtype=np.int64)
+        trace_range(
+            self.program,
+            self.seed,
+            np.uint64(first),
+            count,
+            np.uint64(shift),
+            rows,
+            self.panel,
+            self.directions,
+            self.pupil,
+            lost,
+        )
+        self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()

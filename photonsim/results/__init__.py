@@ -1,0 +1,20 @@
+"""Results: what a run counted, what it says about the lamp and how sure it is."""
+
+from photonsim.results.errors import ResultError
+from photonsim.results.estimate import Estimate
+from photonsim.results.file import load_result
+from photonsim.results.merit import FIGURES, Figure
+from photonsim.results.result import FateCount, Result, Run
+from photonsim.results.tallies import Tallies
+
+__all__ = [
+    "FIGURES",
+    "Estimate",
+    "FateCount",
+    "Figure",
+    "Result",
+    "ResultError",
+    "Run",
+    "Tallies",
+    "load_result",
+]

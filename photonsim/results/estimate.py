@@ -1,0 +1,57 @@
+"""A number with its standard error, and how to print it without false digits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from scipy.special import stdtr, stdtrit
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value with its standard error; `degrees` of freedom (Student's t), infinite if binomial.
+
+    An error of nan says that there were too few photons to know it.
+    """
+
+    value: float
+    error: float
+    degrees: float = math.inf
+
+    @property
+    def relative_error(self) -> float:
+        """Standard error over value; infinite for a value of 0."""
+        return abs(self.error / self.value) if self.value else math.inf
+
+    def interval(self, confidence: float = 0.95) -> tuple[float, float]:
+        """Return the limits that hold the true value with a confidence, by Student's t."""
+        reach = float(stdtrit(min(self.degrees, 1e9), 0.5 + 0.5 * confidence)) * self.error
+        return self.value - reach, self.value + reach
+
+    @property
+    def chance_of_zero(self) -> float:
+        """Return the two-sided probability of so large a value if the truth were 0."""
+        if not self.error > 0.0:
+            return 1.0 if self.value == 0.0 or math.isnan(self.error) else 0.0
+        return 2.0 * float(stdtr(min(self.degrees, 1e9), -abs(self.value / self.error)))
+
+    def text(self, scale: float = 1.0, unit: str = "") -> str:
+        """Return 'value ± error unit', the error with two digits and the value as many places."""
+        suffix = f" {unit}" if unit else ""
+        value, error = self.value * scale, self.error * scale
+        if math.isnan(value):
+            return "n/a"
+        if not (error > 0.0 and math.isfinite(error)):
+            return f"{value:.3g} ± ?{suffix}" if math.isnan(error) else f"{value:.6g}{suffix}"
+        places = decimal_places(error)
+        if places >= 0:
+            return f"{value:.{places}f} ± {error:.{places}f}{suffix}"
+        return f"{round(value, places):.0f} ± {round(error, places):.0f}{suffix}"
+
+
+def decimal_places(error: float) -> int:
+    """Return the decimal places that show two digits of an error (negative: tens, hundreds)."""
+    places = 1 - math.floor(math.log10(error))
+    # 0.0996 rounds to 0.10: one place fewer would do.
+    return places - 1 if round(error, places) >= 10.0 ** (2 - places) else places

@@ -1,0 +1,208 @@
+"""Figures of merit: what is computed from the sums, defined once, each with its unit and sense."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.results import structure
+from photonsim.results.optics import Optics
+from photonsim.results.sums import Sums
+from photonsim.results.tallies import DIRECTION_SCALE
+
+Reals = NDArray[np.float64]
+Function = Callable[[Sums, Optics], Reals]
+
+ARRIVING, COLLECTED = 0, 1
+NINE = np.ix_((1, 4, 7), (1, 4, 7))
+# 10 degrees from the axis is about the acceptance of an f/2.8 objective.
+NEAR_AXIS_DEG = 10
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure of merit.
+
+    `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
+    where it depends. `steady` stands in for `function` when the error is sought (see sums.estimate);
+    `binomial` figures are a share of all photons and have their error from the count.
+    """
+
+    name: str
+    label: str
+    function: Function
+    unit: str = ""
+    scale: float = 1.0
+    better: int = 0
+    steady: Function | None = None
+    binomial: bool = False
+
+
+def collected_fraction(s: Sums, optics: Optics) -> Reals:
+    """Photons through the stop from the panel's active area over photons emitted."""
+    return s.collected / s.photons
+
+
+def collected_lm(s: Sums, optics: Optics) -> Reals:
+    """Collected fraction times emitted flux, panel and lens transmittance, in lumens."""
+    return s.collected / s.photons * optics.flux_lm * optics.transmittance
+
+
+def incident_fraction(s: Sums, optics: Optics) -> Reals:
+    """Photons that arrive at the panel's active area over photons emitted."""
+    return s.incident / s.photons
+
+
+def near_axis_fraction(s: Sums, optics: Optics) -> Reals:
+    """Photons that arrive at the panel within 10 degrees of the axis over photons emitted."""
+    return s.polar[:, ARRIVING, :NEAR_AXIS_DEG].sum(axis=-1) / s.photons
+
+
+def acceptance(s: Sums, optics: Optics) -> Reals:
+    """Share of the light that arrives at the panel which goes on through the stop."""
+    return _ratio(s.collected, s.incident)
+
+
+def nine_points(s: Sums, light: int) -> Reals:
+    """Return [k, 3, 3] light at the centres of 3 x 3 equal fields.
+
+    Each is the middle one of the 3 x 3 cells of its field, a ninth of the field's area.
+    """
+    return s.cells[:, light][(slice(None), *NINE)]
+
+
+def evenness_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
+    """Nine-point evenness: minimum over mean (nine-point grid as in ISO 11315-1)."""
+    nine = nine_points(s, light)
+    return _ratio(nine.min(axis=(1, 2)), nine.mean(axis=(1, 2)))
+
+
+def evenness_max(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
+    """Nine-point evenness: minimum over maximum (ISO 11315-1)."""
+    nine = nine_points(s, light)
+    return _ratio(nine.min(axis=(1, 2)), nine.max(axis=(1, 2)))
+
+
+def thirteen_point_deviation(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
+    """Largest deviation of thirteen points from the mean of the nine, over that mean.
+
+    The four further points are the corner cells, centred 5.6 % of width and height from the edges
+    (texts on IEC 61947-1 differ on the inset, 5 % or 10 %).
+    """
+    nine = nine_points(s, light)
+    mean = nine.mean(axis=(1, 2))
+    corners = s.cells[:, light][(slice(None), *np.ix_((0, -1), (0, -1)))]
+    points = np.concatenate([nine.reshape(-1, 9), corners.reshape(-1, 4)], axis=1)
+    return _ratio(np.abs(points - mean[:, None]).max(axis=1), mean)
+
+
+def spread_deg(s: Sums, optics: Optics) -> Reals:
+    """RMS angle from the axis of the light that arrives at the panel, in degrees.
+
+    The sine of it is the root of the mean u**2 + v**2; Lambertian light has 45 degrees.
+    """
+    squared = s.direction_sums[:, 2:].sum(axis=1) / DIRECTION_SCALE
+    return np.degrees(np.arcsin(np.sqrt(np.clip(_ratio(squared, s.incident), 0.0, 1.0))))
+
+
+def half_intensity_deg(plane: Reals) -> Reals:
+    """Return [k] the angle at which the intensity in a plane first falls to half of that on axis.
+
+    `plane` [k, 90]: light in 2-degree bins from -90 to 90 degrees; both sides are averaged. nan
+    where there is no light on axis or the intensity never falls to half. 'On axis' is the mean over
+    -6 to 6 degrees.
+    """
+    folded = plane[:, 45:] + plane[:, 44::-1]
+    axis = folded[:, :3].mean(axis=1)
+    out = np.full(len(plane), np.nan)
+    below = folded < 0.5 * axis[:, None]
+    first = below.argmax(axis=1)
+    for k in np.flatnonzero(below.any(axis=1) & (axis > 0.0) & (first > 0)):
+        i = first[k]
+        high, low = folded[k, i - 1], folded[k, i]
+        out[k] = 2.0 * (i - 0.5 + (high - 0.5 * axis[k]) / (high - low))
+    return out
+
+
+def half_intensity_x_deg(s: Sums, optics: Optics) -> Reals:
+    """Half-intensity angle in the horizontal plane (x, z), of light arriving at the panel."""
+    return half_intensity_deg(s.plane_x[:, ARRIVING])
+
+
+def half_intensity_y_deg(s: Sums, optics: Optics) -> Reals:
+    """Half-intensity angle in the vertical plane (y, z), of light arriving at the panel."""
+    return half_intensity_deg(s.plane_y[:, ARRIVING])
+
+
+def _ratio(top: Reals, bottom: Reals) -> Reals:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(bottom > 0.0, top / bottom, np.nan)
+
+
+def _of_arriving(function: Callable[..., Reals]) -> Function:
+    return lambda s, optics: function(s, optics, ARRIVING)
+
+
+FIGURES: dict[str, Figure] = {
+    figure.name: figure
+    for figure in (
+        Figure("collected_lm", "collected", collected_lm, "lm", better=1),
+        Figure(
+            "collected_fraction", "collected", collected_fraction, "%", 100.0, 1, binomial=True
+        ),
+        Figure(
+            "incident_fraction", "reaches panel", incident_fraction, "%", 100.0, 1, binomial=True
+        ),
+        Figure(
+            "near_axis_fraction", "within 10°", near_axis_fraction, "%", 100.0, 1, binomial=True
+        ),
+        Figure("acceptance", "panel to stop", acceptance, "%", 100.0, 1),
+        Figure("evenness", "evenness, min/mean", evenness_mean, better=1),
+        Figure("evenness_max", "evenness, min/max", evenness_max, better=1),
+        Figure("deviation_13", "13-point deviation", thirteen_point_deviation, "%", 100.0, -1),
+        Figure(
+            "incident_evenness",
+            "evenness at panel, min/mean",
+            _of_arriving(evenness_mean),
+            better=1,
+        ),
+        Figure(
+            "incident_evenness_max",
+            "evenness at panel, min/max",
+            _of_arriving(evenness_max),
+            better=1,
+        ),
+        Figure(
+            "incident_deviation_13",
+            "13-point deviation at panel",
+            _of_arriving(thirteen_point_deviation),
+            "%",
+            100.0,
+            -1,
+        ),
+        Figure(
+            "structure",
+            "lamp structure",
+            structure.of_collected,
+            "%",
+            100.0,
+            -1,
+            steady=structure.of_collected_raw,
+        ),
+        Figure(
+            "incident_structure",
+            "lamp structure at panel",
+            structure.of_arriving,
+            "%",
+            100.0,
+            -1,
+            steady=structure.of_arriving_raw,
+        ),
+        Figure("spread_deg", "RMS angle", spread_deg, "°"),
+        Figure("half_intensity_x_deg", "half intensity, x", half_intensity_x_deg, "°"),
+        Figure("half_intensity_y_deg", "half intensity, y", half_intensity_y_deg, "°"),
+    )
+}

@@ -1,0 +1,66 @@
+"""The few facts of a scene that the figures of merit need beside the counts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from photonsim.scene import Scene
+
+
+@dataclass(frozen=True)
+class Optics:
+    """Emitted flux, the factor for what was not left to the photons, and the emitters' pitch.
+
+    `pitches` maps an axis ('x', 'y') to (pitch, first centre, last centre) in mm, for axes along
+    which the emitters stand at one even pitch.
+    """
+
+    flux_lm: float
+    transmittance: float
+    width_mm: float
+    height_mm: float
+    pitches: dict[str, tuple[float, float, float]]
+
+
+def optics_of(scene: Scene) -> Optics:
+    """Return the facts of a scene.
+
+    The panel's transmittance and that of ideal lenses behind it are factors; lenses before the
+    panel have already absorbed their photons.
+    """
+    panel = scene.panel
+    factor = panel.transmittance
+    for part in scene.train.values():
+        if part.kind == "ideal_lens" and part.z_mm > panel.z_mm:
+            factor *= part.transmittance
+    return Optics(
+        flux_lm=scene.flux_lm,
+        transmittance=factor,
+        width_mm=panel.active_width_mm,
+        height_mm=panel.active_height_mm,
+        pitches={
+            axis: pitch
+            for axis in ("x", "y")
+            if (pitch := _pitch(_places(scene, axis))) is not None
+        },
+    )
+
+
+def _places(scene: Scene, axis: str) -> list[float]:
+    places: set[float] = set()
+    for group in scene.emitters.values():
+        places |= {
+            round(place, 6) for place in (group.columns_mm() if axis == "x" else group.rows_mm())
+        }
+    return sorted(places)
+
+
+def _pitch(places: list[float]) -> tuple[float, float, float] | None:
+    if len(places) < 2:
+        return None
+    steps = [high - low for low, high in zip(places, places[1:], strict=False)]
+    pitch = sum(steps) / len(steps)
+    if any(not math.isclose(step, pitch, rel_tol=0.02) for step in steps):
+        return None
+    return pitch, places[0], places[-1]

@@ -1,0 +1,187 @@
+"""Result: a scene, the run that traced it, and what was counted; figures are computed on demand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from os import PathLike
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.results import sums
+from photonsim.results.errors import ResultError
+from photonsim.results.estimate import Estimate
+from photonsim.results.merit import FIGURES
+from photonsim.results.optics import Optics, optics_of
+from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES, Tallies
+from photonsim.results.variation import pixel_variation
+from photonsim.scene import Scene
+
+Reals = NDArray[np.float64]
+
+
+class FateCount(NamedTuple):
+    """How many photons ended in one way. `group`: stop, absorbed, blocked, escaped or guard."""
+
+    name: str
+    group: str
+    photons: int
+
+
+@dataclass(frozen=True)
+class Run:
+    """How a result came about. `seconds` by phase add up over continued runs."""
+
+    seed: int
+    status: str
+    stopped_by: str
+    device: str
+    threads: int
+    seconds: dict[str, float] = field(default_factory=dict)
+    program_version: str = ""
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a run gives. `fate_names` lists (name, group) for the columns of batches['fates']."""
+
+    scene: Scene
+    run: Run
+    fate_names: tuple[tuple[str, str], ...]
+    tallies: Tallies
+
+    @property
+    def photons(self) -> int:
+        """The number of photons traced."""
+        return self.tallies.photons
+
+    @property
+    def seed(self) -> int:
+        """The seed of the random numbers."""
+        return self.run.seed
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether the run ended by its own stop rule."""
+        return self.run.status == "complete"
+
+    @property
+    def name(self) -> str:
+        """The scene's title, or 'untitled'."""
+        return self.scene.title or "untitled"
+
+    @cached_property
+    def optics(self) -> Optics:
+        """The facts of the scene that figures of merit need."""
+        return optics_of(self.scene)
+
+    @cached_property
+    def fates(self) -> tuple[FateCount, ...]:
+        """The ledger: every fate with its photons, which sum to `photons` exactly."""
+        counts = self.tallies.batches["fates"].sum(axis=0)
+        return tuple(
+            FateCount(name, group, int(count))
+            for (name, group), count in zip(self.fate_names, counts, strict=True)
+        )
+
+    @property
+    def events_per_photon(self) -> float:
+        """Mean number of surfaces that a photon met."""
+        return float(self.tallies.batches["events"].sum()) / max(self.photons, 1)
+
+    def estimate(self, name: str) -> Estimate:
+        """Return a figure of merit with its standard error.
+
+        Names are the keys of `FIGURES` and 'variation', 'incident_variation'. Raises ResultError
+        for another name.
+        """
+        if name in ("variation", "incident_variation"):
+            kind = "collected" if name == "variation" else "incident"
+            return pixel_variation(self.panel_counts(kind))
+        figure = FIGURES.get(name)
+        if figure is None:
+            raise ResultError(
+                f"there is no figure of merit {name!r}; there are {', '.join(FIGURES)}, "
+                "variation and incident_variation"
+            )
+        optics = self.optics
+        steady = figure.steady
+        found = sums.estimate(
+            self.tallies,
+            lambda s: figure.function(s, optics),
+            None if steady is None else lambda s: steady(s, optics),
+        )
+        if not figure.binomial:
+            return found
+        share = found.value
+        return replace(
+            found,
+            error=math.sqrt(max(share * (1.0 - share), 0.0) / max(self.photons, 1)),
+            degrees=math.inf,
+        )
+
+    def panel_counts(self, name: str) -> NDArray[np.int64]:
+        """Return one of the panel sums, 'incident' or 'collected' ..., [rows, columns]."""
+        return self.tallies.panel[:, :, PANEL_SUM_NAMES.index(name)]
+
+    def illuminance_map(self, name: str = "collected", blocks: int = 64) -> Reals:
+        """Return light on the panel in lux by block, [block rows, block columns], row 0 lowest.
+
+        `name` is 'incident' (what arrives) or 'collected' (the part of it that goes on through the
+        stop), both before the panel's transmittance. Pixels are joined to about `blocks` columns of
+        square blocks, since single pixels count few photons; blocks at the edge may be smaller.
+        """
+        areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
+        counts = block_sums(self.panel_counts(name), blocks)
+        return counts / areas * self.tallies.panel[:, :, 0].size * self._lux_per_photon
+
+    def spread_map(self, blocks: int = 48) -> tuple[Reals, Reals, Reals]:
+        """Return (mean angle x, mean angle y, RMS angle about the mean), degrees, by block.
+
+        Of the light that arrives at the panel. sin**2 of the RMS angle is the variance of u plus
+        that of v. nan where fewer than 2 photons arrived.
+        """
+        count = block_sums(self.panel_counts("incident"), blocks).astype(float)
+        count[count < 2] = np.nan
+        u, v, uu, vv = (
+            block_sums(self.panel_counts(name), blocks) / DIRECTION_SCALE / count
+            for name in ("sum_u", "sum_v", "sum_uu", "sum_vv")
+        )
+        # The mean is known from the same photons: n - 1.
+        variance = np.clip(uu - u * u + vv - v * v, 0.0, None) * count / (count - 1.0)
+        return (
+            np.degrees(np.arcsin(u)),
+            np.degrees(np.arcsin(v)),
+            np.degrees(np.arcsin(np.sqrt(np.minimum(variance, 1.0)))),
+        )
+
+    def nine_points(self, name: str = "collected") -> Reals:
+        """Return [3, 3] illuminance in lux at the centres of nine equal fields, row 0 lowest."""
+        light = 0 if name == "incident" else 1
+        cells = self.tallies.batches["cells"][:, light].sum(axis=0)[np.ix_((1, 4, 7), (1, 4, 7))]
+        return cells * 81.0 * self._lux_per_photon
+
+    def save(self, path: str | PathLike[str]) -> None:
+        """Write the result to an HDF5 file, whole or not at all. Raises ResultError."""
+        from photonsim.results.file import save_result
+
+        save_result(self, path)
+
+    @property
+    def _lux_per_photon(self) -> float:
+        """Mean illuminance of the panel in lux that one photon of this run stands for."""
+        area_m2 = self.optics.width_mm * self.optics.height_mm * 1e-6
+        return self.optics.flux_lm / max(self.photons, 1) / area_m2
+
+
+def block_sums(array: NDArray[np.int64], blocks: int) -> NDArray[np.int64]:
+    """Return sums over square blocks of pixels, about `blocks` columns of them.
+
+    The last row and column of blocks may be smaller.
+    """
+    side = max(1, round(array.shape[1] / blocks))
+    rows = np.add.reduceat(array, np.arange(0, array.shape[0], side), axis=0)
+    return np.add.reduceat(rows, np.arange(0, array.shape[1], side), axis=1)

@@ -1,0 +1,102 @@
+"""Sums over batches: of all of them, and of all but one, from which the jackknife has its errors.
+
+The delete-one jackknife (Quenouille 1949, Tukey 1958; Efron, The Jackknife, the Bootstrap and Other
+Resampling Plans, 1982, eq. 3.2) gives an error to any smooth function of sums:
+var = (g - 1)/g * sum over batches of (value without it - their mean)**2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.results.estimate import Estimate
+from photonsim.results.tallies import Tallies
+
+Reals = NDArray[np.float64]
+FEWEST_BATCHES = 32
+
+
+class Sums:
+    """Named sums with a leading axis of replicates: attribute access to the batch arrays.
+
+    `photons` and, for instance, `collected` are [k]; `cells` is [k, 2, 9, 9].
+    """
+
+    def __init__(self, photons: Reals, arrays: dict[str, Reals]) -> None:
+        self.photons = photons
+        self._arrays = arrays
+
+    def __getattr__(self, name: str) -> Reals:
+        try:
+            return self._arrays[name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+
+def total(tallies: Tallies) -> Sums:
+    """Return the sums over all photons, as one replicate."""
+    return Sums(
+        np.array([float(tallies.photons)]),
+        {name: _summed(array)[None] for name, array in tallies.batches.items()},
+    )
+
+
+def without_each(tallies: Tallies, batches: int | None = None) -> Sums:
+    """Return the sums that leave out one complete batch each, [g] replicates.
+
+    With `batches`, only the first that many complete batches are used.
+    """
+    g = tallies.complete_batches if batches is None else batches
+    arrays = {
+        name: _summed(array[:g])[None] - array[:g].astype(np.float64)
+        for name, array in tallies.batches.items()
+    }
+    return Sums(np.full(g, float(tallies.batch_photons * (g - 1))), arrays)
+
+
+def jackknife_error(replicates: Reals) -> float:
+    """Return the standard error from delete-one replicates [g]; nan below FEWEST_BATCHES."""
+    g = len(replicates)
+    if g < FEWEST_BATCHES or not np.all(np.isfinite(replicates)):
+        return float("nan")
+    return float(np.sqrt((g - 1) / g * np.sum((replicates - replicates.mean()) ** 2)))
+
+
+def estimate(
+    tallies: Tallies,
+    function: Callable[[Sums], Reals],
+    steady: Callable[[Sums], Reals] | None = None,
+) -> Estimate:
+    """Return a function of the sums with its jackknife error.
+
+    `steady` stands in for the function when the error is sought, where the function itself is
+    clipped or otherwise not smooth.
+    """
+    value = float(function(total(tallies))[0])
+    replicates = (steady or function)(without_each(tallies))
+    return Estimate(value, jackknife_error(replicates), max(len(replicates) - 1, 1))
+
+
+def merged_pairs(tallies: Tallies) -> Tallies:
+    """Return the same tallies with each two neighbouring batches made one."""
+    merged = {}
+    for name, array in tallies.batches.items():
+        padded = array if len(array) % 2 == 0 else np.concatenate([array, np.zeros_like(array[:1])])
+        merged[name] = padded[0::2] + padded[1::2]
+    return Tallies(
+        photons=tallies.photons,
+        batch_photons=2 * tallies.batch_photons,
+        batches=merged,
+        panel=tallies.panel,
+        directions=tallies.directions,
+        pupil=tallies.pupil,
+        lost=tallies.lost,
+    )
+
+
+def _summed(array: NDArray[np.int64]) -> Reals:
+    # Whole numbers stay exact in double precision up to 2**53, far above any count here.
+    return array.sum(axis=0).astype(np.float64)

@@ -1,0 +1,47 @@
+"""The integer tallies of a run: sums only, so that runs can be split, resumed and merged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Counts = NDArray[np.int64]
+
+# Panel sums, in the order of the last axis of `panel`. Direction cosines count in 2**-20.
+PANEL_SUM_NAMES = ("incident", "collected", "sum_u", "sum_v", "sum_uu", "sum_vv")
+DIRECTION_SCALE = 1 << 20
+
+
+@dataclass(frozen=True)
+class Tallies:
+    """What was counted.
+
+    batches: named arrays with the batch as first axis (see DEVELOPERS.md, result file).
+    batch_photons: photons in a complete batch; the last batch may hold fewer.
+    panel: [rows, columns, 6] PANEL_SUM_NAMES; row 0 is the lowest y, column 0 the lowest x.
+    directions: [90, 90] arrivals at the panel over the direction cosines (v, u) from -1 to 1.
+    pupil: [64, 64] over the square around the stop's hole (y, x).
+    lost: numbers of the first few histories given up.
+    """
+
+    photons: int
+    batch_photons: int
+    batches: dict[str, Counts]
+    panel: Counts
+    directions: Counts
+    pupil: Counts
+    lost: list[int] = field(default_factory=list)
+
+    @property
+    def complete_batches(self) -> int:
+        """The number of batches that hold their full count; errors come from these."""
+        return self.photons // self.batch_photons
+
+    def batch_sizes(self) -> Counts:
+        """Return the photons in each batch [batches]."""
+        sizes = np.full(len(self.batches["incident"]), self.batch_photons, dtype=np.int64)
+        if len(sizes):
+            sizes[-1] = self.photons - self.batch_photons * (len(sizes) - 1)
+        return sizes
