@@ -29,15 +29,15 @@ class Draft:
     """A scene as far as it could be built.
 
     `emitters` and `train` hold the tables without mistakes of their own. `emitter_names` and
-    `kinds` (name to kind as written) tell of every table, sound or not; None where the section
-    itself is missing or no section.
+    `kinds` (name to kind as written, None if that is no text) tell of every table, sound or not;
+    they are None where the section itself is missing or no section.
     """
 
     housing: Housing | None
     emitters: Mapping[str, Emitter]
     train: Mapping[str, TrainPart]
     emitter_names: tuple[str, ...] | None
-    kinds: Mapping[str, object] | None
+    kinds: Mapping[str, str | None] | None
 
 
 def cross_check(draft: Draft) -> list[Mistake]:
@@ -90,9 +90,9 @@ def _panel_and_stop(draft: Draft) -> Iterator[Mistake]:
     places: dict[str, list[int]] = {"panel": [], "aperture_stop": []}
     names = list(draft.kinds)
     for place, kind in enumerate(draft.kinds.values()):
-        if isinstance(kind, str) and kind in places:
+        if kind is not None and kind in places:
             places[kind].append(place)
-    misspelt = any(kind not in PART_CLASSES for kind in draft.kinds.values() if kind is not None)
+    misspelt = any(kind not in PART_CLASSES for kind in draft.kinds.values())
     for kind, found in places.items():
         words = kind.replace("_", " ")
         if not found and not misspelt:

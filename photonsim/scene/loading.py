@@ -62,10 +62,7 @@ def _draft(data: Mapping[str, Any]) -> Draft:
     emitters, train = data.get("emitters"), data.get("train")
     kinds = None
     if isinstance(train, dict):
-        kinds = {
-            name: part.get("kind") if isinstance(part, dict) else None
-            for name, part in train.items()
-        }
+        kinds = {name: _kind(part) for name, part in train.items()}
     return Draft(
         housing=_built(_HOUSING, data.get("housing")),
         emitters=_all_built(_EMITTER, emitters),
@@ -73,6 +70,11 @@ def _draft(data: Mapping[str, Any]) -> Draft:
         emitter_names=tuple(emitters) if isinstance(emitters, dict) else None,
         kinds=kinds,
     )
+
+
+def _kind(part: object) -> str | None:
+    kind = part.get("kind") if isinstance(part, dict) else getattr(part, "kind", None)
+    return kind if isinstance(kind, str) else None
 
 
 def _all_built(adapter: TypeAdapter[Table], section: object) -> dict[str, Table]:

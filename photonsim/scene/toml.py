@@ -47,7 +47,9 @@ def _fill(table: tomlkit.TOMLDocument | Table, model: SceneModel) -> None:
         if isinstance(value, SceneModel | dict):
             nested[key] = value
         elif isinstance(value, str):
-            table.add(key, tomlkit.string(value, multiline="\n" in value))
+            # A return in a text of several lines would be read back as a line end: escape it.
+            several_lines = "\n" in value and "\r" not in value
+            table.add(key, tomlkit.string(value, multiline=several_lines))
         else:
             table.add(key, _plain(value))
     for key, value in nested.items():

@@ -31,15 +31,17 @@ def mistakes_of(error: ValidationError, model: type[SceneModel]) -> list[Mistake
     places = [_locate(model, detail["loc"]) for detail in details]
     # A suggestion for an unknown key makes the complaint that the right key is missing idle.
     suggested = {
-        join_path(*place.keys[:-1], _nearest_key(place) or "")
+        join_path(*place.keys[:-1], near)
         for place, detail in zip(places, details, strict=True)
-        if detail["type"] == "extra_forbidden"
+        if detail["type"] == "extra_forbidden" and (near := _nearest_key(place))
     }
     found: list[Mistake] = []
     for place, detail in zip(places, details, strict=True):
         path = join_path(*place.keys)
         if detail["type"] == "missing" and path in suggested:
             continue
+        if detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]:
+            continue  # long enough as written: pydantic counts only the values without a mistake
         if detail["type"] == "value_error" and isinstance(detail["ctx"]["error"], SceneError):
             found += [
                 replace(mistake, path=".".join(filter(None, (path, mistake.path))))
@@ -52,7 +54,7 @@ def mistakes_of(error: ValidationError, model: type[SceneModel]) -> list[Mistake
     return found
 
 
-def nearest(word: str, choices: Iterable[str]) -> str | None:
+def _nearest(word: str, choices: Iterable[str]) -> str | None:
     """The choice that a misspelt word is likely to mean, if any is near."""
     return next(iter(difflib.get_close_matches(word, list(choices), n=1, cutoff=0.6)), None)
 
@@ -106,7 +108,7 @@ def _nearest_key(place: _Place) -> str | None:
     """The known key that an unknown one is likely to mean, also if it only lacks its unit."""
     key, keys = str(place.keys[-1]), list(place.table.model_fields if place.table else ())
     with_unit = [known for known in keys if known.startswith(f"{key}_")]
-    return with_unit[0] if len(with_unit) == 1 else nearest(key, keys)
+    return with_unit[0] if len(with_unit) == 1 else _nearest(key, keys)
 
 
 def _unknown_key(path: str, place: _Place) -> Mistake:
@@ -153,7 +155,7 @@ def _wrong_kind(path: str, table: dict[str, Any]) -> Mistake:
 
 
 def _not_a_choice(path: str, value: object, choices: tuple[str, ...]) -> Mistake:
-    near = nearest(value, choices) if isinstance(value, str) else None
+    near = _nearest(value, choices) if isinstance(value, str) else None
     problem = f"must be one of {', '.join(write_value(choice) for choice in choices)}"
     return Mistake(path, problem, value, f"did you mean {write_value(near)}?" if near else "")
 
@@ -178,6 +180,10 @@ def _type_of(value: object) -> str:
     return words.get(type(value), "a date or time")
 
 
+def _values(count: int) -> str:
+    return "one value" if count == 1 else f"{count} values"
+
+
 # What pydantic calls an error, and the words and the key of its limit.
 _RANGES = {
     "greater_than": ("greater than", "gt"),
@@ -198,6 +204,6 @@ _TYPES = {
 _OTHERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "finite_number": lambda _: "must be a finite number",
     "string_too_long": lambda limit: f"is longer than {limit['max_length']} characters",
-    "too_short": lambda limit: f"must have {limit['min_length']} values or more",
-    "too_long": lambda limit: f"must have {limit['max_length']} values at most",
+    "too_short": lambda limit: f"must have at least {_values(limit['min_length'])}",
+    "too_long": lambda limit: f"must have {_values(limit['max_length'])} at most",
 }
