@@ -6,11 +6,14 @@ import bisect
 import itertools
 import math
 from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, join_path
 from photonsim.scene.part import Part
+
+MOST_EMITTERS = 1_000_000
 
 # One nanometre: what rounding makes of 0.1 + 0.2 against 0.3 is no overlap.
 SLACK_MM = 1.0e-6
@@ -31,7 +34,12 @@ def array_mistakes(
                 f"must be less than {first[1].z_mm:g}, the height of {first[0]}, the first part",
                 group.z_mm,
             )
-    for (before, one), (after, other) in itertools.combinations(groups.items(), 2):
+    emitters = sum(group.count for group in groups.values())
+    if emitters > MOST_EMITTERS:
+        yield Mistake("emitters", f"{emitters:,} emitters in all, {MOST_EMITTERS:,} at most")
+        return
+    arrays = {name: _Array.of(group) for name, group in groups.items()}
+    for (before, one), (after, other) in itertools.combinations(arrays.items(), 2):
         if _overlap(one, other):
             yield Mistake(
                 join_path("emitters", after),
@@ -65,24 +73,45 @@ def _outside_housing(path: str, group: Emitter, housing: Housing) -> Iterator[Mi
             )
 
 
-def _overlap(one: Emitter, other: Emitter) -> bool:
-    """Whether any emitter of one group covers part of one of the other.
+class _Array(NamedTuple):
+    """The places of an array's emitters, and their size as half a rectangle or a radius."""
+
+    z: float
+    columns: list[float]
+    rows: list[float]
+    half_width: float
+    half_height: float
+    radius: float
+
+    @classmethod
+    def of(cls, group: Emitter) -> _Array:
+        width, height = group.size_mm
+        half = (
+            (0.0, 0.0, 0.5 * width) if group.shape == "disc" else (0.5 * width, 0.5 * height, 0.0)
+        )
+        return cls(group.z_mm, group.columns_mm(), group.rows_mm(), *half)
+
+
+def _overlap(one: _Array, other: _Array) -> bool:
+    """Whether any emitter of one array covers part of one of the other.
 
     Both arrays are products of columns and rows, so the closest pair has the least distance
-    along x and along y at once: two short searches in place of all pairs.
+    along x and along y at once: two short searches, the shorter first, in place of all pairs.
     """
-    if abs(one.z_mm - other.z_mm) > SLACK_MM:
+    if abs(one.z - other.z) > SLACK_MM:
         return False
-    away_x = _least_distance(one.columns_mm(), other.columns_mm())
-    away_y = _least_distance(one.rows_mm(), other.rows_mm())
-    both = (one, other)
-    half_width = sum(0.5 * group.size_mm[0] for group in both if group.shape == "rectangle")
-    half_height = sum(0.5 * group.size_mm[1] for group in both if group.shape == "rectangle")
-    radii = sum(0.5 * group.size_mm[0] for group in both if group.shape == "disc")
-    if radii == 0.0:
-        return away_x < half_width - SLACK_MM and away_y < half_height - SLACK_MM
-    gap = math.hypot(max(0.0, away_x - half_width), max(0.0, away_y - half_height))
-    return gap < radii - SLACK_MM
+    axes = [
+        (one.columns, other.columns, one.half_width + other.half_width),
+        (one.rows, other.rows, one.half_height + other.half_height),
+    ]
+    radii = one.radius + other.radius
+    gaps = []
+    for some, others, half in sorted(axes, key=lambda axis: min(len(axis[0]), len(axis[1]))):
+        distance = _least_distance(some, others)
+        if distance >= half + radii - SLACK_MM:
+            return False
+        gaps.append(max(0.0, distance - half))
+    return radii == 0.0 or math.hypot(*gaps) < radii - SLACK_MM
 
 
 def _least_distance(some: list[float], others: list[float]) -> float:

@@ -18,7 +18,6 @@ from photonsim.scene.train import PART_CLASSES, TrainPart
 
 MOST_PARTS = 200
 MOST_GROUPS = 100
-MOST_EMITTERS = 1_000_000
 LONGEST_NAME = 40
 KEPT_NAMES = frozenset({"base", "walls"})  # they name the housing's own surfaces in the ledger
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
@@ -79,9 +78,6 @@ def _counts(draft: Draft) -> Iterator[Mistake]:
         yield Mistake("emitters", f"more than {MOST_GROUPS} groups")
     if len(draft.kinds or ()) > MOST_PARTS:
         yield Mistake("train", f"more than {MOST_PARTS} parts")
-    emitters = sum(group.count for group in draft.emitters.values())
-    if emitters > MOST_EMITTERS:
-        yield Mistake("emitters", f"{emitters:,} emitters in all, {MOST_EMITTERS:,} at most")
 
 
 def _panel_and_stop(draft: Draft) -> Iterator[Mistake]:

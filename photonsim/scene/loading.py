@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -41,7 +40,7 @@ def parse_scene(text: str, where: str = "scene") -> Scene:
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 
-def scene_from_dict(data: Mapping[str, Any], where: str = "scene") -> Scene:
+def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
     """Build a scene from plain values as TOML gives them.
 
     Raises SceneError with every mistake found: those within the tables, and those between the
@@ -51,14 +50,12 @@ def scene_from_dict(data: Mapping[str, Any], where: str = "scene") -> Scene:
         return Scene.model_validate(data)
     except ValidationError as error:
         found = mistakes_of(error, Scene)
-    # A sound set of tables has had its cross checks within the validation.
-    for mistake in cross_check(_draft(data)):
-        if mistake not in found:
-            found.append(mistake)
-    raise SceneError(found, where)
+    # If every table was sound, the validation has told of the mistakes between them already.
+    between = cross_check(_draft(data)) if isinstance(data, dict) else []
+    raise SceneError(found + [mistake for mistake in between if mistake not in found], where)
 
 
-def _draft(data: Mapping[str, Any]) -> Draft:
+def _draft(data: dict[str, Any]) -> Draft:
     emitters, train = data.get("emitters"), data.get("train")
     kinds = None
     if isinstance(train, dict):

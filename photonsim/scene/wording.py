@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import difflib
 import types
 from collections.abc import Callable, Iterable
@@ -129,7 +130,7 @@ def _tell(path: str, place: _Place, detail: dict[str, Any]) -> Mistake:
     kind, value, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         return _wrong_kind(path, value)
-    if _is_bare_key(place, kind):
+    if _is_bare_key(place, kind) and not isinstance(value, list):
         return _without_heading(str(place.keys[0]))
     if kind == "extra_forbidden":
         return _unknown_key(path, place)
@@ -172,12 +173,7 @@ def _wrong_type(path: str, value: object, wanted: str) -> Mistake:
 
 
 def _type_of(value: object) -> str:
-    words = {bool: "true or false", str: "text", list: "a list", dict: "a table"}
-    if type(value) is float:
-        return "a decimal number"
-    if type(value) is int:
-        return "a whole number"
-    return words.get(type(value), "a date or time")
+    return _VALUE_TYPES.get(type(value), type(value).__name__)
 
 
 def _values(count: int) -> str:
@@ -200,6 +196,19 @@ _TYPES = {
     "dict_type": "a table",
     "model_type": "a table",
     "model_attributes_type": "a table",
+}
+_VALUE_TYPES: dict[type, str] = {
+    bool: "true or false",
+    int: "a whole number",
+    float: "a decimal number",
+    str: "text",
+    list: "a list",
+    tuple: "a list",
+    dict: "a table",
+    type(None): "nothing",
+    datetime.date: "a date",
+    datetime.time: "a time",
+    datetime.datetime: "a date and time",
 }
 _OTHERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "finite_number": lambda _: "must be a finite number",

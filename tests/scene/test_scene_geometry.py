@@ -5,7 +5,16 @@ from pathlib import Path
 
 import pytest
 
-from photonsim.scene import Emitter, Housing, Light, SceneError, Strips, load_scene, parse_scene
+from photonsim.scene import (
+    Emitter,
+    Housing,
+    Light,
+    Scene,
+    SceneError,
+    Strips,
+    load_scene,
+    parse_scene,
+)
 
 SCENE = load_scene(Path(__file__).parent / "backdrop.toml")
 
@@ -137,3 +146,20 @@ def test_part_on_the_rim_may_overhang_the_housing() -> None:
     text = SCENE.text.replace("z_mm = 60.0", "z_mm = 45.0")
     text = text.replace("outer_height_mm = 64.0", "outer_height_mm = 90.0")
     assert parse_scene(text).panel.outer_height_mm == 90.0
+
+
+def test_largest_arrays_are_checked_in_a_moment() -> None:
+    """A hundred groups of 10 000 emitters: all pairs of emitters would take days."""
+    emitters = {
+        f"row_{place}": Emitter(
+            width_mm=1e-4,
+            height_mm=1e-4,
+            columns=10_000,
+            pitch_x_mm=1e-4,
+            y_mm=0.2 * place,
+            flux_lm=1,
+        )
+        for place in range(100)
+    }
+    scene = Scene(housing=SCENE.housing, emitters=emitters, train=SCENE.train)
+    assert scene.flux_lm == 1_000_000.0
