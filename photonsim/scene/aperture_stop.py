@@ -1,6 +1,6 @@
 """The aperture stop: the hole that decides which light makes the picture."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -11,10 +11,7 @@ from photonsim.scene.quantities import Length
 class ApertureStop(Part):
     """A round hole centred on the axis; what misses it is stopped."""
 
+    outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
+
     kind: Literal["aperture_stop"] = Field(default="aperture_stop", description="the kind of part")
     diameter_mm: Length = Field(description="the diameter of the hole in millimetres")
-
-    @property
-    def outline_mm(self) -> tuple[float | None, float | None]:
-        """Extent (width, height) of the hole, its diameter twice, in millimetres."""
-        return self.diameter_mm, self.diameter_mm

@@ -35,3 +35,27 @@ class Diffuser(Sheet):
     thickness_mm: Height = Field(
         default=0.3, description="the thickness of the diffuser in millimetres"
     )
+
+    def contradictions(self) -> list[Mistake]:
+        """More light out than in, or a scatter that is described twice or not at all."""
+        found = []
+        if self.transmittance + self.reflectance > 1.0 + 1.0e-9:  # decimals such as 0.7 + 0.3
+            found.append(
+                Mistake(
+                    "reflectance",
+                    f"with transmittance = {self.transmittance:g} the sum is more than 1",
+                    self.reflectance,
+                    f"it can be {1.0 - self.transmittance:.4g} at most",
+                )
+            )
+        lobe = {"haze": self.haze, "half_angle_deg": self.half_angle_deg}
+        given = {key: value for key, value in lobe.items() if value is not None}
+        if self.opal:
+            found += [
+                Mistake(key, "stands beside opal", value, "an opal sheet needs no other figure")
+                for key, value in given.items()
+            ]
+        elif not given:
+            advice = f"{self.missing('haze').advice}; or give half_angle_deg, or opal = true"
+            found.append(Mistake("haze", "missing", advice=advice))
+        return found

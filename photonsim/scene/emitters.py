@@ -62,6 +62,61 @@ class Emitter(SceneModel):
         default=0.0, description="the share of that reflected light that leaves as from a mirror"
     )
 
+    def contradictions(self) -> list[Mistake]:
+        """A size that doesn't fit the shape, an array that runs into itself, two lobes."""
+        found = self._shape_mistakes()
+        width, height = self.size_mm
+        found += self._pitch_mistakes("pitch_x_mm", "columns", self.columns, self.pitch_x_mm, width)
+        found += self._pitch_mistakes("pitch_y_mm", "rows", self.rows, self.pitch_y_mm, height)
+        if self.cosine_power is not None and self.half_angle_deg is not None:
+            found.append(
+                Mistake(
+                    "half_angle_deg",
+                    "stands beside cosine_power",
+                    self.half_angle_deg,
+                    "each gives the whole lobe: keep one",
+                )
+            )
+        return found
+
+    def _shape_mistakes(self) -> list[Mistake]:
+        rectangle = {"width_mm": self.width_mm, "height_mm": self.height_mm}
+        disc = {"diameter_mm": self.diameter_mm}
+        wanted, unwanted = (rectangle, disc) if self.shape == "rectangle" else (disc, rectangle)
+        found = [self.missing(key) for key, value in wanted.items() if value is None]
+        found += [
+            Mistake(
+                key,
+                f"does not belong to a {self.shape}",
+                value,
+                f"give {' and '.join(wanted)}, or change the shape",
+            )
+            for key, value in unwanted.items()
+            if value is not None
+        ]
+        return found
+
+    def _pitch_mistakes(
+        self, key: str, count_key: str, count: int, pitch: float | None, size: float
+    ) -> list[Mistake]:
+        if count == 1:
+            return []
+        if pitch is None:
+            missing = self.missing(key)
+            return [
+                Mistake(key, "missing", advice=f"{missing.advice}; needed with {count_key} > 1")
+            ]
+        if pitch < size:
+            return [
+                Mistake(
+                    key,
+                    f"must be at least the size of an emitter, {size:g} mm",
+                    pitch,
+                    "emitters may touch but not overlap",
+                )
+            ]
+        return []
+
     @property
     def size_mm(self) -> tuple[float, float]:
         """Extent (width, height) of one emitter in millimetres; the diameter twice for a disc."""

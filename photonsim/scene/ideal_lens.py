@@ -1,6 +1,6 @@
 """Ideal lens: a thin phase element that images without loss or aberration."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -8,9 +8,14 @@ from photonsim.scene.mistakes import Mistake
 from photonsim.scene.part import Part
 from photonsim.scene.quantities import Length, Position, ShareAboveZero
 
+# No lens that a lamp is built with is stronger, and 0 has no meaning.
+SHORTEST_FOCAL_MM = 1.0
+
 
 class IdealLens(Part):
     """A thin round lens centred on the axis."""
+
+    outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
 
     kind: Literal["ideal_lens"] = Field(default="ideal_lens", description="the kind of part")
     focal_mm: Position = Field(
@@ -26,7 +31,9 @@ class IdealLens(Part):
         "point that is imaged without aberration (default: infinitely far)",
     )
 
-    @property
-    def outline_mm(self) -> tuple[float | None, float | None]:
-        """Outer (width, height) of the lens, its diameter twice, in millimetres."""
-        return self.diameter_mm, self.diameter_mm
+    def contradictions(self) -> list[Mistake]:
+        """A focal length too short to be one."""
+        if abs(self.focal_mm) < SHORTEST_FOCAL_MM:
+            problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
+            return [Mistake("focal_mm", problem, self.focal_mm)]
+        return []

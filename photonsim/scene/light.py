@@ -27,6 +27,29 @@ class Light(SceneModel):
         description="the share of the photons at each wavelength, in any scale (default: equal)",
     )
 
+    def contradictions(self) -> list[Mistake]:
+        """Wavelengths that repeat, or shares that don't belong to them."""
+        found = []
+        if len(set(self.wavelengths_nm)) < len(self.wavelengths_nm):
+            found.append(
+                Mistake("wavelengths_nm", "a wavelength stands here twice", self.wavelengths_nm)
+            )
+        if self.shares is None:
+            return found
+        if len(self.shares) != len(self.wavelengths_nm):
+            found.append(
+                Mistake(
+                    "shares",
+                    f"must have one share for each of the {len(self.wavelengths_nm)} wavelengths",
+                    self.shares,
+                )
+            )
+        if sum(self.shares) <= 0.0:
+            found.append(
+                Mistake("shares", "at least one share must be greater than 0", self.shares)
+            )
+        return found
+
     @property
     def normalised_shares(self) -> tuple[float, ...]:
         """The shares scaled to a sum of 1, one for each wavelength."""

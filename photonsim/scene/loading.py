@@ -3,18 +3,36 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
+from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.emitters import Emitter
+from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.scene import Scene
 from photonsim.scene.toml import read_toml
+from photonsim.scene.train import TrainPart
+from photonsim.scene.wording import mistakes_of
+
+# A scene of 200 parts is some 50 kB; a larger file was surely named by accident.
+MOST_BYTES = 1_000_000
+
+Table = TypeVar("Table")
+
+_HOUSING: TypeAdapter[Housing] = TypeAdapter(Housing)
+_EMITTER: TypeAdapter[Emitter] = TypeAdapter(Emitter)
+_PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
 
 
 def load_scene(path: str | Path) -> Scene:
-    """Read a scene file. Raises SceneError if it can't be read or has mistakes."""
-    return parse_scene(Path(path).read_text("utf-8-sig"), str(path))
+    """Read a scene file, TOML in UTF-8. Raises SceneError if it can't be read or has mistakes."""
+    where = str(path)
+    text = _decode(_read_bytes(Path(path), where), where)
+    if not text.strip():
+        raise _file_error(where, "the file is empty")
+    return parse_scene(text, where)
 
 
 def parse_scene(text: str, where: str = "scene") -> Scene:
@@ -23,8 +41,77 @@ def parse_scene(text: str, where: str = "scene") -> Scene:
 
 
 def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
-    """Build a scene from plain values. Raises SceneError with every mistake found."""
+    """Build a scene from plain values as TOML gives them.
+
+    Raises SceneError with every mistake found: those within the tables, and those between the
+    tables that have none of their own.
+    """
     try:
         return Scene.model_validate(data)
     except ValidationError as error:
-        raise SceneError([Mistake("", str(error))], where) from None
+        found = mistakes_of(error, Scene)
+    # If every table was sound, the validation has told of the mistakes between them already.
+    between = cross_check(_draft(data)) if isinstance(data, dict) else []
+    raise SceneError(found + [mistake for mistake in between if mistake not in found], where)
+
+
+def _draft(data: dict[str, Any]) -> Draft:
+    emitters, train = data.get("emitters"), data.get("train")
+    kinds = None
+    if isinstance(train, dict):
+        kinds = {name: _kind(part) for name, part in train.items()}
+    return Draft(
+        housing=_built(_HOUSING, data.get("housing")),
+        emitters=_all_built(_EMITTER, emitters),
+        train=_all_built(_PART, train),
+        emitter_names=tuple(emitters) if isinstance(emitters, dict) else None,
+        kinds=kinds,
+    )
+
+
+def _kind(part: object) -> str | None:
+    kind = part.get("kind") if isinstance(part, dict) else getattr(part, "kind", None)
+    return kind if isinstance(kind, str) else None
+
+
+def _all_built(adapter: TypeAdapter[Table], section: object) -> dict[str, Table]:
+    if not isinstance(section, dict):
+        return {}
+    tables = {name: _built(adapter, value) for name, value in section.items()}
+    return {name: table for name, table in tables.items() if table is not None}
+
+
+def _built(adapter: TypeAdapter[Table], value: object) -> Table | None:
+    try:
+        return adapter.validate_python(value)
+    except ValidationError:
+        return None
+
+
+def _read_bytes(path: Path, where: str) -> bytes:
+    try:
+        if path.is_dir():  # opening a folder fails with another error on each system
+            raise _file_error(where, "this is a folder", "name the scene file in it")
+        with path.open("rb") as file:
+            content = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise _file_error(where, "there is no such file", "check its name and folder") from None
+    except OSError as error:
+        raise _file_error(where, f"the file can't be read: {error.strerror or error}") from None
+    if len(content) > MOST_BYTES:
+        raise _file_error(where, "the file is larger than 1 MB", "that can't be a scene")
+    return content
+
+
+def _decode(content: bytes, where: str) -> str:
+    try:
+        return content.decode("utf-8-sig")  # some editors put a mark before the text
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise _file_error(
+            where, f"line {line} is not UTF-8 text", "save the file as UTF-8 in your editor"
+        ) from None
+
+
+def _file_error(where: str, problem: str, advice: str = "") -> SceneError:
+    return SceneError([Mistake("", problem, advice=advice)], where)

@@ -41,8 +41,9 @@ def write_value(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        escaped = value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-        return f'"{_shorten(escaped)}"'
+        escaped = value.replace("\\", "\\\\").replace('"', '\\"')
+        visible = (c if c.isprintable() else c.encode("unicode_escape").decode() for c in escaped)
+        return f'"{_shorten("".join(visible))}"'
     if isinstance(value, list | tuple):
         return f"[{_shorten(', '.join(write_value(item) for item in value[:_LONGEST_VALUE]))}]"
     if isinstance(value, dict):

@@ -18,6 +18,11 @@ class SceneModel(BaseModel):
         """Mistakes between keys of this table, with paths relative to it."""
         return []
 
+    @classmethod
+    def missing(cls, key: str) -> Mistake:
+        """The mistake of leaving out a key that is needed, with what it stands for."""
+        return Mistake(key, "missing", advice=cls.model_fields[key].description or "")
+
     @model_validator(mode="after")
     def _refuse_contradictions(self) -> Self:
         if found := self.contradictions():

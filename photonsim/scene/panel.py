@@ -1,6 +1,7 @@
 """The panel: the LCD, a grid of pixels in an opaque frame."""
 
-from typing import Annotated, Literal
+import itertools
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -24,15 +25,39 @@ class RelativeTransmittance(SceneModel):
     """Transmittance against the angle of incidence, relative to that straight on."""
 
     angle_deg: Annotated[tuple[Angle, ...], FromList] = Field(
-        description="angles from the axis in degrees, rising from 0 to 90"
+        min_length=2,
+        max_length=1000,
+        description="angles from the axis in degrees, rising from 0 to 90",
     )
     relative: Annotated[tuple[Share, ...], FromList] = Field(
-        description="the relative transmittance at each angle, 0 to 1"
+        min_length=2,
+        max_length=1000,
+        description="the relative transmittance at each angle, 0 to 1",
     )
+
+    def contradictions(self) -> list[Mistake]:
+        """Angles that don't rise from 0 to 90, or a list of another length beside them."""
+        found = []
+        angles = self.angle_deg
+        if angles[0] != 0.0 or angles[-1] != 90.0:
+            found.append(Mistake("angle_deg", "must begin with 0 and end with 90", angles))
+        if any(after <= before for before, after in itertools.pairwise(angles)):
+            found.append(Mistake("angle_deg", "must rise from each angle to the next", angles))
+        if len(self.relative) != len(angles):
+            problem = f"must have one value for each of the {len(angles)} angles"
+            found.append(Mistake("relative", problem, self.relative))
+        return found
+
+
+# Eight tallies of eight bytes each, once per thread: 2.56 GB at the limit.
+BYTES_PER_PIXEL = 64
+MOST_PIXELS = 40_000_000
 
 
 class Panel(Part):
     """The LCD panel. Its transmittance is applied after the count, its angle table to photons."""
+
+    outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")
 
     kind: Literal["panel"] = Field(default="panel", description="the kind of part")
     columns: PixelCount = Field(description="the number of pixels along x")
@@ -68,7 +93,22 @@ class Panel(Part):
         default=1.5, description="the thickness of the panel in millimetres"
     )
 
-    @property
-    def outline_mm(self) -> tuple[float | None, float | None]:
-        """Outer (width, height) of the panel with its frame, in millimetres."""
-        return self.outer_width_mm, self.outer_height_mm
+    def contradictions(self) -> list[Mistake]:
+        """More pixels than memory holds, or a frame smaller than the picture."""
+        found = []
+        if self.columns * self.rows > MOST_PIXELS:
+            needed = self.columns * self.rows * BYTES_PER_PIXEL / 1.0e9
+            found.append(
+                Mistake(
+                    "columns",
+                    f"with rows = {self.rows} the panel has more than {MOST_PIXELS:,} pixels",
+                    self.columns,
+                    f"it would need {needed:,.1f} GB of memory per thread; count on a coarser grid",
+                )
+            )
+        for side in ("width", "height"):
+            active, outer = getattr(self, f"active_{side}_mm"), getattr(self, f"outer_{side}_mm")
+            if outer < active:
+                problem = f"must be at least active_{side}_mm = {active:g}"
+                found.append(Mistake(f"outer_{side}_mm", problem, outer))
+        return found

@@ -1,5 +1,7 @@
 """What every part of the optical train has in common."""
 
+from typing import ClassVar
+
 from pydantic import Field
 
 from photonsim.scene.model import SceneModel
@@ -8,6 +10,9 @@ from photonsim.scene.quantities import Height, Length
 
 class Part(SceneModel):
     """A part that stands across the axis at a height z_mm."""
+
+    # The keys that hold the outer width and height, for the outline and for messages about it.
+    outline_keys: ClassVar[tuple[str, str]]
 
     z_mm: Length = Field(description="the height of the part above the base in millimetres")
     thickness_mm: Height = Field(
@@ -21,5 +26,9 @@ class Part(SceneModel):
 
     @property
     def outline_mm(self) -> tuple[float | None, float | None]:
-        """Outer (width, height) as written, in millimetres; None where it follows the housing."""
-        raise NotImplementedError
+        """Outer (width, height) as written, in millimetres; None where it follows the housing.
+
+        A round part gives its diameter twice.
+        """
+        width, height = (getattr(self, key) for key in self.outline_keys)
+        return width, height

@@ -1,10 +1,10 @@
 """Sheets: thin parts that light crosses, whole or cut to strips."""
 
-from typing import Self
+from typing import ClassVar
 
 from pydantic import Field
 
-from photonsim.scene.materials import MaterialName, index_at
+from photonsim.scene.materials import MATERIALS, MaterialName, index_at
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.part import Part
 from photonsim.scene.quantities import Length, RefractiveIndex, ShareBelowOne
@@ -13,6 +13,8 @@ from photonsim.scene.strips import Strips
 
 class Sheet(Part):
     """A rectangular sheet centred on the axis. Light crosses it in the plane z_mm."""
+
+    outline_keys: ClassVar[tuple[str, str]] = ("width_mm", "height_mm")
 
     width_mm: Length | None = Field(
         default=None,
@@ -28,11 +30,6 @@ class Sheet(Part):
         default=None, description="the table that cuts the sheet to strips (default: whole)"
     )
 
-    @property
-    def outline_mm(self) -> tuple[float | None, float | None]:
-        """Outer (width, height) as written, in millimetres; None where it follows the housing."""
-        return self.width_mm, self.height_mm
-
 
 class ClearSheet(Sheet):
     """A sheet of transparent stuff, known by its refractive index or its material."""
@@ -46,6 +43,16 @@ class ClearSheet(Sheet):
     absorption_per_pass: ShareBelowOne = Field(
         default=0.0, description="the share of the light lost at each crossing of the sheet"
     )
+
+    def contradictions(self) -> list[Mistake]:
+        """Neither index nor material, or both."""
+        if self.index is None and self.material is None:
+            names = ", ".join(f'"{name}"' for name in MATERIALS)
+            advice = f"{self.missing('index').advice}; or give a material, one of {names}"
+            return [Mistake("index", "missing", advice=advice)]
+        if self.index is not None and self.material is not None:
+            return [Mistake("index", "stands beside material", self.index, "keep one of the two")]
+        return []
 
     def index_at(self, wavelength_nm: float) -> float:
         """Refractive index at a vacuum wavelength in nanometres."""

@@ -1,15 +1,19 @@
 """Strips: a sheet that covers part of its area and leaves gaps."""
 
+import itertools
 import math
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from photonsim.scene.mistakes import Mistake
+from photonsim.scene.mistakes import Mistake, join_path, write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.quantities import FromList, Length, Position
 
 Interval = Annotated[tuple[Position, Position], FromList]
+
+# Far more strips than anyone cuts, and still a short list for the tracer to search.
+MOST_STRIPS = 10_000
 
 
 class Strips(SceneModel):
@@ -20,6 +24,8 @@ class Strips(SceneModel):
     )
     covered_mm: Annotated[tuple[Interval, ...], FromList] | None = Field(
         default=None,
+        min_length=1,
+        max_length=MOST_STRIPS,
         description="the covered intervals in millimetres, a list such as [[-40, -30], [30, 40]]",
     )
     width_mm: Length | None = Field(
@@ -31,6 +37,42 @@ class Strips(SceneModel):
     offset_mm: Position | None = Field(
         default=None, description="the place of one strip's centre in millimetres (default: 0)"
     )
+
+    def contradictions(self) -> list[Mistake]:
+        """Both ways to describe the strips or neither, or strips that run into one another."""
+        periodic = {
+            "width_mm": self.width_mm,
+            "pitch_mm": self.pitch_mm,
+            "offset_mm": self.offset_mm,
+        }
+        if self.covered_mm is not None:
+            found = [
+                Mistake(
+                    key,
+                    "stands beside covered_mm",
+                    value,
+                    "give either the list of intervals or width_mm and pitch_mm",
+                )
+                for key, value in periodic.items()
+                if value is not None
+            ]
+            return found + _interval_mistakes(self.covered_mm)
+        if all(value is None for value in periodic.values()):
+            advice = f"{self.missing('covered_mm').advice}; or give width_mm and pitch_mm"
+            return [Mistake("covered_mm", "missing", advice=advice)]
+        if self.width_mm is None or self.pitch_mm is None:
+            needed = ("width_mm", "pitch_mm")
+            return [self.missing(key) for key in needed if periodic[key] is None]
+        if self.pitch_mm <= self.width_mm:
+            return [
+                Mistake(
+                    "pitch_mm",
+                    f"must be greater than width_mm = {self.width_mm:g}",
+                    self.pitch_mm,
+                    "without gaps, leave the strips out",
+                )
+            ]
+        return []
 
     def intervals_mm(self, low: float, high: float) -> list[tuple[float, float]]:
         """Covered intervals within low..high, rising, clipped to it, in millimetres."""
@@ -46,3 +88,22 @@ class Strips(SceneModel):
             spans = [(centre - half, centre + half) for centre in centres]
         clipped = [(max(start, low), min(end, high)) for start, end in spans]
         return [(start, end) for start, end in clipped if start < end]
+
+
+def _interval_mistakes(covered: tuple[tuple[float, float], ...]) -> list[Mistake]:
+    found = [
+        Mistake(
+            join_path("covered_mm", place), "the first number must be less than the second", span
+        )
+        for place, span in enumerate(covered)
+        if span[0] >= span[1]
+    ]
+    if found:
+        return found
+    ordered = sorted(range(len(covered)), key=covered.__getitem__)
+    for before, after in itertools.pairwise(ordered):
+        if covered[after][0] < covered[before][1]:
+            place = join_path("covered_mm", after)
+            other = write_value(covered[before])
+            found.append(Mistake(place, f"overlaps the interval {other}", covered[after]))
+    return found

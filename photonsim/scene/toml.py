@@ -21,10 +21,12 @@ def read_toml(text: str, where: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except RecursionError:
         problem, place = "the brackets are nested too deeply", ""
-    except ValueError as error:  # not only TOMLDecodeError: an endless integer is a ValueError
+    except tomllib.TOMLDecodeError as error:
         found = _PLACE.search(str(error))
         place = found.group(1) if found else ""
         problem = f"this is not TOML: {_PLACE.sub('', str(error))}"
+    except ValueError:  # Python refuses to read integers of thousands of digits
+        problem, place = "a whole number has far too many digits", ""
     raise SceneError([Mistake(place, problem)], where) from None
 
 
@@ -45,7 +47,9 @@ def _fill(table: tomlkit.TOMLDocument | Table, model: SceneModel) -> None:
         if isinstance(value, SceneModel | dict):
             nested[key] = value
         elif isinstance(value, str):
-            table.add(key, tomlkit.string(value, multiline="\n" in value))
+            # A return in a text of several lines would be read back as a line end: escape it.
+            several_lines = "\n" in value and "\r" not in value
+            table.add(key, tomlkit.string(value, multiline=several_lines))
         else:
             table.add(key, _plain(value))
     for key, value in nested.items():

@@ -1,6 +1,6 @@
 """The kinds of part that an optical train is made of."""
 
-from typing import Annotated
+from typing import Annotated, get_args
 
 from pydantic import Field
 
@@ -9,9 +9,14 @@ from photonsim.scene.clear_plate import ClearPlate
 from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.ideal_lens import IdealLens
 from photonsim.scene.panel import Panel
+from photonsim.scene.part import Part
 from photonsim.scene.prism_film import PrismFilm
 
 TrainPart = Annotated[
     Diffuser | PrismFilm | ClearPlate | Panel | IdealLens | ApertureStop,
     Field(discriminator="kind"),
 ]
+
+PART_CLASSES: dict[str, type[Part]] = {
+    part.model_fields["kind"].default: part for part in get_args(get_args(TrainPart)[0])
+}

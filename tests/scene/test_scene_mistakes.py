@@ -1,0 +1,76 @@
+"""Every broken scene in broken/ is refused with exactly the lines that it expects."""
+
+import pickle
+import re
+from pathlib import Path
+
+import pytest
+
+from photonsim.scene import SceneError, load_scene, parse_scene
+
+HERE = Path(__file__).parent
+BROKEN = sorted((HERE / "broken").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", BROKEN, ids=lambda path: path.stem)
+def test_broken_scene_tells_exactly_what_is_wrong(path: Path) -> None:
+    expected = re.findall(r"^# expect: (.*)$", path.read_text("utf-8"), re.MULTILINE)
+    with pytest.raises(SceneError) as caught:
+        load_scene(path)
+    assert [str(mistake) for mistake in caught.value.mistakes] == expected
+    count = f"{len(expected)} mistake{'' if len(expected) == 1 else 's'}"
+    assert str(caught.value).splitlines()[0] == f"{path}: {count}"
+
+
+def test_there_are_enough_broken_scenes() -> None:
+    assert len(BROKEN) >= 25
+
+
+def test_a_mistake_can_be_asked_for_its_path_and_value() -> None:
+    with pytest.raises(SceneError) as caught:
+        load_scene(HERE / "broken" / "negative_height.toml")
+    (mistake,) = caught.value.mistakes
+    assert (mistake.path, mistake.value) == ("train.film.z_mm", -3)
+
+
+def test_an_error_survives_the_way_back_from_a_worker_process() -> None:
+    with pytest.raises(SceneError) as caught:
+        load_scene(HERE / "broken" / "missing_height.toml")
+    assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        (b"", "the file is empty"),
+        (b" \n\t\r\n", "the file is empty"),
+        ("title = 'caf\xe9'".encode("latin-1"), "line 1 is not UTF-8 text"),
+        ("title = 'lamp'".encode("utf-16"), "line 1 is not UTF-8 text"),
+        (b"#" * 1_000_001, "the file is larger than 1 MB"),
+        (b"a = " + b"[" * 5000, "the brackets are nested too deeply"),
+        (b"a = " + b"9" * 5000, "a whole number has far too many digits"),
+        (b"title = 'a'\ntitle = 'b'\n", "this is not TOML"),
+    ],
+)
+def test_unreadable_file_gets_one_sentence(tmp_path: Path, content: bytes, sentence: str) -> None:
+    path = tmp_path / "lamp.toml"
+    path.write_bytes(content)
+    with pytest.raises(SceneError) as caught:
+        load_scene(path)
+    heading, line = str(caught.value).splitlines()
+    assert heading == f"{path}: 1 mistake"
+    assert sentence in line
+
+
+def test_missing_file_and_folder_get_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(SceneError, match="there is no such file"):
+        load_scene(tmp_path / "lamp.toml")
+    with pytest.raises(SceneError, match="this is a folder"):
+        load_scene(tmp_path)
+
+
+def test_empty_text_asks_for_the_sections() -> None:
+    with pytest.raises(SceneError) as caught:
+        parse_scene("", "backdrop")
+    assert [mistake.path for mistake in caught.value.mistakes] == ["housing", "emitters", "train"]
+    assert str(caught.value).startswith("backdrop: 3 mistakes\n")
