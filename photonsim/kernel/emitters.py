@@ -49,7 +49,7 @@ def emit(program, rng):
     rng = rng + STEP
     first = uniform(rng)
     rng = rng + STEP
-    u, v, w = cosine_power(first, uniform(rng), real[group, codes.EXPONENT])
+    u, v, w = cosine_power(first, uniform(rng), real[group, codes.COSINE_ROOT])
     return group, x, y, u, v, w, rng
 
 

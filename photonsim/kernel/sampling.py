@@ -50,14 +50,15 @@ def lambertian(first, second):
 
 
 @jit
-def cosine_power(first, second, exponent):
-    """Return direction cosines with intensity proportional to cos**exponent from the normal.
+def cosine_power(first, second, root):
+    """Return direction cosines with intensity proportional to cos**m from the normal.
 
-    The flux inside an angle t is 1 - cos(t)**(exponent + 1), inverted here.
+    `root` is 1/(m + 1): the flux beyond an angle t is cos(t)**(m + 1), so cos(t) is the root of a
+    uniform number. A half is Lambertian and taken the short way.
     """
-    if exponent == ONE:
+    if root == HALF:
         return lambertian(first, second)
-    w = (ONE - first) ** (ONE / (exponent + ONE))
+    w = (ONE - first) ** root
     cosine, sine = unit_circle(second)
     radius = math.sqrt(max(ZERO, ONE - w * w))
     return radius * cosine, radius * sine, w

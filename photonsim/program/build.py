@@ -206,7 +206,8 @@ def _emitter_real(group: Any) -> list[float]:
         pitch_y,
         0.5 * width,
         0.5 * height,
-        group.exponent,
+        # Half intensity at 60 degrees gives m = 1.0000000000000002: Lambertian all the same.
+        1.0 / (1.0 + round(group.exponent, 9)),
         1.0 / pitch_x if group.columns > 1 else 0.0,
         1.0 / pitch_y if group.rows > 1 else 0.0,
     ]
