@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
 from os import PathLike
 
 import numpy as np
@@ -142,7 +143,7 @@ class _RunState:
         self.rows.make_room(first + count)
         pieces = min(self.threads * CHUNKS_PER_THREAD, count)
         edges = [first + count * k // pieces for k in range(pieces + 1)]
-        ranges = list(zip(edges, edges[1:], strict=False))
+        ranges = list(pairwise(edges))
         shares = [ranges[k :: self.threads] for k in range(self.threads)]
         for done in pool.map(self._work, self.workers, shares):
             for begin, rows in done:

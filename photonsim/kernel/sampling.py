@@ -1,4 +1,4 @@
-"""Points and directions from uniform random numbers. Every function is pure: numbers in, numbers out.
+"""Points and directions from uniform random numbers; pure functions, numbers in, numbers out.
 
 Directions are given by their cosines in a frame whose third axis is the surface normal.
 """
@@ -27,9 +27,7 @@ def unit_circle(turn):
     quadrant = int(quarters + HALF)
     x = (quarters - quadrant) * HALF_PI
     q = x * x
-    sine = x * (
-        ONE + q * (S3 + q * (S5 + q * (S7 + q * (S9 + q * (S11 + q * (S13 + q * S15))))))
-    )
+    sine = x * (ONE + q * (S3 + q * (S5 + q * (S7 + q * (S9 + q * (S11 + q * (S13 + q * S15)))))))
     cosine = ONE - q * HALF + q * q * (C4 + q * (C6 + q * (C8 + q * (C10 + q * (C12 + q * C14)))))
     if quadrant & 1:
         sine, cosine = cosine, -sine

@@ -50,9 +50,7 @@ def build_program(scene: Scene) -> Program:
     )
 
 
-def lens_conjugates(
-    focal_mm: float, object_mm: float | None
-) -> tuple[float | None, float | None]:
+def lens_conjugates(focal_mm: float, object_mm: float | None) -> tuple[float | None, float | None]:
     """Return the conjugates (lamp side, screen side) of a thin lens in mm; None is infinity.
 
     1/a + 1/b = 1/f, each positive where the point is real (Hecht, Optics, section 5.2).

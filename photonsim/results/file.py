@@ -21,7 +21,7 @@ import numpy as np
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
 from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
-from photonsim.scene import Scene, SceneError, parse_scene
+from photonsim.scene import SceneError, parse_scene
 
 FORMAT = "photonsim result"
 FORMAT_VERSION = 1
@@ -61,7 +61,9 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         os.replace(temporary, target)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise ResultError(f"{target}: could not be written ({reason}); nothing was changed") from None
+        raise ResultError(
+            f"{target}: could not be written ({reason}); nothing was changed"
+        ) from None
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
@@ -119,8 +121,14 @@ def _write(file: h5py.File, result: Result) -> None:
         scale = file.create_dataset(f"axes/{name}", data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
-    _store(file, "fates/group", np.array([group.encode() for _, group in result.fate_names]), axes,
-           ("fate",), "")
+    _store(
+        file,
+        "fates/group",
+        np.array([group.encode() for _, group in result.fate_names]),
+        axes,
+        ("fate",),
+        "",
+    )
     _store(file, "batches/photons", tallies.batch_sizes(), axes, ("batch",), "photons")
     for name, array in tallies.batches.items():
         _store(file, f"batches/{name}", array, axes, ("batch", *BATCH_AXES[name]), "photons")
