@@ -7,6 +7,7 @@ from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
 from photonsim.scene.light import Light
+from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
 from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
@@ -26,6 +27,7 @@ __all__ = [
     "Emitter",
     "Housing",
     "IdealLens",
+    "IntensityTable",
     "Light",
     "Mistake",
     "Panel",
