@@ -6,6 +6,7 @@ from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.led import Led
 from photonsim.scene.light import Light
 from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
@@ -15,6 +16,7 @@ from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.scene import Scene
 from photonsim.scene.strips import Strips
+from photonsim.scene.supply import Box, HeatSink, Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
@@ -22,12 +24,15 @@ __all__ = [
     "MATERIALS",
     "ApertureStop",
     "Base",
+    "Box",
     "ClearPlate",
     "Diffuser",
     "Emitter",
+    "HeatSink",
     "Housing",
     "IdealLens",
     "IntensityTable",
+    "Led",
     "Light",
     "Mistake",
     "Panel",
@@ -36,6 +41,7 @@ __all__ = [
     "Scene",
     "SceneError",
     "Strips",
+    "Supply",
     "TrainPart",
     "Walls",
     "index_at",
