@@ -51,9 +51,9 @@ def draw_intensity(result: Result) -> Figure:
         axes.set(xlim=(-90, 90), ylim=(0, None))
         axes.set_xticks(range(-90, 91, 30))
         axes.grid(True)
-    if axes.get_ylim()[1] <= 1e-9 or not result.tallies.batches["plane_x"].any():
+    if not result.tallies.batches["incident"].any():
         axes.set_ylim(0.0, 1.0)
-    panes[0].set_ylabel("intensity (cd), before the panel's transmittance")
+    panes[0].set_ylabel("intensity before the panel (cd)")
     figure.legend(*panes[0].get_legend_handles_labels(), loc="outside lower left", ncols=3)
     give_title(figure, result, "Intensity at the panel")
     return settle(figure)

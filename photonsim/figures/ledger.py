@@ -42,7 +42,7 @@ def draw_ledger(result: Result) -> Figure:
         )
         for group in groups
     ]
-    figure.legend(handles=handles, loc="outside lower left", ncols=min(len(handles), 3))
+    figure.legend(handles=handles, loc="outside lower left", ncols=2)
     give_title(figure, result, "Where the light went")
     return settle(figure)
 
@@ -80,14 +80,14 @@ def _draw_bars(axes: Axes, result: Result, bars: Sequence[FateCount]) -> None:
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
     # Room to the right of the longest bar for the figures at its end.
-    axes.set_xlim(0.0, 1.55 * max(shares, default=100.0))
+    axes.set_xlim(0.0, 1.7 * max(shares, default=100.0))
     axes.set_xlabel("share of the emitted light (%)")
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(axis="y", length=0)
     unmet = len(result.fates) - sum(1 for fate in result.fates if fate.photons)
     axes.set_title(
         f"{result.photons:,} photons stand for {result.optics.flux_lm:g} lm; "
-        f"{unmet} possible fates befell none"
+        f"{unmet} other fates did not occur"
     )
 
 

@@ -35,7 +35,7 @@ def draw_maps(result: Result) -> Figure:
     """
     figure = new_figure(PAGE_WIDTH_IN, 1.95 + panel_height_in(result, 3.1))
     panes = figure.subplots(1, 2)
-    blocks = {kind: _blocks(result, kind) for kind, _ in KINDS}
+    blocks = {kind: map_blocks(result, kind) for kind, _ in KINDS}
     relative = {kind: _relative(result, kind, blocks[kind]) for kind, _ in KINDS}
     everything = np.concatenate([values.ravel() for values in relative.values()])
     # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
@@ -64,9 +64,10 @@ def illuminance_unit(largest_lx: float) -> tuple[float, str]:
     return (1e-3, "klx") if largest_lx >= 10_000.0 else (1.0, "lx")
 
 
-def _blocks(result: Result, kind: str) -> int:
+def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
+    """Return how many columns of blocks a map of a kind of light is drawn in."""
     counts = result.panel_counts(kind)
-    return blocks_across(int(counts.sum()), *counts.shape, BLOCK_NOISE, MOST_BLOCKS)
+    return blocks_across(int(counts.sum()), *counts.shape, BLOCK_NOISE, most)
 
 
 def _relative(result: Result, kind: str, blocks: int) -> Reals:
