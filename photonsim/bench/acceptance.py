@@ -79,9 +79,7 @@ def _gauss(count: int) -> tuple[Reals, Reals]:
     return 0.5 * (nodes + 1.0), 0.5 * weights
 
 
-def _accepted(
-    scene: Scene, lenses: Sequence[IdealLens], points: Reals
-) -> tuple[Reals, Reals]:
+def _accepted(scene: Scene, lenses: Sequence[IdealLens], points: Reals) -> tuple[Reals, Reals]:
     """Areas in the plane of direction cosines that lead from panel points [k, 2] to the stop.
 
     Returns those of all rays that reach the stop [k], and of those within the rim of each lens,
@@ -92,9 +90,7 @@ def _accepted(
     targets = np.tile(spots, (len(points), 1))
     found, density, radii = _aim(scene, lenses, starts, targets)
     flux = np.where(found, density * np.tile(areas, len(points)), 0.0).reshape(len(points), -1)
-    clear = [
-        radius <= 0.5 * lens.diameter_mm for radius, lens in zip(radii, lenses, strict=True)
-    ]
+    clear = [radius <= 0.5 * lens.diameter_mm for radius, lens in zip(radii, lenses, strict=True)]
     clear.append(np.logical_and.reduce(clear) if clear else np.ones(len(starts), dtype=bool))
     passed = [np.where(mask.reshape(flux.shape), flux, 0.0).sum(axis=1) for mask in clear]
     return flux.sum(axis=1), np.array(passed)
