@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -16,6 +17,7 @@ from photonsim.scene import Emitter, PrismFilm, Scene
 LINE = 96  # characters: a paragraph's comfortable width on a terminal
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
+_TOGETHER = re.compile(r"(?<=\d) (?=mm|lm|%|times|\d)|(?<=z) (?==)|(?<==) (?=[-\d])")
 CAUTIONS = (
     "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "
     "IEC 62471 in which only blinking and turning away protect; work with the beam covered.",
@@ -39,7 +41,8 @@ def scene_brief(scene: Scene) -> str:
     ]
     if facts.lenses:
         sections.append(("Lenses", _bullets(_lenses(scene, facts))))
-    sections.append(("Emitters and films", _bullets([*_emitters(scene), *_films(scene)])))
+    if spread := [*_emitters(scene), *_films(scene)]:
+        sections.append(("Emitters and films", _bullets(spread)))
     doubtful = {0: "Doubts: none", 1: "Doubts: 1 value looks odd"}
     heading = doubtful.get(len(doubts), f"Doubts: {len(doubts)} values look odd")
     sections.append((heading, _bullets(doubts)))
@@ -51,9 +54,17 @@ def scene_brief(scene: Scene) -> str:
 
 
 def _bullets(lines: Iterable[str]) -> str:
-    return "\n".join(
-        textwrap.fill(line, LINE, initial_indent="  - ", subsequent_indent="    ") for line in lines
+    """Wrapped paragraphs, each behind a dash; numbers stay beside their units."""
+    filled = (
+        textwrap.fill(
+            _TOGETHER.sub("\N{NO-BREAK SPACE}", line),
+            LINE,
+            initial_indent="  - ",
+            subsequent_indent="    ",
+        )
+        for line in lines
     )
+    return "\n".join(filled).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def _percent(share: float) -> str:
@@ -72,7 +83,7 @@ def _light(scene: Scene, facts: Facts) -> Iterator[str]:
     count = sum(group.count for group in scene.emitters.values())
     noun = "emitter gives" if count == 1 else "emitters give"
     yield (
-        f"{count:,} {noun} {_number(scene.flux_lm)} lm. Étendue of their faces: "
+        f"{count:,} {noun} {_number(scene.flux_lm)} lm. Étendue of the emitting faces: "
         f"{_number(facts.emitter_etendue)} mm² sr."
     )
     if facts.acceptance is None:
@@ -106,8 +117,9 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
         yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
     else:
         yield (
-            f"Panel and lenses together pass {_percent(facts.transmittance)} of the light that "
-            "takes the way through the stop."
+            f"Panel and lenses together pass {_percent(facts.transmittance)}, which leaves "
+            f"{_number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
+            "very most."
         )
     if facts.view is None or facts.acceptance is None:
         yield "The stop lies in an image of the panel: it does not limit the angles."
@@ -192,9 +204,10 @@ def _spacing(group: Emitter, distance: float, where: str) -> str:
     )
     if len(pitches) == 2:
         evenness = lattice_evenness(pitches[0], pitches[1], distance, group.exponent)
+        shown = f"{math.floor(1000.0 * evenness) / 10.0:g} %" if evenness < 0.999 else "over 99.9 %"
         words += (
-            " Bare and without end, the array would give there "
-            f"{_percent(evenness)} of its brightest light at its darkest place."
+            " Without end and without walls, the array would light the darkest place there with "
+            f"{shown} of its brightest light."
         )
     return words
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -21,6 +22,8 @@ from photonsim.scene.sheet import ClearSheet, Sheet
 
 HEADINGS = ("z / mm", "part", "what", "size / mm", "key figures")
 
+LINE = 100  # characters of a row, unless the columns before the last leave too little room
+
 Row = tuple[str, str, str, str, str]
 
 
@@ -36,13 +39,20 @@ def layout_table(scene: Scene) -> str:
 
 
 def _aligned(rows: Sequence[Sequence[str]]) -> str:
+    """Columns in line; the last one is wrapped to keep a row within the width of a line."""
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     lines = []
     for row in rows:
         first = row[0].rjust(widths[0])
-        rest = [cell.ljust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
-        lines.append("  ".join([first, *rest]).rstrip())
-    return "\n".join(f"  {line}" for line in lines)
+        middle = [cell.ljust(width) for cell, width in zip(row[1:-1], widths[1:-1], strict=True)]
+        start = "  " + "  ".join([first, *middle, ""])
+        indent = " " * len(start)
+        width = max(LINE, len(start) + 20)
+        lines.append(
+            textwrap.fill(row[-1], width, initial_indent=start, subsequent_indent=indent).rstrip()
+            or start.rstrip()
+        )
+    return "\n".join(lines)
 
 
 def _size(size: tuple[float, float]) -> str:
@@ -66,7 +76,7 @@ def _rim_row(housing: Housing) -> Row:
     words = "open sides"
     if housing.walls and housing.wall_range_mm:
         low, high = housing.wall_range_mm
-        words = f"walls {_mirror_words(housing.walls)}, z {low:.4g} to {high:.4g} mm"
+        words = f"{_mirror_words(housing.walls)}, z = {low:.4g} to {high:.4g} mm"
         if housing.walls.taper_deg:
             words += f", taper {housing.walls.taper_deg:g}°"
     return f"{housing.depth_mm:.5g}", "walls", "housing ends", size, words
@@ -80,7 +90,7 @@ def _emitter_row(name: str, group: Emitter) -> Row:
         else f"cos^{group.exponent:.3g}"
     )
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
-    words = f"{group.flux_lm:.4g} lm each, {beam}"
+    words = f"{group.flux_lm:.4g} lm{' each' * (group.count > 1)}, {beam}"
     pitches = [
         f"{pitch:.4g}"
         for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
