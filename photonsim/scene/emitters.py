@@ -182,8 +182,12 @@ class Emitter(SceneModel):
         """The power m of the intensity cos^m.
 
         From a half-intensity angle h: m = -ln 2 / ln cos h (Moreno, Avendaño-Alejo and
-        Tzonchev, Appl. Opt. 45, 2265 (2006)).
+        Tzonchev, Appl. Opt. 45, 2265 (2006)). For a measured table it is that of the lobe with the
+        same peak intensity I and flux F, m = 2 pi I / F - 1, for estimates: photons follow the
+        table itself.
         """
+        if (table := self.intensity) is not None:
+            return max(0.0, 2.0 * math.pi * float(table.candela.max()) / table.flux_lm - 1.0)
         if self.half_angle_deg is not None:
             return -math.log(2.0) / math.log(math.cos(math.radians(self.half_angle_deg)))
         return 1.0 if self.cosine_power is None else self.cosine_power

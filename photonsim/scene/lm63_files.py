@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from photonsim.scene.lm63 import Lm63Error, read_lm63
 from photonsim.scene.mistakes import Mistake, join_path
-from photonsim.scene.rewriting import rewritten
+from photonsim.scene.rewriting import KEY, rewritten
 
 # A table of 721 x 721 angles would be larger; a real one is some 20 kB.
 MOST_BYTES = 1_000_000
@@ -30,10 +30,11 @@ def take_in(data: dict[str, Any], text: str, folder: Path) -> TakenIn:
 
     A file with a mistake is left out of the values, so that the rest can still be checked.
     """
-    groups = data.get("emitters")
+    section = data.get("emitters")
+    groups: dict[str, Any] = section if isinstance(section, dict) else {}
     named = {
         name: group["lm63_file"]
-        for name, group in (groups.items() if isinstance(groups, dict) else ())
+        for name, group in groups.items()
         if isinstance(group, dict) and isinstance(group.get("lm63_file"), str)
     }
     if not named:
@@ -53,7 +54,9 @@ def take_in(data: dict[str, Any], text: str, folder: Path) -> TakenIn:
         if name in tables:
             written[name]["lm63_text"] = tables[name]
     if not mistakes:
-        values = {("emitters", name, "lm63_text"): table for name, table in tables.items()}
+        values: dict[KEY, Any] = {
+            ("emitters", name, "lm63_text"): table for name, table in tables.items()
+        }
         text = rewritten(text, values, tuple(("emitters", name, "lm63_file") for name in named))
     return TakenIn(data | {"emitters": written}, text, mistakes)
 

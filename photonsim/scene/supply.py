@@ -72,7 +72,8 @@ class HeatSink(SceneModel):
         found = [self.missing(key) for key, value in plate.items() if value is None]
         if any(value is not None for value in fins.values()):
             found += [self.missing(key) for key, value in fins.items() if value is None]
-        if not found and self.fins and self.fins * (self.fin_thickness_mm or 0) >= self.width_mm:
+        taken_mm = (self.fins or 0) * (self.fin_thickness_mm or 0.0)
+        if not found and taken_mm >= (self.width_mm or 0.0):
             found.append(Mistake("fins", "leave no room for air between them", self.fins))
         return found
 
