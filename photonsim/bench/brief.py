@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-import re
-import textwrap
 from collections.abc import Iterable, Iterator
 
 from photonsim.bench.doubts import doubts_about
 from photonsim.bench.facts import Facts, LensFacts, diffusers_before_panel, facts_of
 from photonsim.bench.first_order import cos4, film_angles, flattest_pitch, lattice_evenness
 from photonsim.bench.layout import layout_table
+from photonsim.bench.paragraphs import paragraph
 from photonsim.bench.paraxial import Image
 from photonsim.scene import Emitter, PrismFilm, Scene
 
 LINE = 96  # characters: a paragraph's comfortable width on a terminal
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
-_TOGETHER = re.compile(r"(?<=\d) (?=mm|lm|%|times|\d)|(?<=z) (?==)|(?<==) (?=[-\d])")
 CAUTIONS = (
     "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "
     "IEC 62471 in which only blinking and turning away protect; work with the beam covered.",
@@ -54,17 +52,7 @@ def scene_brief(scene: Scene) -> str:
 
 
 def _bullets(lines: Iterable[str]) -> str:
-    """Wrapped paragraphs, each behind a dash; numbers stay beside their units."""
-    filled = (
-        textwrap.fill(
-            _TOGETHER.sub("\N{NO-BREAK SPACE}", line),
-            LINE,
-            initial_indent="  - ",
-            subsequent_indent="    ",
-        )
-        for line in lines
-    )
-    return "\n".join(filled).replace("\N{NO-BREAK SPACE}", " ")
+    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
 
 
 def _percent(share: float) -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from photonsim.bench.paragraphs import paragraph
 from photonsim.scene import (
     ApertureStop,
     ClearPlate,
@@ -48,10 +48,8 @@ def _aligned(rows: Sequence[Sequence[str]]) -> str:
         start = "  " + "  ".join([first, *middle, ""])
         indent = " " * len(start)
         width = max(LINE, len(start) + 20)
-        lines.append(
-            textwrap.fill(row[-1], width, initial_indent=start, subsequent_indent=indent).rstrip()
-            or start.rstrip()
-        )
+        # An empty last cell leaves nothing to wrap.
+        lines.append((paragraph(row[-1], width, start, indent) or start).rstrip())
     return "\n".join(lines)
 
 
