@@ -44,6 +44,16 @@ class Acceptance:
     corner: float
     cut_by: dict[str, float]
 
+    @property
+    def is_coarse(self) -> bool:
+        """Whether rims cut more than half: what they leave may fall between the nodes."""
+        return self.accepted_mm2sr < 0.5 * self.open_mm2sr
+
+    @property
+    def bound_mm2sr(self) -> float:
+        """Étendue in mm² sr that is surely not exceeded."""
+        return self.open_mm2sr if self.is_coarse else self.accepted_mm2sr
+
 
 def acceptance_of(scene: Scene) -> Acceptance:
     """The acceptance of a scene's stop."""

@@ -3,12 +3,12 @@
 import math
 from collections.abc import Callable
 
+import numpy as np
 import pytest
 from scipy.integrate import dblquad
 
 from photonsim.bench import facts_of
 from photonsim.bench.acceptance import acceptance_of
-from photonsim.bench.first_order import element_to_disc
 from photonsim.bench.paraxial import image_back, image_of, parallel_focus
 from photonsim.scene import IdealLens, Scene
 
@@ -22,6 +22,17 @@ def lens(z_mm: float, focal_mm: float) -> IdealLens:
     return IdealLens(z_mm=z_mm, focal_mm=focal_mm, diameter_mm=100.0)
 
 
+def element_to_disc(radius: float, distance: float, offset: float) -> float:
+    """Share of a Lambertian element's light that falls on a parallel disc `offset` off its axis.
+
+    F = ½ [1 - (h² + l² - r²) / sqrt((h² + l² + r²)² - 4 r² l²)] (P. Foote, Bull. Bur. Stand. 12,
+    583 (1915); Howell's catalogue of configuration factors; from memory).
+    """
+    h, r, l_squared = distance**2, radius**2, offset**2
+    root = math.sqrt((h + l_squared + r) ** 2 - 4.0 * r * l_squared)
+    return 0.5 * (1.0 - (h + l_squared - r) / root)
+
+
 def rectangle_to_disc(width: float, height: float, distance: float, radius: float) -> float:
     """Configuration factor of a rectangle to a coaxial disc: element to disc, integrated."""
     total, _ = dblquad(
@@ -29,6 +40,40 @@ def rectangle_to_disc(width: float, height: float, distance: float, radius: floa
         *(0.0, 0.5 * width, 0.0, 0.5 * height),
     )
     return 4.0 * total / (width * height)
+
+
+@pytest.mark.parametrize(
+    ("radius", "distance", "offset", "factor"),
+    [
+        # Howell's catalogue, element to parallel disc (from memory, recomputed).
+        (1.0, 1.0, 0.0, 0.5),
+        (1.0, 2.0, 0.0, 0.2),
+        (1.0, 1.0, 0.5, 0.4379826),
+        # P. Foote (1915) at 45° off axis, half angle 30°: H = 2.79610 for N = 10, so F = H / 10 π
+        # (W. J. Smith, Modern Optical Engineering, 4th ed., p. 262; form from memory).
+        (math.tan(math.radians(30)), 1.0, 1.0, 0.08900253),
+    ],
+)
+def test_reference_of_these_tests(
+    radius: float, distance: float, offset: float, factor: float
+) -> None:
+    assert element_to_disc(radius, distance, offset) == pytest.approx(factor, abs=1e-7)
+
+
+def test_coaxial_discs_by_integrating_elements() -> None:
+    """Siegel & Howell, Thermal Radiation Heat Transfer, 4th ed., p. 845: 0.1339 (published)."""
+    radii = (np.arange(2000) + 0.5) * (0.1 / 2000)
+    shares = [element_to_disc(0.2, 0.5, radius) for radius in radii]
+    assert np.average(shares, weights=radii) == pytest.approx(0.1339313, abs=1e-6)
+
+
+def test_rectangle_seen_from_an_element_under_its_corner() -> None:
+    """Reciprocity: a rectangle's elements to a small disc give the disc's element to it.
+
+    Howell: element under the corner of a square at a distance of one side: 0.1385316.
+    """
+    share, _ = dblquad(lambda y, x: element_to_disc(1e-3, 1.0, math.hypot(x, y)), 0, 1, 0, 1)
+    assert share / (math.pi * 1e-6) == pytest.approx(0.1385316, abs=1e-6)
 
 
 @pytest.mark.parametrize(("z_mm", "diameter_mm"), [(230.0, 40.0), (145.0, 120.0)])
@@ -116,6 +161,10 @@ def test_images() -> None:
     assert (image.z_mm, image.magnification) == pytest.approx((4500.0, -20.0))
     back = image_back(4500.0, [lens(300.0, 200.0)])
     assert (back.z_mm, back.magnification) == pytest.approx((90.0, -0.05))
+    # The biconvex lens of E. Hecht, Optics, section 6.1, from its principal planes: 238 cm (from
+    # memory, recomputed).
+    assert image_of(69.7765, [lens(100.0, 26.8156)]).z_mm == pytest.approx(337.8, abs=0.05)
+    assert image_of(140.0, [lens(200.0, 100.0)]).z_mm == pytest.approx(50.0)  # a magnifier
     assert math.isinf(image_of(100.0, [lens(300.0, 200.0)]).z_mm)
 
 

@@ -53,7 +53,7 @@ DOUBTFUL: list[tuple[str, str, dict[str, Any]]] = [
         "hardly a diffuser",
         {"train.mist<film": {**MIST, "haze": None, "half_angle_deg": 1.5}},
     ),
-    ("emitters.bars.flux_lm", "3.06e+03 lm from each", {"emitters.bars.flux_lm": 30000.0}),
+    ("emitters.bars.flux_lm", "3 060 lm from each", {"emitters.bars.flux_lm": 30000.0}),
     ("emitters.bars.flux_lm", "0.051 lm from each", {"emitters.bars.flux_lm": 0.5}),
     (
         "emitters.bars.pitch_y_mm",

@@ -8,45 +8,19 @@ import math
 
 import numpy as np
 import pytest
-from scipy.integrate import dblquad
 
 from photonsim.bench.first_order import (
     Source,
     brightest_flux,
     cone_share,
     cos4,
-    element_to_disc,
     film_angles,
     flattest_pitch,
     gaussian_haze,
     lambertian_etendue,
     lattice_evenness,
     recycled_luminance,
-    thin_lens_image,
 )
-
-
-@pytest.mark.parametrize(
-    ("radius", "distance", "offset", "factor"),
-    [
-        # Howell's catalogue, element to parallel disc (from memory, recomputed).
-        (1.0, 1.0, 0.0, 0.5),
-        (1.0, 2.0, 0.0, 0.2),
-        (1.0, 1.0, 0.5, 0.4379826),
-        # P. Foote (1915) at 45° off axis, half angle 30°: H = 2.79610 for N = 10, so F = H / 10 π
-        # (W. J. Smith, Modern Optical Engineering, 4th ed., p. 262; form from memory).
-        (math.tan(math.radians(30)), 1.0, 1.0, 0.08900253),
-    ],
-)
-def test_element_to_disc(radius: float, distance: float, offset: float, factor: float) -> None:
-    assert element_to_disc(radius, distance, offset) == pytest.approx(factor, abs=1e-7)
-
-
-def test_coaxial_discs_by_integrating_elements() -> None:
-    """Siegel & Howell, Thermal Radiation Heat Transfer, 4th ed., p. 845: 0.1339 (published)."""
-    radii = (np.arange(2000) + 0.5) * (0.1 / 2000)
-    shares = [element_to_disc(0.2, 0.5, radius) for radius in radii]
-    assert np.average(shares, weights=radii) == pytest.approx(0.1339313, abs=1e-6)
 
 
 def test_cone_and_cos4() -> None:
@@ -58,22 +32,6 @@ def test_cone_and_cos4() -> None:
     for f_number, share in ((2.8, 0.03090), (4, 0.015385), (5.6, 0.007909), (8, 0.003891)):
         angle = math.degrees(math.atan(0.5 / f_number))
         assert cone_share(angle) == pytest.approx(share, rel=2e-4)
-
-
-def test_cone_is_the_disc_on_axis() -> None:
-    assert element_to_disc(3.0, 7.0) == pytest.approx(
-        cone_share(math.degrees(math.atan(3 / 7))), rel=1e-12
-    )
-
-
-def test_thin_lens() -> None:
-    # Exact identity: f = 200, s = 210.
-    assert thin_lens_image(200, 210) == pytest.approx((4200, -20))
-    # The biconvex lens of E. Hecht, Optics, section 6.1, from its principal planes: 238 cm (from
-    # memory, recomputed).
-    assert thin_lens_image(26.8156, 30.2235)[0] == pytest.approx(237.8, abs=0.05)
-    assert thin_lens_image(50, 50) == (math.inf, -math.inf)
-    assert thin_lens_image(100, 60) == pytest.approx((-150, 2.5))  # a magnifier's virtual image
 
 
 @pytest.mark.parametrize(
@@ -192,12 +150,3 @@ def test_etendue_of_a_slow_cone() -> None:
     exact = lambertian_etendue(100.0) * cone_share(math.degrees(math.atan(1 / 8)))
     assert exact == pytest.approx(math.pi * 100 * 0.015385, rel=1e-4)
     assert math.pi * 100 / 64 / exact == pytest.approx(1.015625, rel=1e-6)
-
-
-def test_rectangle_seen_from_an_element_under_its_corner() -> None:
-    """Reciprocity: a rectangle's elements to a small disc give the disc's element to it.
-
-    Howell: element under the corner of a square at a distance of one side: 0.1385316.
-    """
-    share, _ = dblquad(lambda y, x: element_to_disc(1e-3, 1.0, math.hypot(x, y)), 0, 1, 0, 1)
-    assert share / (math.pi * 1e-6) == pytest.approx(0.1385316, abs=1e-6)
