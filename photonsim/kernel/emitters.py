@@ -40,11 +40,15 @@ def emit(program, rng):
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
-    x = real[group, codes.FIRST_X] + column * real[group, codes.PITCH_X] + (
-        x * real[group, codes.HALF_WIDTH]
+    x = (
+        real[group, codes.FIRST_X]
+        + column * real[group, codes.PITCH_X]
+        + (x * real[group, codes.HALF_WIDTH])
     )
-    y = real[group, codes.FIRST_Y] + row * real[group, codes.PITCH_Y] + (
-        y * real[group, codes.HALF_HEIGHT]
+    y = (
+        real[group, codes.FIRST_Y]
+        + row * real[group, codes.PITCH_Y]
+        + (y * real[group, codes.HALF_HEIGHT])
     )
     rng = rng + STEP
     first = uniform(rng)

@@ -68,16 +68,12 @@ class Comparison:
     @property
     def all_paired(self) -> bool:
         """Whether every design shares its luck with the reference."""
-        return all(
-            are_paired(design.result, self.reference.result) for design in self.designs
-        )
+        return all(are_paired(design.result, self.reference.result) for design in self.designs)
 
 
 def compare(designs: Sequence[Design], against: str = "first") -> Comparison:
     """Return a comparison; `against` is 'first' (as given) or 'best'."""
-    ranked = tuple(
-        sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value)
-    )
+    ranked = tuple(sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value))
     return Comparison(ranked, designs[0] if against == "first" else ranked[0])
 
 

@@ -83,9 +83,7 @@ def _figure_rows(comparison: Comparison) -> list[list[str]]:
     for rank, (design, change) in enumerate(
         zip(comparison.designs, comparison.differences, strict=True), 1
     ):
-        cells = [
-            design.result.estimate(name).text(FIGURES[name].scale) for name in COLUMNS
-        ]
+        cells = [design.result.estimate(name).text(FIGURES[name].scale) for name in COLUMNS]
         moved = "" if change is None else _signed(change.text())
         rows.append([str(rank), design.label, *cells, moved, comparison.verdict(change)])
     return rows
