@@ -7,19 +7,19 @@ import pytest
 
 from photonsim.scene import Scene, scene_from_dict
 
-SCENES = Path(__file__).parents[2] / "scenes"
+HERE = Path(__file__).parent
 
 
 @pytest.fixture
 def lamp() -> Callable[..., Scene]:
-    """Make a shipped scene with some tables changed: `lamp({"train.film.ridges": "to_lamp"})`.
+    """Make a scene of this folder with some tables changed: `lamp({"train.film.ridges": "to_lamp"})`.
 
     A value of None takes the key or table out; a table is put in before the panel or the stop if
     its name is followed by one of these: `"train.mist<panel": {...}`.
     """
 
-    def make(changes: dict[str, Any] | None = None, name: str = "d_split_film") -> Scene:
-        data = tomllib.loads((SCENES / f"{name}.toml").read_text(encoding="utf-8"))
+    def make(changes: dict[str, Any] | None = None, name: str = "split_film") -> Scene:
+        data = tomllib.loads((HERE / f"{name}.toml").read_text(encoding="utf-8"))
         for path, value in (changes or {}).items():
             *tables, key = path.split(".")
             table = data

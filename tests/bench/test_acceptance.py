@@ -195,7 +195,7 @@ def test_view_of_the_stop(lamp: Lamp) -> None:
 
 def test_facts_of_the_point_lamp(lamp: Lamp) -> None:
     """Lamp in the focus of the first condenser: image in that of the second, m = -188 / 90."""
-    facts = facts_of(lamp(name="f_point_lamp"))
+    facts = facts_of(lamp(name="point_lamp"))
     assert facts.emitter_etendue == pytest.approx(math.pi * math.pi * 16)
     assert facts.field_lens == "condenser_2"
     assert facts.lamp_image_mm == pytest.approx(292.0)

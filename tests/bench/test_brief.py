@@ -79,4 +79,4 @@ def test_cautions_where_light_is_bright(lamp: Lamp) -> None:
 
 
 def test_no_film_and_one_emitter_leave_the_section_out(lamp: Lamp) -> None:
-    assert "Emitters and films" not in scene_brief(lamp(name="f_point_lamp"))
+    assert "Emitters and films" not in scene_brief(lamp(name="point_lamp"))

@@ -108,7 +108,7 @@ def test_doubt_is_raised_alone(lamp: Lamp, path: str, words: str, changes: dict[
 
 def test_condenser_too_small_for_the_corners(lamp: Lamp) -> None:
     changes = {"train.condenser_2.diameter_mm": 105.0}
-    (doubt,) = doubts_about(lamp(changes, name="f_point_lamp"))
+    (doubt,) = doubts_about(lamp(changes, name="point_lamp"))
     # 109.24 mm of diagonal, and 2 x 8 mm x the slope 54.62 / 180 towards the axis.
     assert doubt.path == "train.condenser_2.diameter_mm"
     assert "more than 114 mm" in str(doubt)
