@@ -12,7 +12,7 @@ HERE = Path(__file__).parent
 
 @pytest.fixture
 def lamp() -> Callable[..., Scene]:
-    """Make a scene of this folder with some tables changed: `lamp({"train.film.ridges": "to_lamp"})`.
+    """Make a scene of this folder, changed: `lamp({"train.film.ridges": "to_lamp"})`.
 
     A value of None takes the key or table out; a table is put in before the panel or the stop if
     its name is followed by one of these: `"train.mist<panel": {...}`.
