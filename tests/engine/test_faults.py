@@ -43,6 +43,7 @@ def test_a_fault_in_a_thread_reaches_the_user_as_one_message(monkeypatch, tmp_pa
 @pytest.mark.parametrize("size_kb", [4, 48])
 def test_a_full_disk_leaves_the_last_good_file(tmp_path, size_kb):
     """A limit on the size of files stands in for the disk: writing past it fails the same way."""
+    pytest.importorskip("resource", reason="POSIX only")
     target = tmp_path / "lamp.h5"
     trace(scene("a"), photons=1000, save_to=target)
     before = target.read_bytes()
