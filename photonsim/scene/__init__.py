@@ -14,6 +14,7 @@ from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
+from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene
 from photonsim.scene.strips import Strips
 from photonsim.scene.supply import Box, HeatSink, Supply
@@ -47,6 +48,7 @@ __all__ = [
     "index_at",
     "load_scene",
     "parse_scene",
+    "rewritten",
     "scene_from_dict",
     "to_toml",
 ]

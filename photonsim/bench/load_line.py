@@ -13,7 +13,6 @@ from photonsim.bench.supply import SupplyPlan
 from photonsim.bench.working_point import Conditions, WorkingPoint, dropper_for, work
 from photonsim.scene import Scene, Supply
 
-
 # Shares of the voltage in the dropper that are looked at: from almost none to most of it.
 SHARES = np.array([0.03, 0.05, 0.075, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6])
 CURVE_POINTS = 60
@@ -51,7 +50,6 @@ class LoadLines:
     light_ratio: Reals
     driver_light: tuple[float, float]
     plan_share: float | None
-    limit_ratio: float | None
 
 
 def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines | None:
@@ -59,7 +57,7 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines | None:
 
     None where the supply's voltage leaves nothing for a dropper.
     """
-    supply, point, led = plan.supply, plan.point, plan.supply.led
+    supply, point = plan.supply, plan.point
     dropped = supply.model_copy(update={"feed": "dropper", "current_ma": 1e3 * point.string_a})
     ohm = plan.dropper_ohm or dropper_for(dropped, scene.housing, point.string_a)
     if ohm <= 0.0:
@@ -72,7 +70,7 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines | None:
         for each in (by_current[0], usual, by_current[-1])
     )
     currents = np.linspace(0.0, 1.25 * by_current[-1].string_a, CURVE_POINTS)
-    off, shift = supply.voltage_tolerance, led.voltage_spread_v
+    off, shift = supply.voltage_tolerance, supply.led.voltage_spread_v
     ratios = [_ratios(dropped, scene, usual, share) for share in SHARES]
     return LoadLines(
         string_ma=1e3 * currents,
@@ -88,7 +86,6 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines | None:
         light_ratio=np.array([light for _, light in ratios]).T,
         driver_light=_driven(supply, scene, point),
         plan_share=plan.dropper_share if supply.feed == "dropper" else None,
-        limit_ratio=None if led.limit_ma is None else 1e-3 * led.limit_ma / point.led_a,
     )
 
 
