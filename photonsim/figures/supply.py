@@ -14,7 +14,6 @@ from photonsim.figures.style import (
     BLACK,
     BLUE,
     GREEN,
-    GREY,
     ORANGE,
     PAGE_WIDTH_IN,
     PALE,
@@ -102,20 +101,13 @@ def draw_supply(lines: LoadLines, title: str) -> Figure:
 
     `lines` is what photonsim.bench.load_lines() gives for a scene with a supply.
     """
-    figure = new_figure(PAGE_WIDTH_IN, 3.4)
+    figure = new_figure(PAGE_WIDTH_IN, 3.6)
     left, right = figure.subplots(1, 2)
     _draw_lines(left, lines)
     _draw_spread(right, lines)
+    figure.legend(loc="outside lower center", ncols=4)
     name = wrapped(f"A resistor in the string: {title}", 0.075, PAGE_WIDTH_IN)
     figure.suptitle(name, x=0.012, ha="left")
-    figure.supxlabel(
-        "worst cases: all LEDs of one bin, supply and dropper at the ends of their tolerances, "
-        "coldest and warmest room; heat fed back",
-        x=0.988,
-        ha="right",
-        fontsize=6.0,
-        color=GREY,
-    )
     return settle(figure)
 
 
@@ -143,35 +135,46 @@ def _draw_lines(axes: Axes, lines: LoadLines) -> None:
         linestyle=(0.0, (5.0, 1.5)),
         label="load line: supply less dropper",
     )
-    words = ("starved", "usual", "overfed")
-    for crossing, word in zip(lines.crossings, words, strict=True):
-        axes.plot(crossing.string_v, crossing.current_ma, "o", color=BLACK, markersize=4, zorder=5)
-        axes.annotate(
-            f"{word}\n{crossing.current_ma:.3g} mA",
-            (crossing.string_v, crossing.current_ma),
-            xytext=(7, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=6.5,
-        )
     knee = min(float(curve[0]) for curve in lines.string_v)
     width = lines.open_v[2] - knee
     axes.set_xlim(knee - 0.05 * width, lines.open_v[2] + 0.05 * width)
     axes.set_ylim(0.0, top_ma)
+    for crossing, word in zip(lines.crossings, ("starved", "usual", "overfed"), strict=True):
+        _mark(axes, crossing, word)
     axes.grid(True)
     axes.set_xlabel("voltage across the string, V")
     axes.set_ylabel("current through it, mA")
     axes.set_title("Where supply and string agree")
-    axes.legend(loc="upper right")
+
+
+def _mark(axes: Axes, crossing: Crossing, word: str) -> None:
+    """Draw a working point with its words on the side that has room for them."""
+    place = (crossing.string_v, crossing.current_ma)
+    across, up = axes.transAxes.inverted().transform(axes.transData.transform(place))
+    on_left = across > 0.6
+    axes.plot(*place, "o", color=BLACK, markersize=4, zorder=5, clip_on=False)
+    axes.annotate(
+        f"{word}\n{crossing.current_ma:.3g} mA",
+        place,
+        xytext=(-7 if on_left else 7, 0),
+        textcoords="offset points",
+        ha="right" if on_left else "left",
+        va="bottom" if up < 0.1 else "center",
+        fontsize=6.5,
+        bbox={"fc": "white", "ec": "none", "alpha": 0.8, "pad": 1.0},
+    )
 
 
 def _draw_spread(axes: Axes, lines: LoadLines) -> None:
     share = 100.0 * lines.dropper_share
-    axes.axhspan(1.0 - UNSEEN, 1.0 + UNSEEN, color=PALE, alpha=0.6, linewidth=0)
-    axes.annotate(
-        "hardly seen", (share[-1], 1.0 + UNSEEN), xytext=(-2, -8), textcoords="offset points",
-        ha="right", fontsize=6.5, color=GREY,
-    )  # fmt: skip
+    axes.axhspan(
+        1.0 - UNSEEN,
+        1.0 + UNSEEN,
+        color=PALE,
+        alpha=0.6,
+        linewidth=0,
+        label=f"hardly seen, ± {100 * UNSEEN:.0f} %",
+    )
     low, high = lines.light_ratio
     axes.plot(share, high, color=VERMILION, label="brightest lamp")
     axes.plot(share, low, color=BLUE, linestyle=(0.0, (5.0, 1.5)), label="dimmest lamp")
@@ -181,13 +184,12 @@ def _draw_spread(axes: Axes, lines: LoadLines) -> None:
     if lines.plan_share is not None:
         axes.axvline(100.0 * lines.plan_share, color=BLACK, linewidth=0.8)
         axes.annotate(
-            "this plan", (100.0 * lines.plan_share, 0.03), xytext=(3, 0),
-            textcoords="offset points", rotation=90, va="bottom", fontsize=6.5,
+            "this plan", (100.0 * lines.plan_share, 0.98 * LIGHT_TOP), xytext=(3, 0),
+            textcoords="offset points", rotation=90, va="top", fontsize=6.5,
         )  # fmt: skip
     axes.set_xlim(0.0, share[-1])
     axes.set_ylim(0.0, LIGHT_TOP)
     axes.grid(True)
     axes.set_xlabel("share of the voltage in the dropper, %")
     axes.set_ylabel("light relative to the usual lamp")
-    axes.set_title("How far the light strays")
-    axes.legend(loc="upper right")
+    axes.set_title("How far the light strays: bins, tolerances, rooms together")
