@@ -2,6 +2,6 @@
 
 from photonsim.engine.paths import LightPath, sample_paths
 from photonsim.engine.run import trace
-from photonsim.engine.stop_rule import StopRule
+from photonsim.engine.stop_rule import StopRule, forecast
 
-__all__ = ["LightPath", "StopRule", "sample_paths", "trace"]
+__all__ = ["LightPath", "StopRule", "forecast", "sample_paths", "trace"]

@@ -15,7 +15,7 @@ from photonsim.scene import Scene
 
 
 class LightPath(NamedTuple):
-    """One history: its number, how it ended (name and group of the fate), its points [n, 3] in mm."""
+    """One history: its number, the name and group of its fate, its points [n, 3] in mm."""
 
     number: int
     fate: str

@@ -99,7 +99,8 @@ PITCH_X = 2
 PITCH_Y = 3
 HALF_WIDTH = 4
 HALF_HEIGHT = 5
-EXPONENT = 6
+# 1/(m + 1) of an intensity cos**m.
+COSINE_ROOT = 6
 PER_PITCH_X = 7
 PER_PITCH_Y = 8
 EMITTER_WHOLES = 4

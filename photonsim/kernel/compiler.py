@@ -22,7 +22,11 @@ COMPILED = not numba.config.DISABLE_JIT
 # No reference counting: the kernel makes no arrays, and counting those of the program at every
 # access cost a factor of 12 (0.28 against 3.5 million histories a second). Of fast math only what
 # cannot change a finite result, so that all processors agree to the last bit: 5 %.
-OPTIONS = {"error_model": "numpy", "_nrt": False, "fastmath": {"nnan", "ninf", "nsz"}}
+OPTIONS: dict[str, Any] = {
+    "error_model": "numpy",
+    "_nrt": False,
+    "fastmath": {"nnan", "ninf", "nsz"},
+}
 
 
 def jit(function: Callable[..., Any]) -> Any:
@@ -31,7 +35,7 @@ def jit(function: Callable[..., Any]) -> Any:
 
 
 def jit_entry(function: Callable[..., Any]) -> Any:
-    """Compile a function that the engine calls: releases the GIL and is kept on disk if possible."""
+    """Compile a function that the engine calls: no GIL, and kept on disk if possible."""
     if CACHE_FOLDER is None:
         return numba.njit(**OPTIONS, nogil=True)(function)
     ours, theirs = str(CACHE_FOLDER), numba.config.CACHE_DIR

@@ -40,16 +40,20 @@ def emit(program, rng):
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
-    x = real[group, codes.FIRST_X] + column * real[group, codes.PITCH_X] + (
-        x * real[group, codes.HALF_WIDTH]
+    x = (
+        real[group, codes.FIRST_X]
+        + column * real[group, codes.PITCH_X]
+        + (x * real[group, codes.HALF_WIDTH])
     )
-    y = real[group, codes.FIRST_Y] + row * real[group, codes.PITCH_Y] + (
-        y * real[group, codes.HALF_HEIGHT]
+    y = (
+        real[group, codes.FIRST_Y]
+        + row * real[group, codes.PITCH_Y]
+        + (y * real[group, codes.HALF_HEIGHT])
     )
     rng = rng + STEP
     first = uniform(rng)
     rng = rng + STEP
-    u, v, w = cosine_power(first, uniform(rng), real[group, codes.EXPONENT])
+    u, v, w = cosine_power(first, uniform(rng), real[group, codes.COSINE_ROOT])
     return group, x, y, u, v, w, rng
 
 

@@ -17,7 +17,7 @@ LOST = -1
 
 @jit
 def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (fate, u, v, w, rng) after meeting a layer; the fate is GOES_ON while the photon lives.
+    """Return (fate, u, v, w, rng) after meeting a layer; the fate is GOES_ON for a live photon.
 
     This is the one place where the kernel chooses among the kinds of parts.
     """

@@ -1,4 +1,4 @@
-"""The panel: pixels inside an opaque frame. Its transmittance is a factor applied after the count."""
+"""The panel: pixels inside an opaque frame. Its transmittance is a factor after the count."""
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit

@@ -11,7 +11,7 @@ SCATTERS = 2
 
 @jit
 def choose(reflectance, specular_share, number):
-    """Return what a surface does with a photon: reflectance R, of which the share s is a mirror's."""
+    """Return what a surface of reflectance R, the share s of it a mirror's, does to a photon."""
     if number >= reflectance:
         return ABSORBS
     return MIRRORS if number < reflectance * specular_share else SCATTERS
@@ -19,7 +19,7 @@ def choose(reflectance, specular_share, number):
 
 @jit
 def meet_level(reflectance, specular_share, u, v, w, rng):
-    """Return (alive, u, v, w, rng) at a surface that lies across the axis, whichever side is met."""
+    """Return (alive, u, v, w, rng) at a surface across the axis, whichever side is met."""
     rng = rng + STEP
     choice = choose(reflectance, specular_share, uniform(rng))
     if choice == ABSORBS:

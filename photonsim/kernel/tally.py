@@ -29,7 +29,7 @@ def degrees_floor(sine_squared):
 @jit
 def fixed(value):
     """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return int(math.floor(value * codes.DIRECTION_SCALE + HALF))
+    return math.floor(value * codes.DIRECTION_SCALE + HALF)
 
 
 @jit
@@ -97,9 +97,7 @@ def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v
 
 
 @jit_entry
-def trace_range(
-    program, seed, first, count, row_shift, rows, panel_sums, directions, pupil, lost
-):
+def trace_range(program, seed, first, count, row_shift, rows, panel_sums, directions, pupil, lost):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
     rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number

@@ -32,9 +32,7 @@ def layers_of(scene: Scene) -> list[Layer]:
     housing's mouth, so that every gap between two layers has one kind of side.
     """
     middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in scene.emitters.items()]
-    middle += [
-        Layer(KIND_CODES[part.kind], name, part.z_mm) for name, part in scene.train.items()
-    ]
+    middle += [Layer(KIND_CODES[part.kind], name, part.z_mm) for name, part in scene.train.items()]
     mouths = {scene.housing.depth_mm: "housing's mouth"}
     walls = scene.housing.wall_range_mm
     if walls is not None:

@@ -87,7 +87,7 @@ def lobe_from_haze(haze: float) -> Lobe:
 
 
 def lobe_from_half_angle(half_angle_deg: float) -> Lobe:
-    """Return the lobe whose intensity halves at `half_angle_deg` from the axis; 60 and more: opal."""
+    """Return the lobe whose intensity halves at `half_angle_deg`; from 60 degrees on: opal."""
     if half_angle_deg >= lobe_half_angle_deg(WIDEST):
         return OPAL
     sigma = brentq(

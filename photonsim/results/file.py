@@ -21,7 +21,7 @@ import numpy as np
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
 from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
-from photonsim.scene import Scene, SceneError, parse_scene
+from photonsim.scene import SceneError, parse_scene
 
 FORMAT = "photonsim result"
 FORMAT_VERSION = 1
@@ -61,7 +61,9 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         os.replace(temporary, target)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise ResultError(f"{target}: could not be written ({reason}); nothing was changed") from None
+        raise ResultError(
+            f"{target}: could not be written ({reason}); nothing was changed"
+        ) from None
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
@@ -114,13 +116,20 @@ def _write(file: h5py.File, result: Result) -> None:
     _store_text(file, "run", json.dumps(asdict(result.run), sort_keys=True))
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
+    # At the root, where general libraries look for the axes of every group.
     axes = _axes(result)
     for name, (values, unit) in axes.items():
-        scale = file.create_dataset(f"axes/{name}", data=values)
+        scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
-    _store(file, "fates/group", np.array([group.encode() for _, group in result.fate_names]), axes,
-           ("fate",), "")
+    _store(
+        file,
+        "fates/group",
+        np.array([group.encode() for _, group in result.fate_names]),
+        axes,
+        ("fate",),
+        "",
+    )
     _store(file, "batches/photons", tallies.batch_sizes(), axes, ("batch",), "photons")
     for name, array in tallies.batches.items():
         _store(file, f"batches/{name}", array, axes, ("batch", *BATCH_AXES[name]), "photons")
@@ -155,7 +164,7 @@ def _read(file: h5py.File, source: Path) -> Result:
         pupil=_array(file, "pupil/photons"),
         lost=json.loads(_stored_text(file, "lost_histories")),
     )
-    names = [_text(name) for name in file["axes/fate"][()]]
+    names = [_text(name) for name in file["fate"][()]]
     groups = [_text(group) for group in file["fates/group"][()]]
     return Result(
         scene=parse_scene(_stored_text(file, "scene"), f"scene in {source.name}"),
@@ -200,7 +209,7 @@ def _store(
     dataset = file.create_dataset(name, data=array, compression="gzip", compression_opts=1)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(names):
-        dataset.dims[k].attach_scale(file[f"axes/{axis}"])
+        dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
 
 

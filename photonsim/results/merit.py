@@ -17,7 +17,6 @@ Reals = NDArray[np.float64]
 Function = Callable[[Sums, Optics], Reals]
 
 ARRIVING, COLLECTED = 0, 1
-NINE = np.ix_((1, 4, 7), (1, 4, 7))
 # 10 degrees from the axis is about the acceptance of an f/2.8 objective.
 NEAR_AXIS_DEG = 10
 
@@ -27,8 +26,8 @@ class Figure:
     """A figure of merit.
 
     `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
-    where it depends. `steady` stands in for `function` when the error is sought (see sums.estimate);
-    `binomial` figures are a share of all photons and have their error from the count.
+    where it depends. `steady` stands in for `function` when the error is sought, as in
+    sums.estimate; `binomial` figures are a share of all photons with their error from the count.
     """
 
     name: str
@@ -71,7 +70,7 @@ def nine_points(s: Sums, light: int) -> Reals:
 
     Each is the middle one of the 3 x 3 cells of its field, a ninth of the field's area.
     """
-    return s.cells[:, light][(slice(None), *NINE)]
+    return s.cells[:, light, 1::3, 1::3]
 
 
 def evenness_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
@@ -94,7 +93,7 @@ def thirteen_point_deviation(s: Sums, optics: Optics, light: int = COLLECTED) ->
     """
     nine = nine_points(s, light)
     mean = nine.mean(axis=(1, 2))
-    corners = s.cells[:, light][(slice(None), *np.ix_((0, -1), (0, -1)))]
+    corners = s.cells[:, light, ::8, ::8]
     points = np.concatenate([nine.reshape(-1, 9), corners.reshape(-1, 4)], axis=1)
     return _ratio(np.abs(points - mean[:, None]).max(axis=1), mean)
 
@@ -150,9 +149,7 @@ FIGURES: dict[str, Figure] = {
     figure.name: figure
     for figure in (
         Figure("collected_lm", "collected", collected_lm, "lm", better=1),
-        Figure(
-            "collected_fraction", "collected", collected_fraction, "%", 100.0, 1, binomial=True
-        ),
+        Figure("collected_fraction", "collected", collected_fraction, "%", 100.0, 1, binomial=True),
         Figure(
             "incident_fraction", "reaches panel", incident_fraction, "%", 100.0, 1, binomial=True
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from photonsim.scene import Scene
 
@@ -59,7 +60,7 @@ def _places(scene: Scene, axis: str) -> list[float]:
 def _pitch(places: list[float]) -> tuple[float, float, float] | None:
     if len(places) < 2:
         return None
-    steps = [high - low for low, high in zip(places, places[1:], strict=False)]
+    steps = [high - low for low, high in pairwise(places)]
     pitch = sum(steps) / len(steps)
     if any(not math.isclose(step, pitch, rel_tol=0.02) for step in steps):
         return None

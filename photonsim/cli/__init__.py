@@ -1,0 +1,32 @@
+"""Commands: arguments and exit codes; what they do stands in the other rooms.
+
+Exit codes: 0 done, 2 something to mend in what was given, 130 or 143 interrupted with all saved.
+"""
+
+import click
+
+from photonsim import __version__
+from photonsim.cli.check import check
+from photonsim.cli.compare import compare
+from photonsim.cli.figures import figures
+from photonsim.cli.trace import trace
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="photonsim")
+def main() -> None:
+    """Trace the lamp of a home-built projector before you cut it.
+
+    Describe a lamp in a text file, trace photons from its emitters to the aperture stop, and read
+    off how much light gets there, how even the picture will be and where the rest went.
+
+    \b
+    Example, from scene file to pictures:
+      photonsim check scenes/d_split_film.toml
+      photonsim trace scenes/d_split_film.toml --photons 2e6 --out lamp
+      photonsim figures lamp/d_split_film.h5 --out lamp
+    """
+
+
+for command in (check, trace, compare, figures):
+    main.add_command(command)

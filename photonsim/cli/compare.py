@@ -1,0 +1,75 @@
+"""The command `compare`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from photonsim.cli.options import run_options
+from photonsim.cli.plain import all_files, draw, read_designs, tell_files, told_plainly, write_text
+from photonsim.cli.trace import traced
+
+if TYPE_CHECKING:
+    from photonsim.results import Result
+
+
+@click.command()
+@click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
+@run_options
+@click.option(
+    "--against",
+    type=click.Choice(["first", "best"]),
+    default="first",
+    show_default=True,
+    help="The design that differences are taken to.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for results, tables (CSV, Markdown) and figures.",
+)
+@click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
+def compare(
+    designs: tuple[str, ...], against: str, out: Path | None, fresh: bool, **rule: Any
+) -> None:
+    """Put designs side by side, ranked by collected lumens, with honest errors.
+
+    Scenes are traced with shared random numbers, so that differences are surer than the figures
+    themselves; result files are taken as they are. A folder stands for the scenes in it.
+
+    \b
+    Example:
+      photonsim compare scenes --photons 2e6 --out first-look
+    """
+    from photonsim.studies import Design, compare, tables
+
+    with told_plainly():
+        found: dict[str, Result] = {}
+        for path, scene_or_result in read_designs(designs):
+            if hasattr(scene_or_result, "tallies"):
+                result = scene_or_result
+            else:
+                result = traced(path, scene_or_result, out, fresh, rule)
+            found[unused_label(result.scene.title or path.stem, path, found)] = result
+        comparison = compare([Design(*item) for item in found.items()], against)
+        click.echo(tables.as_text(comparison))
+        if out is not None:
+            from photonsim.figures import draw_comparison
+
+            write_text(out / "comparison.csv", tables.as_csv(comparison))
+            write_text(out / "comparison.md", tables.as_markdown(comparison))
+            tell_files([out / "comparison.csv", out / "comparison.md"])
+            tell_files(draw_comparison(comparison.results, out, "comparison"))
+            for path, label in zip(all_files(designs), found, strict=True):
+                draw(found[label], out, path.stem)
+
+
+def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:
+    """Return a design's label: its title, with the file's name where two share a title."""
+    label, number = title, 2
+    while label in used:
+        label = f"{title} ({path.stem})" if number == 2 else f"{title} ({path.stem}, {number})"
+        number += 1
+    return label

@@ -1,0 +1,49 @@
+"""The command `figures`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from photonsim.cli.plain import draw, told_plainly
+
+
+@click.command()
+@click.argument("results", nargs=-1, required=True, metavar="RESULT...")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("."),
+    show_default=True,
+    help="Folder for the pictures.",
+)
+@click.option(
+    "--paths",
+    type=click.IntRange(0, 5000),
+    default=120,
+    show_default=True,
+    help="Light paths in the side view.",
+)
+@click.option(
+    "--form",
+    "forms",
+    multiple=True,
+    type=click.Choice(["png", "svg"]),
+    default=("png", "svg"),
+    show_default=True,
+    help="Kind of picture file.",
+)
+def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, ...]) -> None:
+    """Draw the figures of result files: maps, spread, intensity, ledger, profile, side view.
+
+    \b
+    Example:
+      photonsim figures lamp/d_split_film.h5 --out lamp --form svg
+    """
+    from photonsim.results import load_result
+
+    with told_plainly():
+        loaded = [(Path(name), load_result(name)) for name in results]
+        for path, result in loaded:
+            draw(result, out, path.stem, paths, forms)

@@ -1,0 +1,64 @@
+"""Options and kinds of argument that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+
+class PhotonCount(click.ParamType):
+    """A whole number of photons, also written 2e6 or 2_000_000."""
+
+    name = "photons"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> int:
+        """Return the count, or tell what is wrong with it."""
+        try:
+            number = float(str(value).replace("_", "").replace(",", ""))
+        except ValueError:
+            self.fail(f"{value!r} is not a number of photons; write 2000000 or 2e6")
+        if not (1 <= number <= 1e14 and number == int(number)):
+            self.fail(f"{value!r} must be a whole number from 1 to 1e14")
+        return int(number)
+
+
+def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that say how long to trace and with what."""
+    for option in reversed(
+        [
+            click.option("--photons", type=PhotonCount(), help="Photons a design [1e6]."),
+            click.option(
+                "--seed",
+                type=click.IntRange(0),
+                default=1,
+                show_default=True,
+                help="Seed of the random numbers.",
+            ),
+            click.option(
+                "--relative-error",
+                type=click.FloatRange(0, 1, True, True),
+                help="Stop when the relative error of --figure is down to this.",
+            ),
+            click.option(
+                "--figure",
+                default="collected_fraction",
+                show_default=True,
+                help="The figure of merit that --relative-error speaks of.",
+            ),
+            click.option(
+                "--seconds", type=click.FloatRange(0, min_open=True), help="Stop after this time."
+            ),
+            click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+            click.option(
+                "--save-every",
+                type=click.FloatRange(0.1),
+                default=30.0,
+                show_default=True,
+                help="Seconds between saves of a running trace.",
+            ),
+        ]
+    ):
+        command = option(command)
+    return command

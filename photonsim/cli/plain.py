@@ -1,0 +1,111 @@
+"""Reading what was given, writing what was asked for, and plain words where either fails."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from photonsim.results import Result
+    from photonsim.scene import Scene
+
+USER_MISTAKE = 2
+
+
+@contextmanager
+def told_plainly() -> Iterator[None]:
+    """Turn what a person can mend into a message and exit code 2."""
+    from photonsim.results import ResultError
+    from photonsim.scene import SceneError
+
+    try:
+        yield
+    except (ResultError, SceneError) as error:
+        click.echo(str(error), err=True)
+        sys.exit(USER_MISTAKE)
+    except KeyboardInterrupt:
+        click.echo("broken off; the last saved state stands", err=True)
+        sys.exit(130)
+
+
+def all_files(names: Sequence[str]) -> list[Path]:
+    """Return the files that arguments stand for: a folder stands for its scene files."""
+    from photonsim.results import ResultError
+
+    files: list[Path] = []
+    for path in map(Path, names):
+        inside = sorted(path.glob("*.toml")) if path.is_dir() else [path]
+        if not inside:
+            raise ResultError(f"{path}: there are no scene files (*.toml) in this folder")
+        files += inside
+    return files
+
+
+def read_scenes(names: Sequence[str]) -> list[tuple[Path, Scene]]:
+    """Return the scenes of files and folders; the mistakes of all of them are told at once."""
+    return [(path, scene) for path, scene in read_designs(names, results=False)]
+
+
+def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path, Any]]:
+    """Return the scenes and results that arguments stand for, told apart by their first bytes."""
+    from photonsim.scene import SceneError, load_scene
+
+    read: list[tuple[Path, Any]] = []
+    mistaken: list[SceneError] = []
+    for path in all_files(names):
+        if results and is_hdf5(path):
+            from photonsim.results import load_result
+
+            read.append((path, load_result(path)))
+            continue
+        try:
+            read.append((path, load_scene(path)))
+        except SceneError as error:
+            mistaken.append(error)
+    for mistake in mistaken:
+        click.echo(str(mistake), err=True)
+    if mistaken:
+        sys.exit(USER_MISTAKE)
+    return read
+
+
+def is_hdf5(path: Path) -> bool:
+    """Tell whether a file begins as every HDF5 file does."""
+    try:
+        with path.open("rb") as file:
+            return file.read(8) == b"\x89HDF\r\n\x1a\n"
+    except OSError:
+        return False
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a small text file, with a plain word where that cannot be done."""
+    from photonsim.results import ResultError
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise ResultError(f"{path}: could not be written ({error.strerror})") from None
+
+
+def tell_files(paths: Sequence[Path]) -> None:
+    """Name the files that were written."""
+    for path in paths:
+        click.echo(f"wrote {path}", err=True)
+
+
+def draw(
+    result: Result, out: Path, stem: str, paths: int = 120, forms: Sequence[str] = ("png", "svg")
+) -> None:
+    """Draw every figure of a result and name the files."""
+    from photonsim.engine import sample_paths
+    from photonsim.figures import draw_all
+
+    light = sample_paths(result.scene, paths, result.seed)
+    tell_files(draw_all(result, light, out, stem, forms))

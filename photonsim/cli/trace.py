@@ -1,0 +1,90 @@
+"""The command `trace`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from photonsim.cli.options import run_options
+from photonsim.cli.plain import read_scenes, told_plainly
+
+if TYPE_CHECKING:
+    from photonsim.results import Result
+    from photonsim.scene import Scene
+
+
+@click.command()
+@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@run_options
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("."),
+    show_default=True,
+    help="Folder for the result files, named after the scenes.",
+)
+@click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
+def trace(scenes: tuple[str, ...], out: Path, fresh: bool, **rule: Any) -> None:
+    """Trace scenes and save a result file for each.
+
+    SCENE is a scene file, or a folder of them. A result that is there already, partial or
+    complete, is continued to the larger count: the outcome is that of one long run. Ctrl-C ends a
+    run with what it has, saved.
+
+    \b
+    Example:
+      photonsim trace scenes/d_split_film.toml --relative-error 0.002 --out lamp
+    """
+    with told_plainly():
+        for path, scene in read_scenes(scenes):
+            result = traced(path, scene, out, fresh, rule)
+            tell_result(result)
+
+
+def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
+    """Trace a scene into out/<name>.h5, continuing what is there, and return the result."""
+    from photonsim.engine import trace
+    from photonsim.results import load_result, refuse_foreign
+
+    target = None if out is None else out / f"{path.stem}.h5"
+    earlier = None
+    if target is not None and target.exists():
+        refuse_foreign(target)
+        earlier = None if fresh else load_result(target)
+    result = trace(scene, **rule, resume=earlier, save_to=target, progress=sys.stderr.isatty())
+    if result.is_complete:
+        return result
+    where = "" if target is None else f"; saved to {target}, the same command goes on from there"
+    click.echo(f"{result.run.stopped_by} after {result.photons:,} photons{where}", err=True)
+    sys.exit(143 if "SIGTERM" in result.run.stopped_by else 130)
+
+
+def tell_result(result: Result) -> None:
+    """Print a result in a few lines."""
+    from photonsim.engine import forecast
+    from photonsim.results import FIGURES
+
+    click.echo(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    for name in (
+        "collected_lm",
+        "collected_fraction",
+        "near_axis_fraction",
+        "evenness",
+        "structure",
+        "spread_deg",
+    ):
+        figure = FIGURES[name]
+        value = result.estimate(name).text(figure.scale, figure.unit)
+        click.echo(f"  {figure.label:<20} {value}")
+    for fate in result.fates:
+        if fate.photons:
+            share = 100.0 * fate.photons / result.photons
+            click.echo(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
+    rate = result.photons / max(result.run.seconds["trace"], 1e-9)
+    outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
+    click.echo(
+        f"  {rate / 1e6:.2f} million photons a second on {result.run.threads} threads; {outlook}"
+    )

@@ -1,0 +1,5 @@
+"""Studies: many designs, one table."""
+
+from photonsim.studies.compare import Comparison, Design, compare
+
+__all__ = ["Comparison", "Design", "compare"]

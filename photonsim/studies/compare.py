@@ -1,0 +1,85 @@
+"""Designs side by side: ranked, with honest errors on every difference."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from photonsim.results import Estimate, Result
+from photonsim.studies.paired import are_paired, difference
+
+RANKED_BY = "collected_lm"
+# With luck alone, one table in a hundred calls some difference real.
+FALSE_ALARM = 0.01
+LEDGER_GROUPS = {
+    "stop": "through the stop",
+    "blocked": "stopped by rims",
+    "absorbed": "absorbed",
+    "escaped": "escaped",
+    "guard": "given up",
+}
+
+
+class Design(NamedTuple):
+    """A design in a comparison: what to call it, and its result."""
+
+    label: str
+    result: Result
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Designs by falling collected lumens; `reference` is the one that differences are taken to."""
+
+    designs: tuple[Design, ...]
+    reference: Design
+
+    @property
+    def results(self) -> list[tuple[str, Result]]:
+        """The designs as (label, result), best first."""
+        return [(design.label, design.result) for design in self.designs]
+
+    @cached_property
+    def differences(self) -> tuple[Estimate | None, ...]:
+        """Collected lumens of each design less the reference's; None for the reference itself."""
+        return tuple(
+            None
+            if design is self.reference
+            else difference(design.result, self.reference.result, RANKED_BY)
+            for design in self.designs
+        )
+
+    def is_real(self, change: Estimate) -> bool:
+        """Tell whether a difference is more than luck, at FALSE_ALARM for the table as a whole.
+
+        Bonferroni: the odds are shared among all differences of the table.
+        """
+        others = max(len(self.designs) - 1, 1)
+        return change.error > 0.0 and change.chance_of_zero * others < FALSE_ALARM
+
+    def verdict(self, change: Estimate | None) -> str:
+        """Return what a difference is worth, in a word or two."""
+        if change is None:
+            return "reference"
+        return "real" if self.is_real(change) else "not shown"
+
+    @property
+    def all_paired(self) -> bool:
+        """Whether every design shares its luck with the reference."""
+        return all(are_paired(design.result, self.reference.result) for design in self.designs)
+
+
+def compare(designs: Sequence[Design], against: str = "first") -> Comparison:
+    """Return a comparison; `against` is 'first' (as given) or 'best'."""
+    ranked = tuple(sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value))
+    return Comparison(ranked, designs[0] if against == "first" else ranked[0])
+
+
+def ledger_shares(result: Result) -> dict[str, float]:
+    """Return the share of all photons by group of fates; the shares sum to 1."""
+    shares = dict.fromkeys(LEDGER_GROUPS, 0.0)
+    for fate in result.fates:
+        shares[fate.group] += fate.photons / result.photons
+    return shares

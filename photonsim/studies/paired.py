@@ -1,0 +1,36 @@
+"""The difference between two designs, with the error that shared luck leaves.
+
+Two runs with one seed and one count traced the same histories, so batch k of one had the same luck
+as batch k of the other, and the error of the difference is that of the paired differences (common
+random numbers; Law and Kelton, Simulation Modeling and Analysis, ch. 11: from memory).
+"""
+
+from __future__ import annotations
+
+import math
+
+from photonsim.results import FIGURES, Estimate, Result, sums
+
+
+def are_paired(one: Result, other: Result) -> bool:
+    """Tell whether two results shared their luck: same seed, same histories."""
+    return one.seed == other.seed and one.photons == other.photons
+
+
+def difference(one: Result, other: Result, name: str) -> Estimate:
+    """Return figure `name` of one result minus that of the other, with its standard error.
+
+    Without shared luck, and for figures that are not kept by batch, the errors add in quadrature.
+    """
+    first, second = one.estimate(name), other.estimate(name)
+    value = first.value - second.value
+    if not are_paired(one, other) or name not in FIGURES:
+        return Estimate(
+            value, math.hypot(first.error, second.error), min(first.degrees, second.degrees)
+        )
+    figure = FIGURES[name]
+    function = figure.steady or figure.function
+    replicates = function(sums.without_each(one.tallies), one.optics) - function(
+        sums.without_each(other.tallies), other.optics
+    )
+    return Estimate(value, sums.jackknife_error(replicates), max(len(replicates) - 1, 1))

@@ -1,0 +1,124 @@
+"""A comparison as a table: for the terminal, as Markdown for pasting, as CSV for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+from photonsim.results import FIGURES
+from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
+
+# Which figures of merit stand in the table, in which order, under which heading.
+COLUMNS = {
+    "collected_lm": "collected, lm",
+    "collected_fraction": "collected, %",
+    "near_axis_fraction": "within 10°, %",
+    "evenness": "evenness",
+    "structure": "structure, %",
+    "spread_deg": "RMS angle, °",
+}
+
+
+def as_text(comparison: Comparison) -> str:
+    """Return the comparison for a terminal: the figures, then where the light went."""
+    parts = [_aligned(_figure_rows(comparison)), "", _aligned(_ledger_rows(comparison)), ""]
+    return "\n".join([*parts, *notes(comparison)])
+
+
+def as_markdown(comparison: Comparison) -> str:
+    """Return the comparison as two Markdown tables and the notes that belong to them."""
+    parts = [_markdown(_figure_rows(comparison)), "", _markdown(_ledger_rows(comparison)), ""]
+    return "\n".join([*parts, *(f"- {note}" for note in notes(comparison))]) + "\n"
+
+
+def as_csv(comparison: Comparison) -> str:
+    """Return the comparison as CSV: every figure of merit with its error, in full digits."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    heads = []
+    for name, figure in FIGURES.items():
+        unit = figure.unit or "1"
+        heads += [f"{name} [{unit}]", f"{name} error [{unit}]"]
+    writer.writerow(
+        ["rank", "design", "photons", "seed", *heads]
+        + ["difference [lm]", "difference error [lm]", "verdict"]
+        + [f"{name} [%]" for name in LEDGER_GROUPS.values()]
+    )
+    for rank, (design, change) in enumerate(
+        zip(comparison.designs, comparison.differences, strict=True), 1
+    ):
+        cells: list[object] = [rank, design.label, design.result.photons, design.result.seed]
+        for name, figure in FIGURES.items():
+            estimate = design.result.estimate(name)
+            cells += [estimate.value * figure.scale, estimate.error * figure.scale]
+        cells += ["", ""] if change is None else [change.value, change.error]
+        cells.append(comparison.verdict(change))
+        cells += [100.0 * share for share in ledger_shares(design.result).values()]
+        writer.writerow(cells)
+    return out.getvalue()
+
+
+def notes(comparison: Comparison) -> list[str]:
+    """Return the sentences without which the table could mislead."""
+    counts = {design.result.photons for design in comparison.designs}
+    count = f"{min(counts):,}" if len(counts) == 1 else f"{min(counts):,} to {max(counts):,}"
+    pairing = (
+        "all designs shared their random numbers, so errors of differences are those of pairs"
+        if comparison.all_paired
+        else "some designs did not share seed and photon count, so their errors add up"
+    )
+    return [
+        f"± is one standard error, from {count} photons a design; differences are to "
+        f"'{comparison.reference.label}' in collected lumens.",
+        f"'real': luck alone would call a difference of this table real once in 100 tables; "
+        f"{pairing}.",
+        "evenness: least over mean of nine points; structure: amplitude at the emitters' pitch "
+        "over the mean; both of the collected light, which is what the audience sees.",
+    ]
+
+
+def _figure_rows(comparison: Comparison) -> list[list[str]]:
+    rows = [["", "design", *COLUMNS.values(), "difference, lm", ""]]
+    for rank, (design, change) in enumerate(
+        zip(comparison.designs, comparison.differences, strict=True), 1
+    ):
+        cells = [design.result.estimate(name).text(FIGURES[name].scale) for name in COLUMNS]
+        moved = "" if change is None else _signed(change.text())
+        rows.append([str(rank), design.label, *cells, moved, comparison.verdict(change)])
+    return rows
+
+
+def _ledger_rows(comparison: Comparison) -> list[list[str]]:
+    rows = [["", "where the light went, %", *LEDGER_GROUPS.values(), "most by"]]
+    for rank, design in enumerate(comparison.designs, 1):
+        shares = ledger_shares(design.result)
+        losses = [fate for fate in design.result.fates if fate.group != "stop"]
+        worst = max(losses, key=lambda fate: fate.photons)
+        most = f"{worst.name} {100.0 * worst.photons / design.result.photons:.1f}"
+        cells = [f"{100.0 * share:.1f}" for share in shares.values()]
+        rows.append([str(rank), design.label, *cells, most])
+    return rows
+
+
+def _signed(text: str) -> str:
+    return text if text.startswith(("-", "n")) else "+" + text
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> str:
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [
+            cell.ljust(width) if k in (1, len(row) - 1) else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    lines.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join(lines)
+
+
+def _markdown(rows: Sequence[Sequence[str]]) -> str:
+    head, *body = rows
+    rule = ["---:" if k not in (1, len(head) - 1) else "---" for k in range(len(head))]
+    return "\n".join("| " + " | ".join(row) + " |" for row in [head, rule, *body])
