@@ -1,4 +1,4 @@
-"""Results that the figures are drawn from: a usual lamp, all kinds of parts, and hardly any light."""
+"""Results to draw: of a usual lamp, of all kinds of parts, of hardly any light."""
 
 from pathlib import Path
 
