@@ -71,4 +71,4 @@ def element_to_polygon(
     sine = np.linalg.norm(cross, axis=-1)
     angle = np.arctan2(sine, (arms * nexts).sum(axis=-1))
     weight = np.where(sine > 0, angle / np.where(sine > 0, sine, 1), 0)
-    return np.abs((weight * (cross * normal).sum(axis=-1)).sum(axis=-1)) / (2 * np.pi)
+    return np.abs((weight * (cross * normal[..., None, :]).sum(axis=-1)).sum(axis=-1)) / (2 * np.pi)
