@@ -114,8 +114,7 @@ def test_box_with_a_hole(cubes, walls):
         + stop(SIDE + 1.0, 1.0),
         PHOTONS,
     )
-    floor = traced.fates["absorbed by source"] + traced.fates["absorbed by base"]
-    found = [traced.incident.sum(), traced.fates["absorbed by walls"], floor]
+    found = [traced.incident.sum(), traced.fates["absorbed by walls"], traced.back_on_floor]
     for what, count, share, rough in zip(SHARES, found, fine, coarse, strict=True):
         known = max(abs(share - rough), 1e-4)
         assert_proportion(count, traced.photons, share, known_to=known, what=what)
