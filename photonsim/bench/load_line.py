@@ -52,16 +52,12 @@ class LoadLines:
     plan_share: float | None
 
 
-def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines | None:
-    """Return the load lines of a plan; with a driver, those of a dropper in its place.
-
-    None where the supply's voltage leaves nothing for a dropper.
-    """
+def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines:
+    """Return the load lines of a plan; with a driver, those of a dropper in its place."""
     supply, point = plan.supply, plan.point
     dropped = supply.model_copy(update={"feed": "dropper", "current_ma": 1e3 * point.string_a})
-    ohm = plan.dropper_ohm or dropper_for(dropped, scene.housing, point.string_a)
-    if ohm <= 0.0:
-        return None
+    # A driver that is short of volts may leave none at all for a dropper.
+    ohm = plan.dropper_ohm or max(0.0, dropper_for(dropped, scene.housing, point.string_a))
     usual = work(dropped, scene.housing, ohm, Conditions(supply.room_c))
     worst = whole_spread(dropped, scene.housing, ohm)
     by_current = sorted([*worst.points, usual], key=lambda each: each.string_a)

@@ -56,7 +56,8 @@ class SupplyPlan:
 def supply_plan(scene: Scene) -> SupplyPlan:
     """Return the supply plan of a scene.
 
-    Raises SceneError where the scene has no supply or one that can't light its LEDs.
+    Raises SceneError where the scene has no supply, one for another number of LEDs than it has, or
+    one that can't light them.
     """
     supply = scene.supply
     if supply is None:
@@ -66,6 +67,16 @@ def supply_plan(scene: Scene) -> SupplyPlan:
             "missing",
             "describe how the emitters are fed and cooled under [supply], [supply.led] and "
             "[supply.heat_sink]",
+        )
+    emitters = sum(group.count for group in scene.emitters.values())
+    if supply.led_count != emitters:
+        raise _error(
+            scene,
+            "supply.strings",
+            f"with series = {supply.series} and abreast = {supply.abreast} this feeds "
+            f"{supply.led_count:,} LEDs, but the scene has {emitters:,} emitters",
+            "each emitter is one LED, or one bar that is used as such",
+            supply.strings,
         )
     exact_ohm = dropper_ohm = None
     if supply.feed == "dropper":

@@ -89,7 +89,7 @@ def _dropper(plan: SupplyPlan) -> Iterator[str]:
 
 
 def _ohms(ohm: float) -> str:
-    return f"{number(ohm)} Ω" if ohm < 1000.0 else f"{number(ohm / 1000.0)} kΩ"
+    return f"{number(ohm)} ohm" if ohm < 1000.0 else f"{number(ohm / 1000.0)} kohm"
 
 
 def _heat(plan: SupplyPlan) -> Iterator[str]:
@@ -152,7 +152,7 @@ def _spread_row(spread: Spread, usual: WorkingPoint) -> tuple[str, str, str, str
 
 def _range(ends: tuple[float, float]) -> str:
     low, high = (round(100.0 * end) + 0 for end in ends)
-    return f"{low:+d} to {high:+d}".replace("-", "\N{MINUS SIGN}")
+    return f"{low:+d} to {high:+d}"
 
 
 def _verdict(plan: SupplyPlan) -> Iterator[str]:

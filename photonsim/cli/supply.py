@@ -37,10 +37,10 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
 
         plan = supply_plan(read)
         click.echo(plan_text(read, plan))
-        if out is not None and (lines := load_lines(read, plan)) is not None:
+        if out is not None:
             from photonsim.figures import draw_supply, save_figure
 
-            figure = draw_supply(lines, read.title or path.stem)
+            figure = draw_supply(load_lines(read, plan), read.title or path.stem)
             tell_files(save_figure(figure, out, f"{path.stem}-supply"))
         if write is not None:
             write_text(write, fed_text(path, read, write, plan.point.led_lm))

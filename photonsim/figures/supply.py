@@ -192,4 +192,4 @@ def _draw_spread(axes: Axes, lines: LoadLines) -> None:
     axes.grid(True)
     axes.set_xlabel("share of the voltage in the dropper, %")
     axes.set_ylabel("light relative to the usual lamp")
-    axes.set_title("How far the light strays: bins, tolerances, rooms together")
+    axes.set_title("How far the light strays in the worst cases")

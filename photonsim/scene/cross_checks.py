@@ -14,7 +14,6 @@ from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, join_path
 from photonsim.scene.sheet import Sheet
 from photonsim.scene.strips import MOST_STRIPS
-from photonsim.scene.supply import Supply
 from photonsim.scene.train import PART_CLASSES, TrainPart
 
 MOST_PARTS = 200
@@ -38,7 +37,6 @@ class Draft:
     train: Mapping[str, TrainPart]
     emitter_names: tuple[str, ...] | None
     kinds: Mapping[str, str | None] | None
-    supply: Supply | None = None
 
 
 def cross_check(draft: Draft) -> list[Mistake]:
@@ -50,7 +48,6 @@ def cross_check(draft: Draft) -> list[Mistake]:
         *_order_along_axis(draft),
         *_sizes(draft),
         *_strips(draft),
-        *_supplied(draft),
         *array_mistakes(draft.emitters, draft.housing, draft.train),
     ]
 
@@ -194,18 +191,3 @@ def _strips(draft: Draft) -> Iterator[Mistake]:
         elif not strips.intervals_mm(low, high):
             path = join_path("train", name, "strips", "offset_mm")
             yield Mistake(path, f"every strip {outside}", strips.offset_mm or 0.0)
-
-
-def _supplied(draft: Draft) -> Iterator[Mistake]:
-    """The supply must feed just the LEDs that the scene has; told once all groups are sound."""
-    if draft.supply is None or len(draft.emitters) < len(draft.emitter_names or ()):
-        return
-    emitters = sum(group.count for group in draft.emitters.values())
-    supply = draft.supply
-    if emitters and supply.led_count != emitters:
-        yield Mistake(
-            "supply.strings",
-            f"with series = {supply.series} and abreast = {supply.abreast} the supply feeds "
-            f"{supply.led_count:,} LEDs, but the scene has {emitters:,} emitters",
-            supply.strings,
-        )

@@ -13,7 +13,6 @@ from photonsim.scene.housing import Housing
 from photonsim.scene.lm63_files import take_in
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.scene import Scene
-from photonsim.scene.supply import Supply
 from photonsim.scene.toml import read_toml
 from photonsim.scene.train import TrainPart
 from photonsim.scene.wording import mistakes_of
@@ -25,7 +24,6 @@ Table = TypeVar("Table")
 
 _HOUSING: TypeAdapter[Housing] = TypeAdapter(Housing)
 _EMITTER: TypeAdapter[Emitter] = TypeAdapter(Emitter)
-_SUPPLY: TypeAdapter[Supply] = TypeAdapter(Supply)
 _PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
 
 
@@ -79,7 +77,6 @@ def _draft(data: dict[str, Any]) -> Draft:
         train=_all_built(_PART, train),
         emitter_names=tuple(emitters) if isinstance(emitters, dict) else None,
         kinds=kinds,
-        supply=_built(_SUPPLY, data.get("supply")),
     )
 
 

@@ -115,6 +115,5 @@ class Scene(SceneModel):
                 train=self.train,
                 emitter_names=tuple(self.emitters),
                 kinds={name: part.kind for name, part in self.train.items()},
-                supply=self.supply,
             )
         )

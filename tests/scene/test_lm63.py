@@ -286,7 +286,7 @@ def test_scene_without_a_folder_can_not_name_a_file(bench):
 def test_two_lobes_are_refused(bench):
     path = bench / "lamp.toml"
     path.write_text(path.read_text("utf-8").replace("lm63_file", "cosine_power = 2\nlm63_file"))
-    with pytest.raises(SceneError, match="cosine_power = 2.0: stands beside lm63_text"):
+    with pytest.raises(SceneError, match=r"cosine_power = 2\.0: stands beside lm63_text"):
         load_scene(path)
 
 
