@@ -39,7 +39,7 @@ def draw_maps(result: Result) -> Figure:
     figure = new_figure(PAGE_WIDTH_IN, 1.95 + panel_height_in(result, 3.1))
     panes = figure.subplots(1, 2)
     blocks = {kind: map_blocks(result, kind) for kind, _ in KINDS}
-    relative = {kind: _relative(result, kind, blocks[kind]) for kind, _ in KINDS}
+    relative = {kind: relative_map(result, kind, blocks[kind]) for kind, _ in KINDS}
     everything = np.concatenate([values.ravel() for values in relative.values()])
     # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
     top = float(np.percentile(everything, 99.7)) or 1.0
@@ -62,7 +62,7 @@ def draw_maps(result: Result) -> Figure:
     return settle(figure)
 
 
-def illuminance_unit(largest_lx: float) -> tuple[float, str]:
+def _illuminance_unit(largest_lx: float) -> tuple[float, str]:
     """Return (factor, unit) in which to print illuminances up to a value in lux."""
     return (1e-3, "klx") if largest_lx >= 10_000.0 else (1.0, "lx")
 
@@ -73,7 +73,8 @@ def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
     return blocks_across(counts, BLOCK_NOISE, most)
 
 
-def _relative(result: Result, kind: str, blocks: int) -> Reals:
+def relative_map(result: Result, kind: str, blocks: int) -> Reals:
+    """Return light by block relative to its mean over the panel; 0 everywhere without light."""
     mean = _mean_lx(result, kind).value
     return result.illuminance_map(kind, blocks) / (mean or 1.0)
 
@@ -91,7 +92,7 @@ def _summary(result: Result, kind: str) -> str:
     mean = _mean_lx(result, kind)
     if mean.value == 0.0:
         return "no light\n\n"
-    factor, unit = illuminance_unit(mean.value)
+    factor, unit = _illuminance_unit(mean.value)
     least, ratio = (result.estimate(name).text() for name in EVENNESS[kind])
     return (
         f"mean {mean.text(factor, unit)}\nnine-point min/mean {least}\nnine-point min/max {ratio}"
@@ -112,7 +113,7 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
     lux = result.nine_points(kind)
     light = 0 if kind == "incident" else 1
     counts = result.tallies.batches["cells"][:, light].sum(axis=0)[1::3, 1::3]
-    factor, unit = illuminance_unit(_mean_lx(result, kind).value)
+    factor, unit = _illuminance_unit(_mean_lx(result, kind).value)
     for (row, column), value in np.ndenumerate(lux):
         count = int(counts[row, column])
         error = value / count**0.5 if count else 0.0
