@@ -37,7 +37,7 @@ SENSES = {1: "more is better", -1: "less is better", 0: ""}
 
 MAPS_ACROSS = 4
 MAP_WIDTH_IN = 1.4
-MAP_BLOCKS = 40
+MAP_BLOCKS = 48
 MAP_LETTERS = 28
 LETTER_IN = 0.062
 LABEL_WIDTH_IN = 1.3

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -16,6 +18,10 @@ Reals = NDArray[np.float64]
 
 # Gives 1/0.1**2 = 100 photons a block: grain that is seen, and does not hide a lamp.
 BLOCK_NOISE = 0.1
+# Blocks of half a pitch or more hide a lamp's pattern or turn it into a beat: for three to a pitch
+# more grain is taken, up to where nothing but grain would be seen.
+BLOCKS_PER_PITCH = 3
+MOST_BLOCK_NOISE = 0.18
 MOST_BLOCKS = 64
 KINDS = (
     ("incident", "Arriving at the panel"),
@@ -70,7 +76,12 @@ def _illuminance_unit(largest_lx: float) -> tuple[float, str]:
 def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
     """Return how many columns of blocks a map of a kind of light is drawn in."""
     counts = result.panel_counts(kind)
-    return blocks_across(counts, BLOCK_NOISE, most)
+    quiet = blocks_across(counts, BLOCK_NOISE, most)
+    if not result.optics.pitches:
+        return quiet
+    finest_mm = min(pitch for pitch, _, _ in result.optics.pitches.values())
+    resolving = math.ceil(BLOCKS_PER_PITCH * result.optics.width_mm / finest_mm)
+    return max(quiet, min(resolving, blocks_across(counts, MOST_BLOCK_NOISE, most)))
 
 
 def relative_map(result: Result, kind: str, blocks: int) -> Reals:
