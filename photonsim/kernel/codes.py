@@ -13,6 +13,10 @@ CLEAR_PLATE = 5
 PANEL = 6
 IDEAL_LENS = 7
 STOP = 8
+LENS_FACE = 9
+FRESNEL_LENS = 10
+# A plane of no substance above everything: light that comes up to it has left for the screen.
+END = 11
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -46,6 +50,7 @@ PANEL_HALF_X = 2
 PANEL_HALF_Y = 3
 PANEL_SIGMA = 4
 PANEL_DIRECT = 5
+PANEL_KEPT = 6
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
 DIFFUSER_SIGMA = 4
@@ -66,6 +71,13 @@ RADIUS_SQUARED = 2
 LENS_NEAR = 3
 LENS_FAR = 4
 LENS_KEPT = 5
+# Face of a real lens, beside its squared radius; a coating below 0 stands for none.
+FACE_CURVATURE = 3
+FACE_CONIC = 4
+FACE_COATING = 5
+# Fresnel lens, beside its squared radius. Side +1: grooves to the screen, -1: to the lamp.
+GROOVES_SIDE = 3
+GROOVES_PER_STEP = 4
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9

@@ -110,7 +110,7 @@ def trace_range(program, seed, first, count, row_shift, rows, panel_sums, direct
     first_row = first >> row_shift
     for done in range(count):
         number = first + np.uint64(done)
-        fate, events, met_panel, x_panel, y_panel, u, v, w, x, y = trace_history(
+        fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
             program, seed, number, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
@@ -118,10 +118,10 @@ def trace_range(program, seed, first, count, row_shift, rows, panel_sums, direct
         row[codes.ROW_EVENTS] += events
         if met_panel:
             is_collected = fate == codes.FATE_STOP
-            count_arrival(
-                program, panel_sums, directions, row, is_collected, x_panel, y_panel, u, v, w
-            )
+            x, y, u, v, w = panel_ray
+            count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w)
             if is_collected:
+                x, y = stop_place
                 i = bin_of((y * program.stop_per_radius + ONE) * HALF, pupil.shape[0])
                 j = bin_of((x * program.stop_per_radius + ONE) * HALF, pupil.shape[1])
                 pupil[i, j] += 1

@@ -4,6 +4,7 @@ from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.clear_plate import ClearPlate
 from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.emitters import Emitter
+from photonsim.scene.fresnel_lens import FresnelLens
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
 from photonsim.scene.light import Light
@@ -12,6 +13,7 @@ from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
+from photonsim.scene.real_lens import RealLens
 from photonsim.scene.scene import Scene
 from photonsim.scene.strips import Strips
 from photonsim.scene.toml import to_toml
@@ -24,12 +26,14 @@ __all__ = [
     "ClearPlate",
     "Diffuser",
     "Emitter",
+    "FresnelLens",
     "Housing",
     "IdealLens",
     "Light",
     "Mistake",
     "Panel",
     "PrismFilm",
+    "RealLens",
     "RelativeTransmittance",
     "Scene",
     "SceneError",
