@@ -32,16 +32,15 @@ def wall_loss(tangent, inside, outside):
 
     `inside` and `outside` are slopes dr/dz (outwards positive) in the sheet and in the air, along
     the way from sheet to air. In the sheet, light that goes inwards at the slope t meets the wall
-    of its own tooth with the share t tan a; in the air, light that goes outwards meets the next
-    tooth's wall with the share t tan a / (1 + t tan a). Derived from a tooth of pitch 1 and height
-    tan a.
+    of its own tooth with the share t tan a. The rest lights the facet evenly, and of the facet's
+    width the next tooth's wall hides the part s tan a / (1 + s tan a) where light leaves outwards
+    at the slope s. Derived from a tooth of pitch 1 and height tan a.
     """
-    loss = ZERO
-    if inside < ZERO:
-        loss = min(-inside * tangent, ONE)
+    lit = max(ONE + inside * tangent, ZERO)
+    loss = max(ONE - lit, ZERO)
     if outside > ZERO:
-        loss = loss + (ONE - loss) * outside * tangent / (ONE + outside * tangent)
-    return loss
+        loss = loss + lit * outside * tangent / (ONE + outside * tangent)
+    return min(loss, ONE)
 
 
 @jit

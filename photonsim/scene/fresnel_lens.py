@@ -39,27 +39,12 @@ class FresnelLens(GlassPart):
     )
 
     def contradictions(self) -> list[Mistake]:
-        """A focal length too short to be one, or facets too steep for light to leave by them."""
+        """A focal length too short to be one."""
         found = super().contradictions()
         if abs(self.focal_mm) < SHORTEST_FOCAL_MM:
             problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
             found.append(Mistake("focal_mm", problem, self.focal_mm))
-        if not found and not self._can_be_cut():
-            found.append(
-                Mistake(
-                    "diameter_mm",
-                    f"no facet of this index bends light so far out to focal_mm = "
-                    f"{self.focal_mm:g}",
-                    self.diameter_mm,
-                    "make the lens smaller, or its focal length longer",
-                )
-            )
         return found
-
-    def _can_be_cut(self) -> bool:
-        # Beyond 65 degrees a facet is no longer cut or moulded (common practice).
-        steepest = abs(self.facet_tangent(0.5 * self.diameter_mm))
-        return steepest < math.tan(math.radians(65.0))
 
     def facet_tangent(self, radius_mm: float) -> float:
         """Return the tangent of the facet's tilt against the sheet at a radius in mm.
