@@ -141,15 +141,19 @@ def test_an_interrupt_ends_a_run_with_what_it_has():
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_the_command_saves_on_a_signal_and_goes_on_from_there(tmp_path: Path, number):
     command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0])]
-    command += ["--out", str(tmp_path), "--seed", "5"]
+    command += ["--out", str(tmp_path), "--seed", "5", "--save-every", "0.5"]
+    target = tmp_path / f"{SCENES[0].stem}.h5"
     running = subprocess.Popen([*command, "--photons", "1e13"], stderr=subprocess.PIPE)
-    time.sleep(6.0)
+    # The first saved state tells that tracing is under way, compiled or not.
+    for _ in range(1200):
+        if target.exists():
+            break
+        time.sleep(0.1)
     running.send_signal(number)
     asked = time.perf_counter()
     _, told = running.communicate(timeout=20)
     assert time.perf_counter() - asked < 2.0
     assert running.returncode == 128 + number
-    target = tmp_path / f"{SCENES[0].stem}.h5"
     assert str(target) in told.decode()
     partial = load_result(target)
     assert partial.run.status == "partial"
