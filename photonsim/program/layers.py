@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from photonsim.kernel import codes
 from photonsim.scene import RealLens, Scene
-
-# Heights are sums of thicknesses: what differs by a nanometre touches.
-TOUCHING_MM = 1.0e-6
+from photonsim.scene.real_lens import cemented
 
 KIND_CODES = {
     "diffuser": codes.DIFFUSER,
@@ -64,14 +61,7 @@ def cemented_to(scene: Scene, name: str) -> RealLens | None:
     place = names.index(name)
     before = scene.train[name]
     after = scene.train[names[place + 1]] if place + 1 < len(names) else None
-    shared = (
-        isinstance(before, RealLens)
-        and isinstance(after, RealLens)
-        and math.isclose(before.end_mm, after.z_mm, abs_tol=TOUCHING_MM)
-        and before.radius_screen_mm == after.radius_lamp_mm
-        and before.conic_screen == after.conic_lamp
-    )
-    return after if shared and isinstance(after, RealLens) else None
+    return after if isinstance(after, RealLens) and cemented(before, after) else None
 
 
 def _parts(scene: Scene) -> list[Layer]:

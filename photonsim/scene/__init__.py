@@ -7,6 +7,16 @@ from photonsim.scene.emitters import Emitter
 from photonsim.scene.fresnel_lens import FresnelLens
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.imaging import (
+    LENSES,
+    Bend,
+    Cardinal,
+    Projection,
+    bends_of,
+    cardinal_of,
+    follow,
+    projection_of,
+)
 from photonsim.scene.light import Light
 from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
 from photonsim.scene.materials import MATERIALS, index_at
@@ -15,14 +25,18 @@ from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.real_lens import RealLens
 from photonsim.scene.scene import Scene
+from photonsim.scene.screen import Screen
 from photonsim.scene.strips import Strips
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
 __all__ = [
+    "LENSES",
     "MATERIALS",
     "ApertureStop",
     "Base",
+    "Bend",
+    "Cardinal",
     "ClearPlate",
     "Diffuser",
     "Emitter",
@@ -33,16 +47,22 @@ __all__ = [
     "Mistake",
     "Panel",
     "PrismFilm",
+    "Projection",
     "RealLens",
     "RelativeTransmittance",
     "Scene",
     "SceneError",
+    "Screen",
     "Strips",
     "TrainPart",
     "Walls",
+    "bends_of",
+    "cardinal_of",
+    "follow",
     "index_at",
     "load_scene",
     "parse_scene",
+    "projection_of",
     "scene_from_dict",
     "to_toml",
 ]

@@ -9,7 +9,11 @@ from pydantic import Field
 
 from photonsim.scene.glass import GlassPart
 from photonsim.scene.mistakes import Mistake
+from photonsim.scene.part import Part
 from photonsim.scene.quantities import Conic, Length, Position, ShareBelowOne
+
+# Heights are sums of thicknesses: what differs by a nanometre touches.
+TOUCHING_MM = 1.0e-6
 
 
 class RealLens(GlassPart):
@@ -93,6 +97,17 @@ class RealLens(GlassPart):
                 )
             )
         return found
+
+
+def cemented(before: Part, after: Part) -> bool:
+    """Tell whether two parts, one behind the other, are lenses that share a face."""
+    return (
+        isinstance(before, RealLens)
+        and isinstance(after, RealLens)
+        and math.isclose(before.end_mm, after.z_mm, abs_tol=TOUCHING_MM)
+        and before.radius_screen_mm == after.radius_lamp_mm
+        and before.conic_screen == after.conic_lamp
+    )
 
 
 def sag_mm(curvature: float, conic: float, height_mm: float) -> float:
