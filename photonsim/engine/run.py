@@ -21,7 +21,7 @@ from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
 from photonsim.program import Fate, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies
+from photonsim.results import MAPS, Result, ResultError, Run, Tallies
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -116,9 +116,8 @@ class _RunState:
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.workers[0].panel += tallies.panel
-        self.workers[0].directions += tallies.directions
-        self.workers[0].pupil += tallies.pupil
+        for name in MAPS:
+            getattr(self.workers[0], name)[...] += getattr(tallies, name)
         self.workers[0].lost += tallies.lost
         self.seconds |= earlier.run.seconds
 
@@ -160,21 +159,15 @@ class _RunState:
 
     def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
         """Return the result so far without the maps, which are only put together when needed."""
-        empty = np.zeros((0, 0), dtype=np.int64)
-        return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
+        return self._result(status, stopped_by, tracing, self.workers[:0])
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the threads' tallies added up."""
-        return self._result(
-            status,
-            stopped_by,
-            tracing,
-            sum(worker.panel for worker in self.workers),
-            sum(worker.directions for worker in self.workers),
-            sum(worker.pupil for worker in self.workers),
-        )
+        return self._result(status, stopped_by, tracing, self.workers)
 
-    def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
+    def _result(
+        self, status: str, stopped_by: str, tracing: float | None, workers: list[Worker]
+    ) -> Result:
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
@@ -195,12 +188,16 @@ class _RunState:
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
                 batches=unpack(self.rows.rows, self.fate_codes),
-                panel=panel,
-                directions=directions,
-                pupil=pupil,
+                **{name: self._map(name, workers) for name in MAPS},
                 lost=lost[:LOST_KEPT],
             ),
         )
+
+    def _map(self, name: str, workers: list[Worker]) -> np.ndarray:
+        """Return a map added up over workers; of none, an empty array of as many axes."""
+        if not workers:
+            return getattr(self.workers[0], name)[:0]
+        return sum(getattr(worker, name) for worker in workers)
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:

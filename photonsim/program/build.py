@@ -9,8 +9,10 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.program import scatter
+from photonsim.program.landing import screen_arrays
 from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
+from photonsim.program.rays import Layers
 from photonsim.scene import Scene
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
@@ -24,9 +26,21 @@ def build_program(scene: Scene) -> Program:
     for number, layer in enumerate(layers):
         stack.write(number, layer)
     panel, stop = scene.panel, scene.stop
+    optics = Layers(
+        kind=np.array([layer.kind for layer in layers], dtype=np.int64),
+        z=np.array([layer.z_mm for layer in layers]),
+        real=stack.real,
+        whole=stack.whole,
+        indices=stack.index,
+        indices_below=stack.index_below,
+        tables=np.array(stack.tables or [0.0]),
+        panel_layer=_number_of(layers, scene.panel_name),
+        stop_layer=_number_of(layers, scene.stop_name),
+    )
+    screen, spot_per_mm = screen_arrays(scene, optics)
     return Program(
-        layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
-        layer_z=np.array([layer.z_mm for layer in layers]),
+        layer_kind=optics.kind,
+        layer_z=optics.z,
         layer_half_x=stack.half_x,
         layer_half_y=stack.half_y,
         layer_real=stack.real,
@@ -46,12 +60,17 @@ def build_program(scene: Scene) -> Program:
         ),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
-        tables=np.array(stack.tables or [0.0]),
-        panel_layer=_number_of(layers, scene.panel_name),
-        stop_layer=_number_of(layers, scene.stop_name),
+        tables=optics.tables,
+        panel_layer=optics.panel_layer,
+        stop_layer=optics.stop_layer,
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,
+        screen=screen,
+        spot_per_mm=spot_per_mm,
+        colour_of=np.searchsorted(
+            [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
+        ).astype(np.int64),
     )
 
 

@@ -38,3 +38,6 @@ class Program(NamedTuple):
     panel_per_width: float  # 1 / active width
     panel_per_height: float
     stop_per_radius: float
+    screen: Reals  # [SCREEN_ENTRIES]
+    spot_per_mm: Reals  # [CELLS * CELLS] spot bins per mm, on the panel's scale
+    colour_of: Wholes  # [k] which of the three colours a wavelength counts as

@@ -5,10 +5,11 @@ from photonsim.results.estimate import Estimate
 from photonsim.results.file import load_result, refuse_foreign
 from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.result import FateCount, Result, Run
-from photonsim.results.tallies import Tallies
+from photonsim.results.tallies import MAPS, Tallies
 
 __all__ = [
     "FIGURES",
+    "MAPS",
     "Estimate",
     "FateCount",
     "Figure",
