@@ -1,7 +1,7 @@
 """The screen: where light lands, relative to the chief ray of the panel point it comes from."""
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit
+from photonsim.kernel.compiler import jit, jit_apart
 from photonsim.kernel.numbers import HALF
 from photonsim.kernel.whole import bin_of, fixed
 
@@ -45,7 +45,7 @@ def add_screen_sums(row, cell, d_x, d_y, e_x, e_y):
     row[at + step * codes.SCREEN_DE] += fixed(d_x * e_x + d_y * e_y)
 
 
-@jit
+@jit_apart
 def count_landing(program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray):
     """Add a collected photon from panel point (x, y) in mm to the tallies of the screen.
 

@@ -104,17 +104,10 @@ def _reach(scene: Scene, radii: Reals) -> list[tuple[float, float]]:
     edges = np.abs(np.arange(codes.CELLS + 1) / codes.CELLS - 0.5)
     near, far = np.minimum(edges[:-1], edges[1:]), np.maximum(edges[:-1], edges[1:])
     near[codes.CELLS // 2] = 0.0
-    panel = scene.panel
-    return [
-        (
-            float(
-                np.hypot(panel.active_width_mm * near[j], panel.active_height_mm * near[i]) - step
-            ),
-            float(np.hypot(panel.active_width_mm * far[j], panel.active_height_mm * far[i]) + step),
-        )
-        for i in range(codes.CELLS)
-        for j in range(codes.CELLS)
-    ]
+    width, height = scene.panel.active_width_mm, scene.panel.active_height_mm
+    least = np.hypot(width * near[None, :], height * near[:, None]).ravel() - step
+    most = np.hypot(width * far[None, :], height * far[:, None]).ravel() + step
+    return list(zip(least.tolist(), most.tolist(), strict=True))
 
 
 def _disc(across: int) -> Reals:

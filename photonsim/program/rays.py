@@ -62,7 +62,8 @@ def trace_up(
 ) -> tuple[Bundle, Reals]:
     """Follow rays to the end of the train; return them and where they cross the stop, [n, 2] mm.
 
-    `wavelength` is the number of one of the scene's. Without `rims`, rays also go on outside the lenses, as far as the faces reach.
+    `wavelength` is the number of one of the scene's. Without `rims`, rays also go on outside the
+    lenses, as far as the faces reach.
     """
     at_stop = np.full((len(rays.place), 2), np.nan)
     for layer in range(layers.panel_layer + 1, len(layers.kind)):
