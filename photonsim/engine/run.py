@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from itertools import pairwise
 from os import PathLike
 
@@ -19,9 +20,9 @@ from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
-from photonsim.program import Fate, build_program, fates_of
+from photonsim.program import Fate, Program, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import MAPS, Result, ResultError, Run, Tallies
+from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -59,8 +60,9 @@ def trace(
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     run = _RunState(scene, seed, threads or _processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+    held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
-    with Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+    with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
         run.compile()
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
@@ -153,7 +155,13 @@ class _RunState:
         done = []
         for begin, end in ranges:
             rows = self.rows.rows_for(begin, end - begin)
-            worker.trace(begin, end - begin, self.rows.shift, rows)
+            try:
+                worker.trace(begin, end - begin, self.rows.shift, rows)
+            except Exception as error:
+                raise ResultError(
+                    f"tracing failed within histories {begin} to {end - 1}: {error}; what was "
+                    f"saved before stands; `photonsim replay` walks single histories"
+                ) from error
             done.append((begin, rows))
         return done
 
@@ -182,6 +190,7 @@ class _RunState:
                 threads=self.threads,
                 seconds=seconds,
                 program_version=photonsim.__version__,
+                landing=landing_of(self.workers[0].program),
             ),
             fate_names=tuple((fate.name, fate.group) for fate in self.fates),
             tallies=Tallies(
@@ -198,6 +207,18 @@ class _RunState:
         if not workers:
             return getattr(self.workers[0], name)[:0]
         return sum(getattr(worker, name) for worker in workers)
+
+
+def landing_of(program: Program) -> dict[str, list[float]]:
+    """Return what a reader must know to make sense of the screen's tallies; see results.screen."""
+    if not program.screen[codes.SCREEN_ON]:
+        return {}
+    place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
+    return {
+        "place": program.screen[place : place + codes.SCREEN_TERMS].tolist(),
+        "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
+        "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
+    }
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:
