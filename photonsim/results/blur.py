@@ -50,7 +50,7 @@ def variance(screen: Reals, shift: float = 0.0) -> Reals:
 
 
 def best_shift(screen: Reals) -> Reals:
-    """Return [k] the shift (as in variance) that makes the mean squared blur over the panel least."""
+    """Return [k] the shift, as in variance, that makes the panel's mean squared blur least."""
     m = moments(screen)
     light = m["photons"]
     de = light * (m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"])

@@ -34,7 +34,7 @@ class TradePoint(NamedTuple):
 
 @dataclass(frozen=True)
 class ScreenView:
-    """The screen of a result. Maps are [9, 9] by cell of the panel, row 0 lowest; pixels: panel's."""
+    """The screen of a result. Maps are [9, 9] by cell of the panel, row 0 lowest."""
 
     result: Result
     projection: Projection
@@ -98,7 +98,7 @@ class ScreenView:
         return 0.5 * float(np.hypot(self.result.optics.width_mm, self.result.optics.height_mm))
 
     def best_focus_mm(self) -> Estimate:
-        """Return how far the screen should move away, in mm, for the lamp's own light to be sharpest.
+        """Return how far away, in mm, the screen should move for the lamp's own light to be sharp.
 
         The mean squared blur is a quadratic in that way, from sums of this one run.
         """
