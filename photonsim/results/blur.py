@@ -33,12 +33,8 @@ def moments(screen: Reals) -> dict[str, Reals]:
     return means | {"photons": count, "stray": screen[:, 1]}
 
 
-def variance(screen: Reals, shift: float = 0.0) -> Reals:
-    """Return the squared blur by cell [k, 9, 9] in mm**2 with the screen moved.
-
-    `shift` is the way it moves, over its distance from the end of the train: offsets become
-    d + shift e, and the variance of that is a quadratic in shift, from sums of one traced run.
-    """
+def spreads(screen: Reals) -> tuple[Reals, Reals, Reals]:
+    """Return by cell [k, 9, 9] in mm**2 the variance of d, its covariance with e, that of e."""
     m = moments(screen)
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
     de = m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"]
@@ -46,17 +42,30 @@ def variance(screen: Reals, shift: float = 0.0) -> Reals:
     # The mean is known from the same photons: n - 1.
     with np.errstate(divide="ignore", invalid="ignore"):
         kept = m["photons"] / (m["photons"] - 1.0)
-    return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) * kept
+    return dd * kept, de * kept, ee * kept
 
 
-def best_shift(screen: Reals) -> Reals:
-    """Return [k] the shift, as in variance, that makes the panel's mean squared blur least."""
-    m = moments(screen)
-    light = m["photons"]
-    de = light * (m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"])
-    ee = light * (m["ee"] - m["ex"] ** 2 - m["ey"] ** 2)
+def variance(screen: Reals, shift: float = 0.0, growth: float = 0.0) -> Reals:
+    """Return the squared blur by cell [k, 9, 9] in mm**2 with the screen moved.
+
+    `shift` is the way it moves, over its distance from the end of the train: offsets become
+    d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The picture
+    grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
+    """
+    dd, de, ee = spreads(screen)
+    grown = 1.0 + shift * growth
+    return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) / (grown * grown)
+
+
+def best_shift(screen: Reals, growth: float) -> Reals:
+    """Return [k] the shift, as in variance, that makes the panel's mean squared blur least.
+
+    Where the derivative of (A + 2 B s + C s**2) / (1 + m s)**2 is 0: s = (m A - B) / (C - m B).
+    """
+    light = screen[:, 0]
+    a, b, c = (np.nansum(light * spread, axis=(1, 2)) for spread in spreads(screen))
     with np.errstate(divide="ignore", invalid="ignore"):
-        return -np.nansum(de, axis=(1, 2)) / np.nansum(ee, axis=(1, 2))
+        return (growth * a - b) / (c - growth * b)
 
 
 def rms_px(screen: Reals, optics: Optics, cells: tuple[slice, slice] | None = None) -> Reals:

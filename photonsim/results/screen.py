@@ -45,6 +45,11 @@ class ScreenView:
         return self.result.optics.pixel_mm
 
     @property
+    def growth(self) -> float:
+        """The share by which the picture grows as the screen moves by its own distance."""
+        return self.projection.slope * self.projection.throw_mm / self.projection.magnification
+
+    @property
     def photons(self) -> Reals:
         """Photons by cell that landed near their place."""
         return sums.total(self.result.tallies).screen[0, 0]
@@ -100,16 +105,18 @@ class ScreenView:
     def best_focus_mm(self) -> Estimate:
         """Return how far away, in mm, the screen should move for the lamp's own light to be sharp.
 
-        The mean squared blur is a quadratic in that way, from sums of this one run.
+        Blur relative to the picture's size, over the whole panel, from sums of this one run.
         """
         throw = self.projection.throw_mm
-        return sums.estimate(self.result.tallies, lambda s: blur.best_shift(s.screen) * throw)
+        return sums.estimate(
+            self.result.tallies, lambda s: blur.best_shift(s.screen, self.growth) * throw
+        )
 
     def blur_at_best_focus_px(self) -> Reals:
         """Return the RMS blur by cell with the screen at its best focus, in pixels."""
         screen = sums.total(self.result.tallies).screen
-        shift = float(blur.best_shift(screen)[0])
-        return np.sqrt(blur.variance(screen, shift))[0] / self.pixel_mm
+        shift = float(blur.best_shift(screen, self.growth)[0])
+        return np.sqrt(blur.variance(screen, shift, self.growth))[0] / self.pixel_mm
 
     def lateral_colour_px(self) -> dict[str, Reals]:
         """Return the mean offset of red and blue from green by cell [9, 9, 2], in pixels.

@@ -138,9 +138,7 @@ def test_focus_found_from_one_run_is_the_focus_of_another(traced):
     assert abs(again.value) < 5.0 * math.hypot(again.error, moved.error)
     blur = there.estimate("blur")
     at_best = np.average(view.blur_at_best_focus_px() ** 2, weights=view.photons) ** 0.5
-    # Blur on the panel's scale, with the magnification of its own screen distance.
-    magnified = projection_of(there.scene).magnification / view.projection.magnification
-    assert at_best / magnified == pytest.approx(blur.value, abs=6.0 * blur.error + 0.01)
+    assert at_best == pytest.approx(blur.value, abs=6.0 * blur.error + 0.01)
 
 
 def test_smaller_stop_is_what_the_trade_off_says(traced):
