@@ -92,6 +92,20 @@ class ScreenView:
         x, y = np.meshgrid(centres, centres)
         return x, y, light
 
+    def line_contrast(self, i: int, j: int, pitches_px: Reals, across: str) -> Reals:
+        """Return the contrast of lines [n] in a cell, 0 to 1, for pitches [n] in panel pixels.
+
+        `across` is the axis along which they repeat: 'x' for upright lines. The modulus of the
+        spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points.
+        """
+        x, y, light = self.spot(i, j)
+        along = (x if across == "x" else y).ravel() / self.pixel_mm
+        phases = np.exp(2j * np.pi * along[None, :] / np.asarray(pitches_px)[:, None])
+        total = light.sum()
+        if total == 0.0:
+            return np.full(len(pitches_px), np.nan)
+        return np.abs((phases * light.ravel()).sum(axis=1)) / total
+
     def distortion(self, radius_mm: float) -> float:
         """Return how far outward the chief ray from a panel radius lands, over its right place."""
         terms = self.result.run.landing["place"]

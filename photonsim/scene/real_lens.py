@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -66,6 +67,14 @@ class RealLens(GlassPart):
             self.thickness_mm
             + sag_mm(screen, self.conic_screen, half)
             - sag_mm(lamp, self.conic_lamp, half)
+        )
+
+    def profile_mm(self, heights_mm: Sequence[float]) -> tuple[list[float], list[float]]:
+        """How far the two faces lie from the planes through their vertices, at heights in mm."""
+        (lamp, screen), (near, far) = self.curvatures, (self.conic_lamp, self.conic_screen)
+        return (
+            [sag_mm(lamp, near, height) for height in heights_mm],
+            [sag_mm(screen, far, height) for height in heights_mm],
         )
 
     def contradictions(self) -> list[Mistake]:
