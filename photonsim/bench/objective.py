@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from photonsim.bench.text import number
 from photonsim.scene import (
     LENSES,
     Bend,
@@ -80,10 +81,10 @@ def objective_words(scene: Scene) -> Iterator[str]:
     pupil, width = exit_pupil(scene, bends)
     speed = abs(data.focal_mm) / width
     yield (
-        f"{', '.join(names)}: f = {data.focal_mm:.4g} mm, principal planes at z = "
-        f"{data.front_principal_mm:.4g} and {data.back_principal_mm:.4g} mm, exit pupil "
-        f"ø {width:.3g} mm at z = {pupil:.4g} mm, f/{speed:.3g}, "
-        f"Petzval radius {data.petzval_mm:.4g} mm."
+        f"{', '.join(names)}: f = {number(data.focal_mm, 4)} mm, principal planes at z = "
+        f"{number(data.front_principal_mm, 4)} and {number(data.back_principal_mm, 4)} mm, exit pupil "
+        f"ø {width:.3g} mm at z = {number(pupil, 4)} mm, f/{speed:.3g}, "
+        f"Petzval radius {number(data.petzval_mm, 4)} mm."
     )
     projection = projection_of(scene)
     if projection is None:
@@ -93,11 +94,11 @@ def objective_words(scene: Scene) -> Iterator[str]:
         yield "Rays near the axis bring the panel to no focus beyond the train."
     else:
         way = projection.focus_mm - projection.last_mm
-        yield f"Rays near the axis bring the panel to a focus {way:.4g} mm from the train's end."
+        yield f"Rays near the axis bring the panel to a focus {number(way, 4)} mm from the train's end."
     size = abs(projection.magnification)
     yield (
-        f"The screen stands {projection.throw_mm:.4g} mm from the end of the train: the picture is "
-        f"{size * panel.active_width_mm:.4g} × {size * panel.active_height_mm:.4g} mm, "
+        f"The screen stands {number(projection.throw_mm, 4)} mm from the end of the train: the picture is "
+        f"{number(size * panel.active_width_mm, 4)} × {number(size * panel.active_height_mm, 4)} mm, "
         f"{size:.3g} times the panel."
     )
     if move := _move(data, projection.focus_mm, projection.screen_mm):

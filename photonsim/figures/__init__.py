@@ -16,6 +16,7 @@ from photonsim.figures.saving import save_figure
 from photonsim.figures.screen import draw_screen
 from photonsim.figures.side_view import Path, draw_side_view
 from photonsim.figures.spread import draw_spread
+from photonsim.figures.supply import draw_supply
 from photonsim.results import Result
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "draw_screen",
     "draw_side_view",
     "draw_spread",
+    "draw_supply",
     "save_figure",
 ]
 

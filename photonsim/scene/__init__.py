@@ -17,16 +17,20 @@ from photonsim.scene.imaging import (
     follow,
     projection_of,
 )
+from photonsim.scene.led import Led
 from photonsim.scene.light import Light
+from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
 from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.real_lens import RealLens
+from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene
 from photonsim.scene.screen import Screen
 from photonsim.scene.strips import Strips
+from photonsim.scene.supply import Box, HeatSink, Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
@@ -36,13 +40,17 @@ __all__ = [
     "ApertureStop",
     "Base",
     "Bend",
+    "Box",
     "Cardinal",
     "ClearPlate",
     "Diffuser",
     "Emitter",
     "FresnelLens",
+    "HeatSink",
     "Housing",
     "IdealLens",
+    "IntensityTable",
+    "Led",
     "Light",
     "Mistake",
     "Panel",
@@ -54,6 +62,7 @@ __all__ = [
     "SceneError",
     "Screen",
     "Strips",
+    "Supply",
     "TrainPart",
     "Walls",
     "bends_of",
@@ -63,6 +72,7 @@ __all__ = [
     "load_scene",
     "parse_scene",
     "projection_of",
+    "rewritten",
     "scene_from_dict",
     "to_toml",
 ]

@@ -17,6 +17,7 @@ from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
 from photonsim.scene.screen import Screen
+from photonsim.scene.supply import Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
@@ -38,6 +39,9 @@ class Scene(SceneModel):
     )
     train: dict[str, TrainPart] = Field(
         description="the named parts in order along z, each under a heading such as [train.film]"
+    )
+    supply: Supply | None = Field(
+        default=None, description="the table of how the emitters are fed and cooled"
     )
 
     screen: Screen | None = Field(
