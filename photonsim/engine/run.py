@@ -20,9 +20,9 @@ from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
-from photonsim.program import Fate, build_program, fates_of
+from photonsim.program import Fate, Program, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
+from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -118,9 +118,8 @@ class _RunState:
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.workers[0].panel += tallies.panel
-        self.workers[0].directions += tallies.directions
-        self.workers[0].pupil += tallies.pupil
+        for name in MAPS:
+            getattr(self.workers[0], name)[...] += getattr(tallies, name)
         self.workers[0].lost += tallies.lost
         self.seconds |= earlier.run.seconds
 
@@ -168,21 +167,15 @@ class _RunState:
 
     def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
         """Return the result so far without the maps, which are only put together when needed."""
-        empty = np.zeros((0, 0), dtype=np.int64)
-        return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
+        return self._result(status, stopped_by, tracing, self.workers[:0])
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the threads' tallies added up."""
-        return self._result(
-            status,
-            stopped_by,
-            tracing,
-            sum(worker.panel for worker in self.workers),
-            sum(worker.directions for worker in self.workers),
-            sum(worker.pupil for worker in self.workers),
-        )
+        return self._result(status, stopped_by, tracing, self.workers)
 
-    def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
+    def _result(
+        self, status: str, stopped_by: str, tracing: float | None, workers: list[Worker]
+    ) -> Result:
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
@@ -197,18 +190,35 @@ class _RunState:
                 threads=self.threads,
                 seconds=seconds,
                 program_version=photonsim.__version__,
+                landing=landing_of(self.workers[0].program),
             ),
             fate_names=tuple((fate.name, fate.group) for fate in self.fates),
             tallies=Tallies(
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
                 batches=unpack(self.rows.rows, self.fate_codes),
-                panel=panel,
-                directions=directions,
-                pupil=pupil,
+                **{name: self._map(name, workers) for name in MAPS},
                 lost=lost[:LOST_KEPT],
             ),
         )
+
+    def _map(self, name: str, workers: list[Worker]) -> np.ndarray:
+        """Return a map added up over workers; of none, an empty array of as many axes."""
+        if not workers:
+            return getattr(self.workers[0], name)[:0]
+        return sum(getattr(worker, name) for worker in workers)
+
+
+def landing_of(program: Program) -> dict[str, list[float]]:
+    """Return what a reader must know to make sense of the screen's tallies; see results.screen."""
+    if not program.screen[codes.SCREEN_ON]:
+        return {}
+    place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
+    return {
+        "place": program.screen[place : place + codes.SCREEN_TERMS].tolist(),
+        "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
+        "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
+    }
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:

@@ -43,8 +43,14 @@ BATCH_AXES = {
     "polar": ("light", "polar_deg"),
     "plane_x": ("light", "plane_deg"),
     "plane_y": ("light", "plane_deg"),
+    "screen": ("screen_sum", "cell_y", "cell_x"),
+    "colours": ("colour", "colour_sum", "cell_y", "cell_x"),
     "fates": ("fate",),
 }
+SPOT_AXES = ("cell_y", "cell_x", "spot_y", "spot_x")
+STOP_AXES = ("cell_y", "cell_x", "stop_y_mm", "stop_x_mm", "stop_sum")
+NO_SPOTS = np.zeros((0, 0, 32, 32), dtype=np.int64)
+NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 4), dtype=np.int64)
 
 
 def save_result(result: Result, path: str | PathLike[str]) -> None:
@@ -164,6 +170,9 @@ def _write(file: h5py.File, result: Result) -> None:
         _store(file, f"panel/{name}", tallies.panel[:, :, k], axes, ("y_mm", "x_mm"), unit)
     _store(file, "angles/directions", tallies.directions, axes, ("v", "u"), "photons")
     _store(file, "pupil/photons", tallies.pupil, axes, ("pupil_y_mm", "pupil_x_mm"), "photons")
+    if tallies.spots.size:
+        _store(file, "screen/spots", tallies.spots, axes, SPOT_AXES, "photons")
+        _store(file, "screen/stop_sums", tallies.stop_sums, axes, STOP_AXES, "photons")
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
     file.attrs["digest"] = _digest(file)
@@ -188,6 +197,8 @@ def _read(file: h5py.File, source: Path) -> Result:
         panel=np.ascontiguousarray(panel),
         directions=_array(file, "angles/directions"),
         pupil=_array(file, "pupil/photons"),
+        spots=_array(file, "screen/spots") if "screen" in file else NO_SPOTS,
+        stop_sums=_array(file, "screen/stop_sums") if "screen" in file else NO_STOP_SUMS,
         lost=json.loads(_stored_text(file, "lost_histories")),
     )
     names = [_text(name) for name in file["fate"][()]]
@@ -221,8 +232,23 @@ def _axes(result: Result) -> dict[str, tuple[Any, str]]:
         "u": (_centres(tallies.directions.shape[1], 1.0), "1"),
         "v": (_centres(tallies.directions.shape[0], 1.0), "1"),
         "pupil_x_mm": (_centres(tallies.pupil.shape[1], radius), "mm"),
+        "screen_sum": (
+            _words("photons stray dx dy dxx dyy dxy ex ey ee de"),
+            "1, mm * 2**20 or mm^2 * 2**20",
+        ),
+        "colour": (_words("blue green red"), ""),
+        "colour_sum": (_words("photons dx dy"), "1, mm * 2**20"),
+        "spot_x": (np.arange(32) - 15.5, "1"),
+        "spot_y": (np.arange(32) - 15.5, "1"),
+        "stop_x_mm": (_centres(16, radius), "mm"),
+        "stop_y_mm": (_centres(16, radius), "mm"),
+        "stop_sum": (_words("photons dx dy dd"), "1, mm or mm^2, * 2**20"),
         "pupil_y_mm": (_centres(tallies.pupil.shape[0], radius), "mm"),
     }
+
+
+def _words(text: str) -> Any:
+    return np.array(text.encode().split())
 
 
 def _centres(count: int, half: float) -> Any:

@@ -33,7 +33,11 @@ class FateCount(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """How a result came about. `seconds` by phase add up over continued runs."""
+    """How a result came about. `seconds` by phase add up over continued runs.
+
+    `landing` says what the tallies of the screen count from, and is empty without a screen: the
+    chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
+    """
 
     seed: int
     status: str
@@ -42,6 +46,7 @@ class Run:
     threads: int
     seconds: dict[str, float] = field(default_factory=dict)
     program_version: str = ""
+    landing: dict[str, list[float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -106,16 +106,8 @@ def _panel_and_stop(draft: Draft) -> Iterator[Mistake]:
         yield Mistake(
             join_path("train", names[stop]),
             "the aperture stop stands before the panel",
-            advice="it belongs at the end of the train",
+            advice="it belongs behind the panel",
         )
-        return
-    for place in range(stop + 1, len(names)):
-        if place not in places["aperture_stop"]:
-            yield Mistake(
-                join_path("train", names[place]),
-                f"stands after the aperture stop, {names[stop]}",
-                advice="the train ends with the stop",
-            )
 
 
 def _order_along_axis(draft: Draft) -> Iterator[Mistake]:

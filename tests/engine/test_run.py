@@ -15,7 +15,7 @@ import photonsim
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.kernel import codes
-from photonsim.results import Result, ResultError, load_result
+from photonsim.results import MAPS, Result, ResultError, load_result
 from tests.shipped import SCENES, scene
 
 
@@ -24,7 +24,7 @@ def assert_same_bits(one: Result, other: Result) -> None:
     assert one.tallies.batch_photons == other.tallies.batch_photons
     for name, array in one.tallies.batches.items():
         np.testing.assert_array_equal(array, other.tallies.batches[name], err_msg=name)
-    for name in ("panel", "directions", "pupil"):
+    for name in MAPS:
         np.testing.assert_array_equal(getattr(one.tallies, name), getattr(other.tallies, name))
     assert one.tallies.lost == other.tallies.lost
 
