@@ -91,8 +91,9 @@ class _Stack:
         if strips.covered_mm is None:
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
             share = strips.width_mm / strips.pitch_mm
+            offset = (strips.offset_mm or 0.0) / strips.pitch_mm
             self.real[number, codes.STRIP_PER_PITCH] = 1.0 / strips.pitch_mm
-            self.real[number, codes.STRIP_SHIFT] = 0.5 * share - strips.offset_mm / strips.pitch_mm
+            self.real[number, codes.STRIP_SHIFT] = 0.5 * share - offset
             self.real[number, codes.STRIP_SHARE] = share
             return
         self.whole[number, codes.CUT] = codes.LISTED_X if across_x else codes.LISTED_Y
