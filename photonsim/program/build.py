@@ -78,8 +78,9 @@ class _Stack:
             part = self.scene.train[layer.name]
             width, height = self.scene.part_size_mm(layer.name)
             getattr(self, "_" + part.kind)(number, part)
-            if getattr(part, "strips", None) is not None:
-                self._strips(number, part.strips, width, height)
+            strips = getattr(part, "strips", None)
+            if strips is not None:
+                self._strips(number, strips, width, height)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
     def _surface(self, number: int, surface: Any) -> None:

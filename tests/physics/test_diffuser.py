@@ -11,7 +11,7 @@ from physics.tracing import box, emitter, stop, target, trace
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.random import start
-from photonsim.program.scatter import lobe_of, returned_squared_radii
+from photonsim.program.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
 
 RAYS = 500_000
 SIGMAS = [0.02, 0.1, 0.3, 0.8, 3.0, -1.0]
@@ -127,6 +127,14 @@ def test_no_light_is_lost_to_scatter(sigma):
         out = scattered(lambertian_rays(RAYS, from_flat=from_flat, seed=3), sigma)
         assert ((out[:, 2] > 0.0) == from_flat).all()
         assert np.abs((out**2).sum(axis=1) - 1.0).max() < 1e-14
+
+
+@pytest.mark.parametrize("sigma", [0.02, 0.3, 3.0])
+def test_share_given_back(sigma):
+    # The closed form against quadrature over the disc of direction cosines: derived.
+    squared = np.linspace(0.0, 1.0, 200_001)
+    by_quadrature = np.trapezoid(1.0 - kept_share(squared, sigma), squared)
+    assert given_back_share(sigma) == pytest.approx(by_quadrature, rel=1e-8)
 
 
 def ring_and_sector(rays, rings, sectors):

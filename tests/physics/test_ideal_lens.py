@@ -8,8 +8,8 @@ from physics.tracing import box, emitter, stop, target
 
 from photonsim.kernel.ideal_lens import cross
 from photonsim.program import build_program
-from photonsim.program.build import lens_conjugates
 from photonsim.scene import parse_scene
+from photonsim.scene.ideal_lens import IdealLens
 
 NO_DRAW = np.uint64(0)
 POINTS = [(0.0, 0.0), (3.0, 0.0), (0.0, -40.0), (25.0, 31.0), (-60.0, 5.0)]
@@ -45,7 +45,10 @@ def lens_cross(focal, object_mm, x, y, u, v, w=1.0):
 def test_conjugates(focal, object_mm, image_mm):
     # 1/a + 1/b = 1/f (Hecht, Optics, section 5.2); f = 200, s = 210 gives 4200 (check-values
     # section 6): exact.
-    found = lens_conjugates(focal, object_mm)
+    lens = IdealLens.model_construct(
+        focal_mm=float(focal), object_mm=None if object_mm is None else float(object_mm)
+    )
+    found = lens.conjugates_mm
     assert found[0] == object_mm
     assert found[1] == (image_mm and pytest.approx(image_mm, rel=1e-12))
 
