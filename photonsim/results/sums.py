@@ -78,8 +78,13 @@ def estimate(
     clipped or otherwise not smooth.
     """
     value = float(function(total(tallies))[0])
-    replicates = (steady or function)(without_each(tallies))
-    return Estimate(value, jackknife_error(replicates), max(len(replicates) - 1, 1))
+    batches = tallies.complete_batches
+    if batches < FEWEST_BATCHES:
+        # Of a single batch nothing would be left: 0 photons, and 0/0.
+        return Estimate(value, float("nan"), max(batches - 1, 1))
+    return Estimate(
+        value, jackknife_error((steady or function)(without_each(tallies))), batches - 1
+    )
 
 
 def merged_pairs(tallies: Tallies) -> Tallies:
