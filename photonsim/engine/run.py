@@ -91,6 +91,7 @@ class _RunState:
         self.scene, self.seed, self.threads = scene, seed, threads
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
+        self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
         program = build_program(scene)
@@ -117,6 +118,11 @@ class _RunState:
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
+        if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:
+            raise ResultError(
+                "the earlier result was made by another version of photonsim and cannot be "
+                "continued; save under another name, or start anew with --fresh"
+            )
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
         self.workers[0].panel += tallies.panel
         self.workers[0].directions += tallies.directions
@@ -198,7 +204,7 @@ class _RunState:
                 seconds=seconds,
                 program_version=photonsim.__version__,
             ),
-            fate_names=tuple((fate.name, fate.group) for fate in self.fates),
+            fate_names=self.fate_names,
             tallies=Tallies(
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,

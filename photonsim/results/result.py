@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import ConfigDict
 
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
@@ -34,6 +35,8 @@ class FateCount(NamedTuple):
 @dataclass(frozen=True)
 class Run:
     """How a result came about. `seconds` by phase add up over continued runs."""
+
+    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     seed: int
     status: str

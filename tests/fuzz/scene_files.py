@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import copy
+import json
 import random
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
-
-import tomlkit
 
 from photonsim.results import load_result
 from tests.fuzz.commands import run
@@ -72,7 +71,20 @@ def write(luck: random.Random, path: Path) -> None:
             )
         if luck.random() < 0.05:
             luck.choice((_long_train, _many_groups, _many_pixels, _many_strips))(luck, data)
-        path.write_text(tomlkit.dumps(data), "utf-8", errors="replace")
+        path.write_text(_toml(data), "utf-8", errors="replace")
+
+
+def _toml(data: dict[str, Any]) -> str:
+    """Write plain values as TOML, every table in line; a library takes minutes for the longest."""
+    return "".join(f"{json.dumps(key)} = {_inline(value)}\n" for key, value in data.items())
+
+
+def _inline(value: Any) -> str:
+    if isinstance(value, dict):
+        return f"{{{', '.join(f'{json.dumps(k)} = {_inline(v)}' for k, v in value.items())}}}"
+    if isinstance(value, list):
+        return f"[{', '.join(map(_inline, value))}]"
+    return repr(value) if isinstance(value, float) else json.dumps(value)
 
 
 def _no_scene(luck: random.Random, path: Path, base: str) -> None:

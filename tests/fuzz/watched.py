@@ -12,6 +12,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import NamedTuple
 
+from photonsim.engine import sample_paths, trace
+from tests.shipped import scene
+
 try:
     import resource
 except ImportError:  # no such thing on Windows: there only time is watched
@@ -19,6 +22,7 @@ except ImportError:  # no such thing on Windows: there only time is watched
 
 # The slowest harmless case, a scene that is checked, traced and saved on a busy machine, takes 3 s.
 SECONDS_A_CASE = 60.0
+SECONDS_TO_COMPILE = 300.0
 # Interpreter, compiled tracer and figures take some 400 MB; a case may double that.
 MOST_GROWTH_MB = 500.0
 
@@ -48,6 +52,8 @@ class Watched:
         self._child = context.Process(target=_serve, args=(there, self.case), daemon=True)
         self._child.start()
         there.close()
+        if not self._here.poll(SECONDS_TO_COMPILE) or self._here.recv() != "ready":
+            raise RuntimeError("the tracer could not be compiled")
 
     def verdict(self, number: int) -> Verdict:
         """Return the verdict on case `number`."""
@@ -74,17 +80,22 @@ def _serve(connection: Connection, case: Case) -> None:
     faulthandler.enable()
     # A number that overflows in passing is a mistake in the making.
     warnings.simplefilter("error", RuntimeWarning)
+    trace(scene("a"), photons=1)
+    sample_paths(scene("a"), 1)
+    connection.send("ready")
     while True:
         try:
             number = connection.recv()
         except EOFError:
             return
+        faulthandler.dump_traceback_later(0.9 * SECONDS_A_CASE)
         before = _peak_mb()
         with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
             try:
                 found = case(number, Path(folder))
             except Exception:
                 found = Verdict("broken", [traceback.format_exc()])
+        faulthandler.cancel_dump_traceback_later()
         grown = _peak_mb() - before
         if grown > MOST_GROWTH_MB:
             found.complaints.append(f"took {grown:.0f} MB more than anything before")
