@@ -15,18 +15,9 @@ import photonsim
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.kernel import codes
-from photonsim.results import Result, ResultError, load_result
+from photonsim.results import ResultError, load_result
+from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
-
-
-def assert_same_bits(one: Result, other: Result) -> None:
-    assert one.photons == other.photons
-    assert one.tallies.batch_photons == other.tallies.batch_photons
-    for name, array in one.tallies.batches.items():
-        np.testing.assert_array_equal(array, other.tallies.batches[name], err_msg=name)
-    for name in ("panel", "directions", "pupil"):
-        np.testing.assert_array_equal(getattr(one.tallies, name), getattr(other.tallies, name))
-    assert one.tallies.lost == other.tallies.lost
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
