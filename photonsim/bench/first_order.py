@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -88,7 +89,8 @@ def brightest_flux(sources: Sequence[Source], etendue: float) -> float:
     total = sum(lambertian_etendue(source.area_mm2) for source in sources)
     if etendue >= total:
         return sum(source.flux_lm for source in sources)
-    levels = [math.log(source.axis_luminance) for source in sources]
+    # A scene may have emitters of next to no light, whose luminance underflows to 0.
+    levels = [math.log(max(source.axis_luminance, sys.float_info.min)) for source in sources]
     low, high = min(levels) - 100.0, max(levels) + 100.0
     for _ in range(80):  # halves 200 powers of e to less than rounding
         middle = 0.5 * (low + high)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.program import scatter
+from photonsim.scene import scatter
 from photonsim.program.layers import Layer, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.scene import Scene
