@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import math
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -20,6 +19,8 @@ NEAREST_LATTICE = 0.1
 NARROWEST_LATTICE = 100.0
 
 # A half angle of 60 degrees gives a cosine power of 1 but for the last bits.
+# A scene may ask for emitters of next to no light; their logarithms must still be numbers.
+DARKEST = 1e-100
 ROUNDING = 1.0e-9
 
 
@@ -55,7 +56,8 @@ class Source:
     @property
     def axis_luminance(self) -> float:
         """Luminance straight on in lm/(mm² sr): (m + 1) Φ / (2 π A), from I0 = (m + 1) Φ / 2 π."""
-        return (self.exponent + 1.0) * self.flux_lm / (2.0 * math.pi * self.area_mm2)
+        luminance = (self.exponent + 1.0) * self.flux_lm / (2.0 * math.pi * self.area_mm2)
+        return max(luminance, DARKEST)
 
     @property
     def peak_luminance(self) -> float:
@@ -89,8 +91,7 @@ def brightest_flux(sources: Sequence[Source], etendue: float) -> float:
     total = sum(lambertian_etendue(source.area_mm2) for source in sources)
     if etendue >= total:
         return sum(source.flux_lm for source in sources)
-    # A scene may have emitters of next to no light, whose luminance underflows to 0.
-    levels = [math.log(max(source.axis_luminance, sys.float_info.min)) for source in sources]
+    levels = [math.log(source.axis_luminance) for source in sources]
     low, high = min(levels) - 100.0, max(levels) + 100.0
     for _ in range(80):  # halves 200 powers of e to less than rounding
         middle = 0.5 * (low + high)
