@@ -53,6 +53,14 @@ def test_sums_of_every_tally_agree_with_each_other():
     )
 
 
+def test_batches_hold_their_own_histories():
+    batches = trace(scene("a"), photons=1024).tallies.batches
+    for count in (256, 512, 768):
+        first = trace(scene("a"), photons=count).tallies.batches
+        for name, array in first.items():
+            np.testing.assert_array_equal(batches[name][: count // 256], array, err_msg=name)
+
+
 def test_another_seed_is_other_luck():
     one, other = (trace(scene("a"), photons=50_000, seed=seed) for seed in (1, 2))
     assert (one.tallies.panel != other.tallies.panel).any()
