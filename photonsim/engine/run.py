@@ -28,6 +28,8 @@ from photonsim.scene import Scene
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
+# A warm start takes less; longer than this the compiler must be at work.
+SILENT_SECONDS = 2.0
 CHUNKS_PER_THREAD = 4
 LARGEST_SEED = 2**63 - 1
 
@@ -63,7 +65,7 @@ def trace(
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
     with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
-        run.compile()
+        run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
         while not (stopped_by or interrupt.noted):
@@ -130,17 +132,32 @@ class _RunState:
         self.workers[0].lost += tallies.lost
         self.seconds |= earlier.run.seconds
 
-    def compile(self) -> None:
-        """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
+    def compile(self, interrupt: Interrupt) -> None:
+        """Have the kernel compiled, or fetched from disk, and say so if it takes long.
+
+        In a thread of its own, since the compiler does not let go of one for many seconds: a
+        request to end raises KeyboardInterrupt at once. There is nothing to save yet.
+        """
         start = time.perf_counter()
-        notice = threading.Timer(2.0, _say_compiling)
-        notice.daemon = True
-        notice.start()
+        failed: list[Exception] = []
+        compiling = threading.Thread(target=self._trace_nothing, args=(failed,), daemon=True)
+        compiling.start()
+        silent = True
+        while compiling.is_alive():
+            if interrupt.noted:
+                raise KeyboardInterrupt(interrupt.noted)
+            if silent and time.perf_counter() - start > SILENT_SECONDS:
+                silent = _say_compiling()
+            compiling.join(0.1)
+        if failed:
+            raise failed[0]
+        self.seconds["compile"] += time.perf_counter() - start
+
+    def _trace_nothing(self, failed: list[Exception]) -> None:
         try:
             self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
-        finally:
-            notice.cancel()
-        self.seconds["compile"] += time.perf_counter() - start
+        except Exception as error:  # told in the thread that waits for this one
+            failed.append(error)
 
     def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
         """Trace one more range of histories, split over the threads."""
@@ -230,9 +247,11 @@ def _processors() -> int:
     return os.cpu_count() or 1
 
 
-def _say_compiling() -> None:
+def _say_compiling() -> bool:
+    """Say once that the compiler is at work; return that it is silent no longer."""
     print(
         "compiling the tracer for this machine, about half a minute; kept for the next run",
         file=sys.stderr,
         flush=True,
     )
+    return False

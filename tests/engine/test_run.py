@@ -130,6 +130,7 @@ def test_a_result_of_another_lamp_or_seed_is_not_continued():
 
 
 def test_an_interrupt_ends_a_run_with_what_it_has():
+    trace(scene("a"), photons=1)  # compiled: a run that is not yet tracing has nothing to save
     threading.Timer(1.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
     result = trace(scene("a"), photons=10**12)
     assert not result.is_complete
@@ -159,6 +160,26 @@ def test_the_command_saves_on_a_signal_and_goes_on_from_there(tmp_path: Path, nu
     more = partial.photons + 5000
     subprocess.run([*command, "--photons", str(more)], check=True, capture_output=True)
     assert_same_bits(load_result(target), trace(scene("a"), photons=more, seed=5))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_signal_while_the_compiler_is_at_work_ends_the_run_within_two_seconds(tmp_path, number):
+    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0]), "--photons", "1e9"]
+    running = subprocess.Popen(
+        [*command, "--out", str(tmp_path / "lamp")],
+        env=os.environ | {"PHOTONSIM_CACHE": str(tmp_path / "cold")},
+        stderr=subprocess.PIPE,
+    )
+    assert b"compiling" in running.stderr.readline()
+    time.sleep(1.0)
+    running.send_signal(number)
+    asked = time.perf_counter()
+    _, told = running.communicate(timeout=60)
+    assert time.perf_counter() - asked < 2.0
+    assert running.returncode == 128 + number
+    assert b"broken off" in told
+    assert not list((tmp_path / "lamp").glob("*.h5"))
 
 
 def test_light_paths_are_those_of_the_run():
