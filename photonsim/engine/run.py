@@ -64,6 +64,7 @@ def trace(
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
+    saved_photons = -1
     with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
@@ -76,11 +77,12 @@ def trace(
             bar.show(snapshot)
             if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
-                saved = time.perf_counter()
+                saved, saved_photons = time.perf_counter(), run.photons
         status = "complete" if stopped_by else "partial"
         result = run.whole(status, stopped_by or interrupt.noted, tracing)
         bar.close()
-        if save_to is not None:
+        # A request to end that came during a save does not wait for a second one of the same.
+        if save_to is not None and (stopped_by or run.photons != saved_photons):
             result.save(save_to)
     return result
 

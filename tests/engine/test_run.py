@@ -15,7 +15,7 @@ import photonsim
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.kernel import codes
-from photonsim.results import ResultError, load_result
+from photonsim.results import Result, ResultError, load_result
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
 
@@ -136,6 +136,18 @@ def test_an_interrupt_ends_a_run_with_what_it_has():
     assert not result.is_complete
     assert "Ctrl-C" in result.run.stopped_by
     assert sum(fate.photons for fate in result.fates) == result.photons > 0
+
+
+def test_a_request_to_end_that_comes_during_a_save_does_not_wait_for_another(tmp_path, monkeypatch):
+    saves = []
+
+    def save(self, path):
+        saves.append(self.photons)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    monkeypatch.setattr(Result, "save", save)
+    result = trace(scene("a"), photons=10**12, save_to=tmp_path / "a.h5", save_every=0.1)
+    assert saves == [result.photons]
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
