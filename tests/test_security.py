@@ -10,7 +10,9 @@ import pytest
 from photonsim.scene import SceneError, parse_scene
 from tests.shipped import SCENES
 
-CACHE = "from photonsim.kernel import compiler; print(compiler.CACHE_FOLDER, compiler.CACHE_REFUSAL)"
+CACHE = (
+    "from photonsim.kernel import compiler; print(compiler.CACHE_FOLDER, compiler.CACHE_REFUSAL)"
+)
 
 
 def cache_in(folder: Path) -> str:

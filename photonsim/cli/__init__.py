@@ -10,6 +10,7 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
 from photonsim.cli.replay import replay
+from photonsim.cli.supply import supply
 from photonsim.cli.trace import trace
 
 
@@ -29,5 +30,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay):
+for command in (check, trace, compare, figures, replay, supply):
     main.add_command(command)

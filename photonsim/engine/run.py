@@ -31,6 +31,8 @@ FIRST_ROUND = 1 << 14
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
 CHUNKS_PER_THREAD = 4
+# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
+MOST_TALLY_BYTES = 4_000_000_000
 LARGEST_SEED = 2**63 - 1
 
 
@@ -60,7 +62,7 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = _RunState(scene, seed, threads or _processors(), resume)
+    run = _RunState(scene, seed, threads or processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
@@ -92,15 +94,16 @@ class _RunState:
 
     def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
         layers = layers_of(scene)
-        self.scene, self.seed, self.threads = scene, seed, threads
+        shape = (scene.panel.rows, scene.panel.columns)
+        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        self.scene, self.seed, self.threads = scene, seed, max(1, min(threads, most))
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
         self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
         program = build_program(scene)
-        shape = (scene.panel.rows, scene.panel.columns)
-        self.workers = [Worker(program, seed, shape) for _ in range(threads)]
+        self.workers = [Worker(program, seed, shape) for _ in range(self.threads)]
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -237,13 +240,13 @@ class _RunState:
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title and notes."""
-    return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
-        update={"title": "", "notes": ""}
-    )
+    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+    unseen = {"title": "", "notes": "", "supply": None}
+    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
-def _processors() -> int:
+def processors() -> int:
+    """Return how many processors this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1

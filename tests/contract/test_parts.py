@@ -37,8 +37,13 @@ TYPICAL = {
     "prism_film": {"index": 1.586, "along_deg": 30.0, "flat_tip_share": 0.1},
     "clear_plate": {"index": 1.5, "absorption_per_pass": 0.1},
     "panel": {
-        **{"columns": 9, "rows": 9, "active_width_mm": 50.0, "active_height_mm": 40.0},
-        **{"outer_width_mm": 50.0, "outer_height_mm": 40.0, "haze": 0.95},
+        "columns": 9,
+        "rows": 9,
+        "active_width_mm": 50.0,
+        "active_height_mm": 40.0,
+        "outer_width_mm": 50.0,
+        "outer_height_mm": 40.0,
+        "haze": 0.95,
         "relative_transmittance": {
             "angle_deg": [0.0, 30.0, 60.0, 90.0],
             "relative": [1.0, 0.8, 0.3, 0.0],
@@ -65,7 +70,10 @@ def meet_many(program, layer, x, y, rays, seed, fates):
 
 def lamp_with(part):
     """The scene, the program and the layer number of a lamp with one part, at 20 mm."""
-    train = {"panel": TYPICAL["panel"] | {"kind": "panel"}, "aperture_stop": {"kind": "aperture_stop"}}
+    train = {
+        "panel": TYPICAL["panel"] | {"kind": "panel"},
+        "aperture_stop": {"kind": "aperture_stop"},
+    }
     train["aperture_stop"] |= TYPICAL["aperture_stop"]
     name = part["kind"] if part["kind"] in train else "part"
     train = {name: part} | {key: table for key, table in train.items() if key != name}

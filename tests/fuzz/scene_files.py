@@ -19,16 +19,56 @@ SCENES = sorted([*(ROOT / "scenes").glob("*.toml"), *(ROOT / "tests" / "scene").
 PHOTONS = 200
 
 TOKENS = (
-    *("nan", "-nan", "inf", "-inf", "1e12", "-1e12", "1e308", "1e-308", "5e-324", "-1", "0", "-0.0"),
+    *(
+        "nan",
+        "-nan",
+        "inf",
+        "-inf",
+        "1e12",
+        "-1e12",
+        "1e308",
+        "1e-308",
+        "5e-324",
+        "-1",
+        "0",
+        "-0.0",
+    ),
     *("1", "2", "1.0", "0.5", "1e5", "100000.1", "99999999999999999999", "9" * 5000, "0x7f", "1_0"),
     *("true", "false", '"12"', '""', "[]", "[[]]", "{}", "{ a = 1 }", "1979-05-27", "07:32:00"),
-    *('"\\u0000"', '"\\n"', "'''", "\\", "=", "[", "]]", "# ", "\x00", "\ufeff", "é", "\u202e", "💡"),
+    *(
+        '"\\u0000"',
+        '"\\n"',
+        "'''",
+        "\\",
+        "=",
+        "[",
+        "]]",
+        "# ",
+        "\x00",
+        "\ufeff",
+        "é",
+        "\u202e",
+        "💡",
+    ),
 )
 VALUES: tuple[Any, ...] = (
     *(float("nan"), float("inf"), float("-inf"), 1e12, -1e12, 1e308, 1e-308, 5e-324, 1e5, -1e5),
     *(0, 0.0, -0.0, 1, 1.0, -1, 0.5, 1e-9, 1.0 - 1e-12, 1.0 + 1e-12, 10**9, 10**12, 10**30, 2**63),
     *(9, 40, 89.999999, 90.0, 140.0, 360.0, -60.0, 60.0, 380.0, 780.0, 2.5, 1.2, 5000.0, 10_000),
-    *(True, False, "", "x", "y", "disc", "to_lamp", "acrylic", "\x00", "a" * 10_000, "None", "${HOME}"),
+    *(
+        True,
+        False,
+        "",
+        "x",
+        "y",
+        "disc",
+        "to_lamp",
+        "acrylic",
+        "\x00",
+        "a" * 10_000,
+        "None",
+        "${HOME}",
+    ),
     *([], [0.0], [[-1.0, 1.0]], [1, 2, 3], [0.0, 90.0], {}, {"kind": "panel"}, {"a": {"b": 1}}),
     *("__import__('os').system('touch /tmp/owned')", "../../../etc/passwd", "/etc/passwd"),
 )
@@ -131,18 +171,24 @@ def _spoilt_text(luck: random.Random, text: str) -> str:
         elif kind == 2:
             del lines[place]
         elif kind == 3:
-            lines[place] = lines[place][: luck.randrange(len(lines[place]) + 1)] + luck.choice(TOKENS)
+            lines[place] = lines[place][: luck.randrange(len(lines[place]) + 1)] + luck.choice(
+                TOKENS
+            )
         else:
             found = list(re.finditer(r"(?<== )\S+", text))
             spot = luck.choice(found) if found else None
             if spot:
-                lines = (text[: spot.start()] + luck.choice(TOKENS) + text[spot.end() :]).split("\n")
+                lines = (text[: spot.start()] + luck.choice(TOKENS) + text[spot.end() :]).split(
+                    "\n"
+                )
         text = "\n".join(lines)
     return text
 
 
 def _tables(data: dict[str, Any]) -> list[dict[str, Any]]:
-    return [data] + [t for value in data.values() if isinstance(value, dict) for t in _tables(value)]
+    return [data] + [
+        t for value in data.values() if isinstance(value, dict) for t in _tables(value)
+    ]
 
 
 def _place(luck: random.Random, data: dict[str, Any]) -> tuple[dict[str, Any], str]:
@@ -178,8 +224,8 @@ def _stray(luck: random.Random, data: dict[str, Any]) -> None:
 def _renamed(luck: random.Random, data: dict[str, Any]) -> None:
     table, key = _place(luck, data)
     if key in table:
-        table[luck.choice((key.upper(), key[:-1] or "k", key + "_mm", "base", "a" * 50))] = table.pop(
-            key
+        table[luck.choice((key.upper(), key[:-1] or "k", key + "_mm", "base", "a" * 50))] = (
+            table.pop(key)
         )
 
 

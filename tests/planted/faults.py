@@ -39,7 +39,10 @@ FAULTS = (
         "kernel/clear_plate.py",
         "polarised(cos_in, ONE / index)",
         "polarised(cos_in, index)",
-        (f"{P}test_clear_plate.py::test_straight_on", f"{P}test_clear_plate.py::test_lambertian_light"),
+        (
+            f"{P}test_clear_plate.py::test_straight_on",
+            f"{P}test_clear_plate.py::test_lambertian_light",
+        ),
     ),
     Fault(
         "index ratio inverted at a prism film's facets",
@@ -82,7 +85,10 @@ FAULTS = (
         "kernel/diffuser.py",
         "            radius = math.sqrt(inverse_cumulative(uniform(rng), table, first, count))",
         "            radius = ONE",
-        (f"{P}test_diffuser.py::test_reciprocity", f"{P}test_diffuser.py::test_even_light_stays_even"),
+        (
+            f"{P}test_diffuser.py::test_reciprocity",
+            f"{P}test_diffuser.py::test_even_light_stays_even",
+        ),
     ),
     Fault(
         "a lobe a tenth too wide",
@@ -154,7 +160,10 @@ FAULTS = (
         "kernel/sampling.py",
         "    radius = math.sqrt(first)\n    return radius * cosine, radius * sine\n",
         "    radius = first\n    return radius * cosine, radius * sine\n",
-        (f"{P}test_sampling.py::test_disc_is_even", f"{P}test_emitters.py::test_disc_shines_evenly"),
+        (
+            f"{P}test_sampling.py::test_disc_is_even",
+            f"{P}test_emitters.py::test_disc_shines_evenly",
+        ),
     ),
     Fault(
         "strips set off by half a strip",
@@ -198,8 +207,10 @@ FAULTS = (
         "engine/worker.py",
         "            np.uint64(shift),\n",
         "            np.uint64(shift + 1),\n",
-        ("tests/results/test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",
-         "tests/engine/test_run.py::test_batches_hold_their_own_histories"),
+        (
+            "tests/results/test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",
+            "tests/engine/test_run.py::test_batches_hold_their_own_histories",
+        ),
     ),
     Fault(
         "batches merged with the wrong neighbour",
@@ -213,8 +224,10 @@ FAULTS = (
         "engine/run.py",
         "        edges = [first + count * k // pieces for k in range(pieces + 1)]",
         "        edges = [first + count * k // pieces + bool(first) for k in range(pieces + 1)]",
-        ("tests/engine/test_run.py::test_every_shipped_scene_closes_its_ledger_with_the_same_bits_"
-         "however_it_is_run",),
+        (
+            "tests/engine/test_run.py::test_every_shipped_scene_closes_its_ledger_with_the_same_bits_"
+            "however_it_is_run",
+        ),
     ),
     Fault(
         "a jackknife without its factor g - 1",
@@ -263,8 +276,10 @@ FAULTS = (
         "results/file.py",
         "    if found != sealed:",
         "    if False:",
-        (f"{R}test_file.py::test_a_changed_count_is_noticed",
-         f"{R}test_file.py::test_any_flipped_byte_is_noticed_before_the_library_reads_it"),
+        (
+            f"{R}test_file.py::test_a_changed_count_is_noticed",
+            f"{R}test_file.py::test_any_flipped_byte_is_noticed_before_the_library_reads_it",
+        ),
     ),
     Fault(
         "a folder for compiled code that others can write to is used",
