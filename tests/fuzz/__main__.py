@@ -1,4 +1,4 @@
-"""`python -m tests.fuzz --scenes 5000 --results 500`: the long form; prints one line a complaint."""
+"""`python -m tests.fuzz --scenes 5000 --results 500`: the long form; prints all complaints."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A process of its own for cases that may hang, crash or swallow memory; it is watched from here."""
+"""A process of its own for cases that may hang, crash or swallow memory, watched from here."""
 
 from __future__ import annotations
 

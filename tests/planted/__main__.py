@@ -1,4 +1,4 @@
-"""`python -m tests.planted [--quick] [--only WORD]`: plant, run the tests that must notice, report."""
+"""`python -m tests.planted [--quick] [--only WORD]`: plant, run what must notice, report."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ FAULTS = (
         (f"{P}test_sampling.py",),
     ),
     Fault(
-        "s and p swapped: the plate's reflectance has s where p belongs and falls at the wrong angle",
+        "s taken for p: no angle without reflection",
         "kernel/fresnel.py",
         "    p_top, p_bottom = cos_in - eta * cos_out, cos_in + eta * cos_out",
         "    p_top, p_bottom = s_top, s_bottom",
@@ -75,7 +75,8 @@ FAULTS = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "        if kept < ONE:\n            rng = rng + STEP\n            if uniform(rng) >= kept:\n"
+        "        if kept < ONE:\n            rng = rng + STEP\n"
+        "            if uniform(rng) >= kept:\n"
         "                return 0, d_a, d_b, d_c, rng\n        reflected",
         "        reflected",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
@@ -216,7 +217,8 @@ FAULTS = (
         "batches merged with the wrong neighbour",
         "engine/rows.py",
         "            self.rows = self.rows[0::2] + self.rows[1::2]",
-        "            self.rows = self.rows[: len(self.rows) // 2] + self.rows[len(self.rows) // 2 :]",
+        "            middle = len(self.rows) // 2\n"
+        "            self.rows = self.rows[:middle] + self.rows[middle:]",
         ("tests/engine/test_run.py::test_rows_joined_step_by_step_are_rows_made_at_once",),
     ),
     Fault(
