@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import ConfigDict
 
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
@@ -38,6 +39,8 @@ class Run:
     `landing` says what the tallies of the screen count from, and is empty without a screen: the
     chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
     """
+
+    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     seed: int
     status: str
