@@ -102,3 +102,11 @@ def sweep(
     records = measure_all(setting, points, journal, spread, told)
     columns = columns_of(setting.scene, records, figures)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
+
+
+def numbers_in(text: str) -> list[float]:
+    """Return the numbers of a list such as '8, 12, 16'. Raises ResultError."""
+    try:
+        return [float(number) for number in text.split(",")]
+    except ValueError:
+        raise ResultError(f"{text!r} is no list of numbers; write it as 8,12,16") from None
