@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -56,31 +57,49 @@ def unit_of(path: str) -> str:
 def with_numbers(
     scene: Scene, values: Mapping[str, float], ties: Mapping[str, str] | None = None
 ) -> Scene:
-    """Return the scene with other numbers, validated again and with the comments of its text.
+    """Return the scene with other numbers, validated again.
 
     `ties` maps a path to the one whose number it takes over. Raises SceneError for an unknown path
     and for numbers that make no possible lamp.
     """
-    ties = ties or {}
+    tables = tomllib.loads(scene.text)
+    _change(tables, scene, values, ties or {})
+    return scene_from_dict(tables, "the changed scene")
+
+
+def text_with_numbers(
+    scene: Scene, values: Mapping[str, float], ties: Mapping[str, str] | None = None
+) -> str:
+    """Return the scene's text with other numbers, its comments and order kept."""
+    document = tomlkit.parse(scene.text)
+    _change(document, scene, values, ties or {})
+    return tomlkit.dumps(document)
+
+
+def _change(
+    tables: dict[str, Any], scene: Scene, values: Mapping[str, float], ties: Mapping[str, str]
+) -> None:
+    """Set numbers in the tables of a scene, plain ones before those that follow from others."""
     for path in (*values, *ties, *ties.values()):
         number_at(scene, path)
-    document = tomlkit.parse(scene.text)
     counts = {path: value for path, value in values.items() if _is_strips(path, COUNT)}
     gaps = {path: value for path, value in values.items() if _is_strips(path, GAP)}
-    plain = {path: value for path, value in values.items() if path not in {**counts, **gaps}}
-    for path, value in plain.items():
-        _put(document, _keys(path), _typed(scene, path, value))
+    for path, value in values.items():
+        if path not in counts and path not in gaps:
+            _put(tables, _keys(path), _typed(scene, path, value))
     for path, source in ties.items():
-        _put(document, _keys(path), _at(document, scene, source))
+        _put(tables, _keys(path), _at(tables, scene, source))
     if counts:
-        # The sheet may take its size from the housing, so the scene must stand first.
-        changed = scene_from_dict(document.unwrap(), "the changed scene")
+        # The sheet may take its size from the housing, so the rest must stand first.
+        changed = scene_from_dict(_plain(tables), "the changed scene")
         for path, value in counts.items():
-            _put_count(document, changed, _keys(path), _typed(scene, path, value))
+            _put_count(tables, changed, _keys(path), _typed(scene, path, value))
     for path, value in gaps.items():
-        _put_gap(document, scene, path, float(value))
-    found = scene_from_dict(document.unwrap(), "the changed scene")
-    return found.with_text(tomlkit.dumps(document))
+        _put_gap(tables, scene, path, float(value))
+
+
+def _plain(tables: dict[str, Any]) -> dict[str, Any]:
+    return tables.unwrap() if isinstance(tables, tomlkit.TOMLDocument) else tables
 
 
 def _numbers(value: Any, path: str) -> Iterator[tuple[str, float]]:
@@ -171,17 +190,18 @@ def _typed(scene: Scene, path: str, value: float) -> float | int:
     return float(f"{value:.9g}")
 
 
-def _put(document: Any, keys: Keys, value: float | int) -> None:
-    here = document
+def _put(tables: Any, keys: Keys, value: float | int) -> None:
+    here = tables
     for key in keys[:-1]:
         if isinstance(key, str) and key not in here:
-            here[key] = tomlkit.table()
+            # tomlkit turns a plain table into one of its own.
+            here[key] = {}
         here = here[key]
     here[keys[-1]] = value
 
 
-def _at(document: Any, scene: Scene, path: str) -> Any:
-    here = document
+def _at(tables: Any, scene: Scene, path: str) -> Any:
+    here = tables
     for key in _keys(path):
         if isinstance(here, dict) and key not in here:
             return number_at(scene, path)
@@ -189,23 +209,23 @@ def _at(document: Any, scene: Scene, path: str) -> Any:
     return here
 
 
-def _put_count(document: Any, scene: Scene, keys: Keys, count: float | int) -> None:
+def _put_count(tables: Any, scene: Scene, keys: Keys, count: float | int) -> None:
     """Spread so many strips evenly over the sheet, the covered share as before."""
     if count < 1:
         raise SceneError([Mistake(".".join(map(str, keys)), "must be at least 1", count)], "values")
     strips = _strips_of(scene, keys, ".".join(map(str, keys)))
     pitch = _extent_across(scene, keys) / count
-    _put(document, (*keys[:-1], "pitch_mm"), float(f"{pitch:.9g}"))
-    _put(document, (*keys[:-1], "width_mm"), float(f"{pitch * strips.width_mm / strips.pitch_mm:.9g}"))
+    _put(tables, (*keys[:-1], "pitch_mm"), float(f"{pitch:.9g}"))
+    _put(tables, (*keys[:-1], "width_mm"), float(f"{pitch * strips.width_mm / strips.pitch_mm:.9g}"))
     # An even number has a gap in the middle, an odd one a strip.
-    _put(document, (*keys[:-1], "offset_mm"), 0.0 if count % 2 else float(f"{0.5 * pitch:.9g}"))
+    _put(tables, (*keys[:-1], "offset_mm"), 0.0 if count % 2 else float(f"{0.5 * pitch:.9g}"))
 
 
-def _put_gap(document: Any, scene: Scene, path: str, gap: float) -> None:
+def _put_gap(tables: Any, scene: Scene, path: str, gap: float) -> None:
     keys = _keys(path)
-    pitch = float(_at(document, scene, path.removesuffix(GAP) + "pitch_mm"))
+    pitch = float(_at(tables, scene, path.removesuffix(GAP) + "pitch_mm"))
     if not 0.0 < gap < pitch:
         raise SceneError(
             [Mistake(path, f"must lie between 0 and the pitch, {pitch:g} mm", gap)], "the values"
         )
-    _put(document, (*keys[:-1], "width_mm"), float(f"{pitch - gap:.9g}"))
+    _put(tables, (*keys[:-1], "width_mm"), float(f"{pitch - gap:.9g}"))
