@@ -9,6 +9,7 @@ from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
+from photonsim.cli.race import race
 from photonsim.cli.sweep import sweep
 from photonsim.cli.trace import trace
 
@@ -29,5 +30,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, sweep):
+for command in (check, trace, compare, figures, sweep, race):
     main.add_command(command)

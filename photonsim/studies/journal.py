@@ -114,18 +114,21 @@ def point_key(point: Mapping[str, Any]) -> str:
 
 def differences(kept: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
     """Return what differs between two definitions of a study, in words; titles do not count."""
-    changes = [
-        f"{name}: was {kept.get(name)!r}, now {wanted.get(name)!r}"
-        for name in {**kept, **wanted}
-        if name != "scene" and kept.get(name) != wanted.get(name)
-    ]
-    if kept["scene"] != wanted["scene"]:
-        before, now = (parse_scene(text) for text in (kept["scene"], wanted["scene"]))
-        changes += scene_changes(before, now)
+    changes = []
+    for name in {**kept, **wanted}:
+        before, now = kept.get(name), wanted.get(name)
+        if before == now:
+            continue
+        if name.startswith("scene") and before and now:
+            changes += scene_changes(name, parse_scene(before), parse_scene(now))
+        elif name.startswith("scene"):
+            changes.append(f"{name}: {'is new' if now else 'is not there now'}")
+        else:
+            changes.append(f"{name}: was {before!r}, now {now!r}")
     return changes
 
 
-def scene_changes(before: Scene, now: Scene) -> list[str]:
+def scene_changes(name: str, before: Scene, now: Scene) -> list[str]:
     """Return how two scenes differ to a photon: number by number, or in a word."""
     blank = {"title": "", "notes": ""}
     if before.model_copy(update=blank) == now.model_copy(update=blank):
@@ -133,8 +136,8 @@ def scene_changes(before: Scene, now: Scene) -> list[str]:
     paths = list(dict.fromkeys(number_paths(before) + number_paths(now)))
     both = [path for path in paths if path in number_paths(before) and path in number_paths(now)]
     changed = [
-        f"scene: {path} was {number_at(before, path):g}, now {number_at(now, path):g}"
+        f"{name}: {path} was {number_at(before, path):g}, now {number_at(now, path):g}"
         for path in both
         if number_at(before, path) != number_at(now, path)
     ]
-    return changed or ["scene: other parts, or parts of another kind"]
+    return changed or [f"{name}: other parts, or parts of another kind"]
