@@ -42,7 +42,7 @@ def trace(
     threads: int | None = None,
     resume: Result | None = None,
     save_to: str | PathLike[str] | None = None,
-    checkpoint_seconds: float = 30.0,
+    save_every: float = 30.0,
     progress: bool = False,
 ) -> Result:
     """Trace a scene and return what was counted.
@@ -51,7 +51,7 @@ def trace(
     `relative_error`, or after `seconds`, whichever comes first; without any, at 1,000,000. The
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
-    the result is saved there every `checkpoint_seconds` and at the end. Ctrl-C ends the run with
+    the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
     what it has, marked partial. Raises ResultError for requests that cannot be met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
@@ -70,7 +70,7 @@ def trace(
             snapshot = run.snapshot("partial", "still running", tracing)
             stopped_by = rule.reason(snapshot, now - started)
             bar.show(snapshot)
-            if save_to is not None and not stopped_by and now - saved > checkpoint_seconds:
+            if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
                 saved = time.perf_counter()
         status = "complete" if stopped_by else "partial"

@@ -116,9 +116,10 @@ def _write(file: h5py.File, result: Result) -> None:
     _store_text(file, "run", json.dumps(asdict(result.run), sort_keys=True))
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
+    # At the root, where general libraries look for the axes of every group.
     axes = _axes(result)
     for name, (values, unit) in axes.items():
-        scale = file.create_dataset(f"axes/{name}", data=values)
+        scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
     _store(
@@ -163,7 +164,7 @@ def _read(file: h5py.File, source: Path) -> Result:
         pupil=_array(file, "pupil/photons"),
         lost=json.loads(_stored_text(file, "lost_histories")),
     )
-    names = [_text(name) for name in file["axes/fate"][()]]
+    names = [_text(name) for name in file["fate"][()]]
     groups = [_text(group) for group in file["fates/group"][()]]
     return Result(
         scene=parse_scene(_stored_text(file, "scene"), f"scene in {source.name}"),
@@ -208,7 +209,7 @@ def _store(
     dataset = file.create_dataset(name, data=array, compression="gzip", compression_opts=1)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(names):
-        dataset.dims[k].attach_scale(file[f"axes/{axis}"])
+        dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
 
 
