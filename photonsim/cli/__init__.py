@@ -12,6 +12,7 @@ from photonsim.cli.figures import figures
 from photonsim.cli.race import race
 from photonsim.cli.sweep import sweep
 from photonsim.cli.trace import trace
+from photonsim.cli.tune import tune
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -30,5 +31,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, sweep, race):
+for command in (check, trace, compare, figures, sweep, race, tune):
     main.add_command(command)

@@ -7,6 +7,7 @@ count is forecast from the error that was reached.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -18,17 +19,25 @@ FIRST_PHOTONS = 1 << 16
 # Aim past the goal: a forecast that falls short by a hair costs another call.
 RESERVE = 1.03
 LARGEST_STEP = 16
+# A limit is decided when a figure lies two errors from it, or so near that it makes no odds.
+DECIDED = 2.0
+NEAR_ENOUGH = 0.02
 
 Tracer = Callable[[int, Result | None], Result]
 
 
 @dataclass(frozen=True)
 class Effort:
-    """The wanted relative error of a figure, and the most photons to spend on it."""
+    """The wanted relative error of a figure, and the most photons to spend on it.
+
+    `limits` are figures and values from which they must be told apart besides: photons go on until
+    each lies two standard errors off, or its error is 2 % of the limit.
+    """
 
     relative_error: float = 0.01
     figure: str = "collected_fraction"
     most_photons: int = 20_000_000
+    limits: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         if not 0.0 < self.relative_error < 1.0:
@@ -49,13 +58,21 @@ class Effort:
 
     def is_met(self, result: Result) -> bool:
         """Tell whether a result is as sure as wanted."""
-        return result.estimate(self.figure).relative_error <= self.relative_error
+        return self._shortfall(result) <= 1.0
+
+    def _shortfall(self, result: Result) -> float:
+        """Return the largest ratio of an error that was reached to the one that is wanted."""
+        ratios = [result.estimate(self.figure).relative_error / self.relative_error]
+        for figure, value in self.limits:
+            estimate = result.estimate(figure)
+            if math.isnan(estimate.value):
+                continue  # a figure that the lamp does not have
+            wanted = max(abs(estimate.value - value) / DECIDED, NEAR_ENOUGH * abs(value))
+            ratios.append(estimate.error / wanted if wanted else math.inf)
+        return max(math.inf if math.isnan(ratio) else ratio for ratio in ratios)
 
     def _next(self, result: Result) -> int:
-        relative = result.estimate(self.figure).relative_error
-        # not (a < b) also holds for nan: too few photons arrived to know an error.
-        factor = (relative / self.relative_error) ** 2 * RESERVE
-        factor = factor if factor < LARGEST_STEP else LARGEST_STEP
+        factor = min(self._shortfall(result) ** 2 * RESERVE, LARGEST_STEP)
         return min(whole_batches(int(result.photons * max(factor, 1.05))), self.most_photons)
 
 

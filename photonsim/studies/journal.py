@@ -22,7 +22,7 @@ Record = dict[str, Any]
 
 
 class Journal:
-    """The points of a study by key. With no folder they are only kept in memory."""
+    """The records of a study by key. With no folder they are only kept in memory."""
 
     def __init__(self, folder: Path | None, definition: Mapping[str, Any], fresh: bool = False):
         """Open or begin a study. Raises ResultError where the folder holds another one."""
@@ -61,6 +61,10 @@ class Journal:
         except OSError as error:
             where = self.folder / POINTS
             raise ResultError(f"{where}: could not be written ({error.strerror})") from None
+
+    def part(self, name: str) -> JournalPart:
+        """Return the records of one part of the study, which share the folder."""
+        return JournalPart(self, name)
 
     def _open(self, folder: Path, wanted: dict[str, Any]) -> None:
         path = folder / DEFINITION
@@ -105,6 +109,26 @@ class Journal:
                     f"{path}: line {number} is damaged; remove that line, and its point is "
                     "traced again"
                 ) from None
+
+
+class JournalPart:
+    """The records of one part of a study: keys with a prefix in a journal."""
+
+    def __init__(self, journal: Journal, name: str):
+        self._journal, self._name = journal, name
+
+    def __contains__(self, key: str) -> bool:
+        return f"{self._name}: {key}" in self._journal
+
+    def __getitem__(self, key: str) -> Record:
+        return self._journal[f"{self._name}: {key}"]
+
+    def add(self, key: str, record: Record) -> None:
+        """Keep a record, on disk before this returns."""
+        self._journal.add(f"{self._name}: {key}", record)
+
+
+AnyJournal = Journal | JournalPart
 
 
 def point_key(point: Mapping[str, Any]) -> str:

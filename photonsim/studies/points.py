@@ -16,7 +16,7 @@ from photonsim.results import FIGURES, Estimate, Result
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
-from photonsim.studies.journal import Journal, Record, point_key
+from photonsim.studies.journal import AnyJournal, Record, point_key
 from photonsim.studies.paths import is_whole, unit_of, with_numbers
 
 Point = dict[str, float]
@@ -117,7 +117,7 @@ def estimate_in(record: Record, name: str) -> Estimate:
 def measure_all(
     setting: Setting,
     points: Sequence[Point],
-    journal: Journal,
+    journal: AnyJournal,
     spread: Spread | None = None,
     told: Told | None = None,
 ) -> list[Record]:

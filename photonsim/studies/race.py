@@ -25,7 +25,7 @@ from photonsim.results import FIGURES, Estimate, Result, ResultError, load_resul
 from photonsim.results.merit import NEAR_AXIS_DEG
 from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.journal import Journal
+from photonsim.studies.journal import AnyJournal, Journal
 from photonsim.studies.paired import difference
 from photonsim.studies.points import estimate_in, record_of
 from photonsim.studies.sequential import (
@@ -133,7 +133,7 @@ class RaceOutcome:
 
 
 def race(
-    labels: Sequence[str], rule: RaceRule, tracer: DesignTracer, journal: Journal | None = None
+    labels: Sequence[str], rule: RaceRule, tracer: DesignTracer, journal: AnyJournal | None = None
 ) -> RaceOutcome:
     """Run a race. With a journal, looks that it holds are not traced again."""
     outcome = RaceOutcome(list(labels), rule, list(range(len(labels))))
