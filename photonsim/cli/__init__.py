@@ -11,6 +11,7 @@ from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
 from photonsim.cli.race import race
 from photonsim.cli.sweep import sweep
+from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
 from photonsim.cli.tune import tune
 
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, sweep, race, tune):
+for command in (check, trace, compare, figures, sweep, race, tune, tolerance):
     main.add_command(command)
