@@ -18,18 +18,47 @@ from photonsim.cli.study_options import (
 
 @click.command()
 @click.argument("scene", metavar="SCENE")
-@click.option("--within", type=(str, float), multiple=True, metavar="PATH REACH",
-              help="A number that may be off by up to REACH either way, all alike likely.")
-@click.option("--about", type=(str, float), multiple=True, metavar="PATH DEVIATION",
-              help="A number that scatters normally with this standard deviation.")
-@click.option("--builds", type=click.IntRange(1, 1_000_000), default=200, show_default=True,
-              help="Builds to trace.")
-@click.option("--at-least", type=(str, float), multiple=True, metavar="FIGURE VALUE",
-              help="A limit for the yield, in the unit that tables print.")
-@click.option("--at-most", type=(str, float), multiple=True, metavar="FIGURE VALUE",
-              help="A limit for the yield, in the unit that tables print.")
-@click.option("--show", multiple=True, metavar="FIGURE",
-              help="A figure of merit for the table and the pictures; may be given again.")
+@click.option(
+    "--within",
+    type=(str, float),
+    multiple=True,
+    metavar="PATH REACH",
+    help="A number that may be off by up to REACH either way, all alike likely.",
+)
+@click.option(
+    "--about",
+    type=(str, float),
+    multiple=True,
+    metavar="PATH DEVIATION",
+    help="A number that scatters normally with this standard deviation.",
+)
+@click.option(
+    "--builds",
+    type=click.IntRange(1, 1_000_000),
+    default=200,
+    show_default=True,
+    help="Builds to trace.",
+)
+@click.option(
+    "--at-least",
+    type=(str, float),
+    multiple=True,
+    metavar="FIGURE VALUE",
+    help="A limit for the yield, in the unit that tables print.",
+)
+@click.option(
+    "--at-most",
+    type=(str, float),
+    multiple=True,
+    metavar="FIGURE VALUE",
+    help="A limit for the yield, in the unit that tables print.",
+)
+@click.option(
+    "--show",
+    multiple=True,
+    metavar="FIGURE",
+    help="A figure of merit for the table and the pictures; may be given again.",
+)
 @study_options(error=0.005)
 def tolerance(
     scene: str,
@@ -65,8 +94,15 @@ def tolerance(
         setting = setting_of(found, given)
         with points_told("tolerance") as told:
             table = study.tolerance_study(
-                setting, tolerances, builds, limits, out, show or study.SHOWN,
-                fresh=fresh, spread=cluster, told=told,
+                setting,
+                tolerances,
+                builds,
+                limits,
+                out,
+                show or study.SHOWN,
+                fresh=fresh,
+                spread=cluster,
+                told=told,
             )
         for line in study.summary(table):
             click.echo(line)

@@ -1,9 +1,9 @@
 """Tolerance: many builds of one design, each a little off, and which dimension is to blame.
 
 Dimensions are drawn by a Latin hypercube. The share of a figure's variance that a dimension brings
-about on its own (the first-order sensitivity index of Sobol) is found from the same builds by random
-balance designs (Tarantola, Gatelli and Mara, Reliab. Eng. Syst. Saf. 91, 717 (2006); SALib), so that
-the number of builds does not grow with the number of dimensions.
+about on its own (the first-order sensitivity index of Sobol) is found from the same builds by
+random balance designs (Tarantola, Gatelli and Mara, Reliab. Eng. Syst. Saf. 91, 717 (2006); SALib),
+so that the number of builds does not grow with the number of dimensions.
 """
 
 from __future__ import annotations
@@ -29,7 +29,8 @@ from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, m
 SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
-# Harmonics by which a figure may depend on a dimension: over a tolerance it hardly wiggles more often.
+# Harmonics by which a figure may depend on a dimension: over a tolerance it hardly wiggles more
+# often.
 HARMONICS = 6
 RESAMPLES = 200
 
@@ -47,9 +48,7 @@ class Tolerance:
             raise ResultError(f"{self.path}: ± {self.reach:g} must be more than 0")
 
 
-def builds_of(
-    scene: Scene, tolerances: Sequence[Tolerance], count: int, seed: int
-) -> list[Point]:
+def builds_of(scene: Scene, tolerances: Sequence[Tolerance], count: int, seed: int) -> list[Point]:
     """Return the numbers of `count` builds, drawn about those of the scene."""
     from SALib.sample import latin
 
@@ -108,8 +107,8 @@ def tolerance_study(
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.
 
-    All builds share their random numbers. Raises SceneError for an unknown path, ResultError for too
-    few builds, a folder with another study, or where SALib is missing.
+    All builds share their random numbers. Raises SceneError for an unknown path, ResultError for
+    too few builds, a folder with another study, or where SALib is missing.
     """
     try:
         import SALib  # noqa: F401
@@ -203,9 +202,7 @@ def _limit_facts(records: Sequence[Record], limits: Sequence[Limit]) -> dict[str
     }
 
 
-def _share_facts(
-    table: StudyTable, tolerances: Sequence[Tolerance], name: str
-) -> dict[str, float]:
+def _share_facts(table: StudyTable, tolerances: Sequence[Tolerance], name: str) -> dict[str, float]:
     column = table[name]
     inputs = np.column_stack([table[one.path].values for one in tolerances])
     shares, errors = variance_shares(tolerances, inputs, column.values)
