@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import math
-import re
-import textwrap
 from collections.abc import Iterable, Iterator
 
 from photonsim.bench.doubts import doubts_about
 from photonsim.bench.facts import Facts, LensFacts, diffusers_before_panel, facts_of
-from photonsim.bench.first_order import cos4, film_angles, flattest_pitch, lattice_evenness
+from photonsim.bench.first_order import (
+    cone_share,
+    cos4,
+    film_angles,
+    flattest_pitch,
+    lattice_evenness,
+)
 from photonsim.bench.layout import layout_table
 from photonsim.bench.paraxial import Image
+from photonsim.bench.text import number, paragraph, percent
 from photonsim.scene import Emitter, PrismFilm, Scene
 
 LINE = 96  # characters: a paragraph's comfortable width on a terminal
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
-_TOGETHER = re.compile(r"(?<=\d) (?=mm|lm|%|times|\d)|(?<=z) (?==)|(?<==) (?=[-\d])")
 CAUTIONS = (
     "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "
     "IEC 62471 in which only blinking and turning away protect; work with the beam covered.",
@@ -54,58 +58,37 @@ def scene_brief(scene: Scene) -> str:
 
 
 def _bullets(lines: Iterable[str]) -> str:
-    """Wrapped paragraphs, each behind a dash; numbers stay beside their units."""
-    filled = (
-        textwrap.fill(
-            _TOGETHER.sub("\N{NO-BREAK SPACE}", line),
-            LINE,
-            initial_indent="  - ",
-            subsequent_indent="    ",
-        )
-        for line in lines
-    )
-    return "\n".join(filled).replace("\N{NO-BREAK SPACE}", " ")
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.3g} %"
-
-
-def _number(value: float, digits: int = 3) -> str:
-    """A number with so many significant digits and no exponent."""
-    if value == 0.0:
-        return "0"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
-    return f"{round(value, places):,.{max(0, places)}f}".replace(",", " ")
+    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
 
 
 def _light(scene: Scene, facts: Facts) -> Iterator[str]:
     count = sum(group.count for group in scene.emitters.values())
     noun = "emitter gives" if count == 1 else "emitters give"
     yield (
-        f"{count:,} {noun} {_number(scene.flux_lm)} lm. Étendue of the emitting faces: "
-        f"{_number(facts.emitter_etendue)} mm² sr."
+        f"{count:,} {noun} {number(scene.flux_lm)} lm. Étendue of the emitting faces: "
+        f"{number(facts.emitter_etendue)} mm² sr."
     )
     if facts.acceptance is None:
         return
     accepted = facts.acceptance.accepted_mm2sr
+    about = "about " if facts.acceptance.is_coarse else ""
     yield (
-        f"The stop accepts {_number(accepted)} mm² sr from the panel, "
-        f"{_percent(accepted / facts.panel_etendue)} of what a panel glowing evenly in all "
+        f"The stop accepts {about}{number(accepted)} mm² sr from the panel, "
+        f"{percent(accepted / facts.panel_etendue)} of what a panel glowing evenly in all "
         "directions (Lambertian) sends out."
     )
     if facts.ceiling_lm >= scene.flux_lm * (1.0 - 1.0e-9):
         yield "Étendue sets no limit here: all of the emitters' light would fit through the stop."
         return
     ceiling = (
-        f"No arrangement of passive parts brings more than {_number(facts.ceiling_lm)} lm "
-        f"({_percent(facts.ceiling_lm / scene.flux_lm)}) through the stop, as long as no light "
+        f"No arrangement of passive parts brings more than {number(facts.ceiling_lm)} lm "
+        f"({percent(facts.ceiling_lm / scene.flux_lm)}) through the stop, as long as no light "
         "comes back to the emitters."
     )
     if facts.recycled_ceiling_lm < scene.flux_lm:
         ceiling += (
             " Light that their faces reflect once more can lift this, to "
-            f"{_number(facts.recycled_ceiling_lm)} lm at the very most."
+            f"{number(facts.recycled_ceiling_lm)} lm at the very most."
         )
     else:
         ceiling += " Light that their faces reflect once more can lift this."
@@ -117,29 +100,32 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
         yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
     else:
         yield (
-            f"Panel and lenses together pass {_percent(facts.transmittance)}, which leaves "
-            f"{_number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
+            f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
+            f"{number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
             "very most."
         )
     if facts.view is None or facts.acceptance is None:
         yield "The stop lies in an image of the panel: it does not limit the angles."
         return
     view, acceptance = facts.view, facts.acceptance
+    share = percent(cone_share(view.half_angle_deg))
     yield (
-        f"Seen from the panel's middle the stop is f/{view.f_number:.3g}: a cone of "
-        f"{view.half_angle_deg:.3g}° half angle."
+        f"Seen from the panel's middle the stop is f/{number(view.f_number)}: a cone of "
+        f"{number(view.half_angle_deg)}° half angle, which holds {share} of an evenly glowing "
+        "face's light."
     )
     if abs(view.corner_leaves_deg) < 0.5:
         heading = "nearly along the axis"
     else:
         side = "towards" if view.corner_leaves_deg > 0.0 else "away from"
-        heading = f"{abs(view.corner_leaves_deg):.3g}° {side} the axis"
+        heading = f"{number(abs(view.corner_leaves_deg))}° {side} the axis"
     yield f"Light for the middle of the stop must leave the panel's corner {heading}."
     if acceptance.centre:
+        relative = percent(acceptance.corner / acceptance.centre)
         yield (
-            f"It arrives there at {view.corner_arrives_deg:.3g}°. On an even panel the stop takes "
-            f"{_percent(acceptance.corner / acceptance.centre)} as much from the corner as from "
-            f"the middle (cos^4 law: {_percent(cos4(view.corner_arrives_deg))})."
+            f"It arrives there at {number(view.corner_arrives_deg)}°. On an even panel the stop "
+            f"takes {relative} as much from the corner as from "
+            f"the middle (cos^4 law: {percent(cos4(view.corner_arrives_deg))})."
         )
 
 
@@ -153,7 +139,7 @@ def _lenses(scene: Scene, facts: Facts) -> Iterator[str]:
         f"Field lens: {facts.field_lens}. Behind it, light that came parallel to the axis meets "
         f"the axis {_place(facts.parallel_mm, facts.field_lens, scene)}, light from the lamp's "
         f"middle {_place(facts.lamp_image_mm, facts.field_lens, scene)}; the stop is at z = "
-        f"{scene.stop.z_mm:.4g} mm."
+        f"{number(scene.stop.z_mm, 4)} mm."
     )
 
 
@@ -161,7 +147,7 @@ def _lens(facts: Facts, lens: LensFacts) -> str:
     words = f"{lens.name}: the lamp is imaged {_image(lens.lamp)}"
     if math.isfinite(lens.lamp.z_mm):
         width, height = (abs(lens.lamp.magnification) * side for side in facts.lamp_size_mm)
-        words += f", {width:.3g} × {height:.3g} mm"
+        words += f", {number(width)} × {number(height)} mm"
     if lens.panel is not None:
         words += f"; the panel {_image(lens.panel)}"
     return f"{words}; looking back from the lamp's side, the stop appears {_image(lens.stop)}."
@@ -170,14 +156,14 @@ def _lens(facts: Facts, lens: LensFacts) -> str:
 def _image(image: Image) -> str:
     if math.isinf(image.z_mm):
         return "at infinity"
-    return f"at z = {image.z_mm:.4g} mm, magnified {image.magnification:.3g} times"
+    return f"at z = {number(image.z_mm, 4)} mm, magnified {number(image.magnification)} times"
 
 
 def _place(z_mm: float, name: str, scene: Scene) -> str:
     if math.isinf(z_mm):
         return "nowhere (it leaves parallel)"
     virtual = " (virtual)" if z_mm < scene.train[name].z_mm else ""
-    return f"at z = {z_mm:.4g} mm{virtual}"
+    return f"at z = {number(z_mm, 4)} mm{virtual}"
 
 
 def _emitters(scene: Scene) -> Iterator[str]:
@@ -196,11 +182,11 @@ def _spacing(group: Emitter, distance: float, where: str) -> str:
         for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
         if count > 1 and pitch
     ]
-    ratios = " and ".join(f"{pitch / distance:.2g}" for pitch in pitches)
+    ratios = " and ".join(number(pitch / distance, 2) for pitch in pitches)
     flattest = flattest_pitch(distance, group.exponent)
     words = (
-        f"the pitch is {ratios} of the {distance:.3g} mm to {where} (common practice: at most 1). "
-        f"Four such emitters in a square light it flattest {flattest:.3g} mm apart."
+        f"the pitch is {ratios} of the {number(distance)} mm to {where} (common practice: at most "
+        f"1). Four such emitters in a square light it flattest {number(flattest)} mm apart."
     )
     if len(pitches) == 2:
         evenness = lattice_evenness(pitches[0], pitches[1], distance, group.exponent)
@@ -221,8 +207,8 @@ def _films(scene: Scene) -> Iterator[str]:
         angles = film_angles(sum(part.index_at(w) * share for w, share in pairs), part.apex_deg)
         words = f"{name}: across the ridges it "
         if angles.onset_deg > 0.0:
-            words += f"turns back light within {angles.onset_deg:.3g}° of the axis and "
+            words += f"turns back light within {number(angles.onset_deg)}° of the axis and "
         if angles.straightened_deg is None:
             yield f"{words}sends no light along the axis."
         else:
-            yield f"{words}sends light from {angles.straightened_deg:.3g}° along the axis."
+            yield f"{words}sends light from {number(angles.straightened_deg)}° along the axis."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from photonsim.bench.text import number
 from photonsim.scene.mistakes import write_value
 
 
@@ -18,5 +19,5 @@ class Doubt:
     usual: str
 
     def __str__(self) -> str:
-        shown = f"{self.value:.4g}" if isinstance(self.value, float) else write_value(self.value)
+        shown = number(self.value, 4) if isinstance(self.value, float) else write_value(self.value)
         return f"{self.path} = {shown}: {self.why}; {self.usual}"

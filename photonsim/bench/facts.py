@@ -69,7 +69,7 @@ def facts_of(scene: Scene) -> Facts:
     view = view_of_stop(panel.z_mm, corner, stop.z_mm, 0.5 * stop.diameter_mm, behind)
     acceptance = acceptance_of(scene) if view else None
     sources = [_source(group) for group in scene.emitters.values()]
-    accepted = acceptance.accepted_mm2sr if acceptance else 0.0
+    bound = acceptance.bound_mm2sr if acceptance else 0.0
     most = recycled_luminance(
         list(zip(sources, (group.reflectance for group in scene.emitters.values()), strict=True))
     )
@@ -84,8 +84,8 @@ def facts_of(scene: Scene) -> Facts:
         panel_etendue=lambertian_etendue(panel.active_width_mm * panel.active_height_mm),
         view=view,
         acceptance=acceptance,
-        ceiling_lm=brightest_flux(sources, accepted) if accepted else 0.0,
-        recycled_ceiling_lm=min(scene.flux_lm, most * accepted) if accepted else 0.0,
+        ceiling_lm=brightest_flux(sources, bound) if bound else 0.0,
+        recycled_ceiling_lm=min(scene.flux_lm, most * bound) if bound else 0.0,
         transmittance=transmittance,
         lamp_mm=lamp_mm,
         lamp_size_mm=lamp_size,

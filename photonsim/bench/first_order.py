@@ -15,20 +15,11 @@ from scipy.special import gamma, kv
 # Below this ratio of distance to pitch the emitters are separate spots and the series is long.
 NEAREST_LATTICE = 0.1
 
+# Beams narrower than this (half intensity at 7 degrees) overflow the series' Bessel functions.
+NARROWEST_LATTICE = 100.0
+
 # A half angle of 60 degrees gives a cosine power of 1 but for the last bits.
 ROUNDING = 1.0e-9
-
-
-def element_to_disc(radius: float, distance: float, offset: float = 0.0) -> float:
-    """Share of a Lambertian element's light that falls on a parallel disc.
-
-    F = ½ [1 - (h² + l² - r²) / sqrt((h² + l² + r²)² - 4 r² l²)], with the radius r, the distance h
-    between the planes and the offset l of the element from the disc's axis, all in one unit
-    (P. Foote, Bull. Bur. Stand. 12, 583 (1915); Howell's catalogue of configuration factors).
-    """
-    h, r, offset_squared = distance**2, radius**2, offset**2
-    root = math.sqrt((h + offset_squared + r) ** 2 - 4.0 * r * offset_squared)
-    return 0.5 * (1.0 - (h + offset_squared - r) / root)
 
 
 def cone_share(half_angle_deg: float) -> float:
@@ -50,18 +41,6 @@ def cos4(angle_deg: float) -> float:
 def lambertian_etendue(area_mm2: float) -> float:
     """Étendue of a plane face into the half space: π A, in mm² sr (Smith, eq. 12.4)."""
     return math.pi * area_mm2
-
-
-def thin_lens_image(focal: float, object_distance: float) -> tuple[float, float]:
-    """Return (image distance, magnification) of a thin lens, in the unit of its arguments.
-
-    1/s + 1/s' = 1/f, m = -s'/s; s is positive on the lamp's side, s' on the screen's side
-    (Hecht, Optics, section 5.2). An object in the focal plane is imaged to infinity.
-    """
-    vergence = object_distance - focal
-    if vergence == 0.0:
-        return math.inf, -math.inf
-    return focal * object_distance / vergence, -focal / vergence
 
 
 @dataclass(frozen=True)
@@ -152,12 +131,14 @@ def lattice_evenness(
     E = Σ h(2 π z sqrt((a/dx)² + (b/dy)²)) cos(2 π a x / dx) cos(2 π b y / dy) over all whole a, b,
     with h(u) = 2 (u/2)^ν K_ν(u) / Γ(ν), ν = (n + 1) / 2 for an intensity cos^n; the greatest lies
     over an emitter, the least in the middle of four (derived by Fourier transform; the Hankel pair
-    is DLMF 10.22.46). Returns 0 closer than a tenth of the wider pitch, where emitters are spots.
+    is DLMF 10.22.46). Returns 0 closer than a tenth of the wider pitch, where emitters are spots,
+    and for beams narrower than m = 100, which are spots at any distance that matters.
     """
-    if distance < NEAREST_LATTICE * max(pitch_x, pitch_y):
+    spots = distance < NEAREST_LATTICE * max(pitch_x, pitch_y)
+    if spots or exponent > NARROWEST_LATTICE:
         return 0.0
-    # h(u) is below 1e-12 from u = 35 on for Lambertian emitters, later for narrow beams.
-    reach = (35.0 + 4.0 * exponent) / (2.0 * math.pi * distance)
+    # h(u) is below 1e-12 from u = 32 on for Lambertian emitters, from 90 on for m = 100.
+    reach = (35.0 + 6.0 * math.sqrt(exponent)) / (2.0 * math.pi * distance)
     a = np.arange(-math.ceil(reach * pitch_x), math.ceil(reach * pitch_x) + 1)[:, None]
     b = np.arange(-math.ceil(reach * pitch_y), math.ceil(reach * pitch_y) + 1)[None, :]
     u = 2.0 * math.pi * distance * np.hypot(a / pitch_x, b / pitch_y)

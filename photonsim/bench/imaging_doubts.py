@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from photonsim.bench.doubt import Doubt
 from photonsim.bench.facts import Facts, diffusers_before_panel, lenses_of
+from photonsim.bench.text import number
 from photonsim.scene import IdealLens, Scene
 from photonsim.scene.mistakes import join_path
 
@@ -47,7 +48,7 @@ def _panel(scene: Scene) -> Iterator[Doubt]:
         yield Doubt(
             join_path("train", name, "columns"),
             panel.columns,
-            f"the pixels are {width:.3g} mm wide and {height:.3g} mm high",
+            f"the pixels are {number(width)} mm wide and {number(height)} mm high",
             f"usual: square pixels, here {panel.active_width_mm / height:.0f} columns for "
             f"{panel.rows} rows",
         )
@@ -59,7 +60,7 @@ def _speed(name: str, lens: IdealLens) -> Iterator[Doubt]:
             join_path("train", name, "focal_mm"),
             lens.focal_mm,
             f"with diameter_mm = {lens.diameter_mm:g} the lens would be "
-            f"f/{abs(lens.focal_mm) / lens.diameter_mm:.2g}",
+            f"f/{number(abs(lens.focal_mm) / lens.diameter_mm, 2)}",
             "usual: a single lens is slower than f/0.6; share the power among several",
         )
 
@@ -73,18 +74,21 @@ def _field_lens(scene: Scene, facts: Facts) -> Iterator[Doubt]:
     crossings = (facts.parallel_mm, facts.lamp_image_mm)
     if min(abs(z - scene.stop.z_mm) for z in crossings) <= FIELD_LENS_SLACK * distance:
         return
-    parallel, lamp = (
-        "nowhere" if math.isinf(z) else f"at z = {z:.4g} mm" + (" (virtual)" * (z < lens.z_mm))
-        for z in crossings
-    )
+    parallel, lamp = (_crossing(z, lens.z_mm) for z in crossings)
     yield Doubt(
         join_path("train", facts.field_lens, "focal_mm"),
         lens.focal_mm,
         f"parallel light meets the axis {parallel} and the lamp's light {lamp}, both far from the "
         f"stop at z = {scene.stop.z_mm:g} mm",
-        f"usual: a focal length near the distance to the stop, {distance:.3g} mm, or one that "
+        f"usual: a focal length near the distance to the stop, {number(distance)} mm, or one that "
         "images the lamp into the stop",
     )
+
+
+def _crossing(z_mm: float, lens_mm: float) -> str:
+    if math.isinf(z_mm):
+        return "nowhere"
+    return f"at z = {number(z_mm, 4)} mm" + " (virtual)" * (z_mm < lens_mm)
 
 
 def _condenser_rim(scene: Scene, facts: Facts) -> Iterator[Doubt]:
@@ -104,7 +108,7 @@ def _condenser_rim(scene: Scene, facts: Facts) -> Iterator[Doubt]:
             join_path("train", name, "diameter_mm"),
             lens.diameter_mm,
             "too small to send light through the panel's corners to the stop",
-            f"usual: more than {needed:.3g} mm here",
+            f"usual: more than {number(needed)} mm here",
         )
 
 

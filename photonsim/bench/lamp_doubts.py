@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from photonsim.bench.doubt import Doubt
 from photonsim.bench.facts import DIFFUSING_HAZE, Facts, diffusers_before_panel, face_mm2, haze_of
+from photonsim.bench.text import number
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
 from photonsim.scene.mistakes import join_path
 from photonsim.scene.sheet import Sheet
@@ -83,7 +84,7 @@ def _housing(scene: Scene) -> Iterator[Doubt]:
         yield Doubt(
             "housing.depth_mm",
             housing.depth_mm,
-            f"light can leave sideways in the {gap:.3g} mm between the housing and the first part",
+            f"light can leave sideways in the {number(gap)} mm from the housing to the first part",
             "usual: the housing reaches as far as the first part",
         )
 
@@ -94,7 +95,7 @@ def _flux(name: str, group: Emitter) -> Iterator[Doubt]:
         yield Doubt(
             join_path("emitters", name, "flux_lm"),
             group.flux_lm,
-            f"is {density:.3g} lm from each mm² of an emitter's face",
+            f"is {number(density)} lm from each mm² of an emitter's face",
             f"usual for LEDs: {FAINTEST_LM_PER_MM2:g} to {BRIGHTEST_LM_PER_MM2:g} lm/mm²; the flux "
             "is that of one emitter",
         )
@@ -110,7 +111,7 @@ def _pitch(scene: Scene, name: str, group: Emitter) -> Iterator[Doubt]:
             yield Doubt(
                 join_path("emitters", name, key),
                 pitch,
-                f"more than the distance to the panel, {distance:.3g} mm, and no diffuser between",
+                f"more than the distance to the panel, {number(distance)} mm, without a diffuser",
                 "the emitters will show as spots; usual: a pitch below the distance, or a diffuser",
             )
 
@@ -176,7 +177,7 @@ def _size(scene: Scene, facts: Facts, name: str, part: Sheet) -> Iterator[Doubt]
             yield Doubt(
                 path,
                 size,
-                f"light on its way from the lamp to the panel is {light:.3g} mm wide here and "
+                f"light on its way from the lamp to the panel is {number(light)} mm wide here and "
                 "passes beside the sheet",
                 "usual: as large as the light",
             )

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from photonsim.bench.text import number, paragraph, percent
 from photonsim.scene import (
     ApertureStop,
     ClearPlate,
@@ -48,21 +48,19 @@ def _aligned(rows: Sequence[Sequence[str]]) -> str:
         start = "  " + "  ".join([first, *middle, ""])
         indent = " " * len(start)
         width = max(LINE, len(start) + 20)
-        lines.append(
-            textwrap.fill(row[-1], width, initial_indent=start, subsequent_indent=indent).rstrip()
-            or start.rstrip()
-        )
+        # An empty last cell leaves nothing to wrap.
+        lines.append((paragraph(row[-1], width, start, indent) or start).rstrip())
     return "\n".join(lines)
 
 
 def _size(size: tuple[float, float]) -> str:
-    return f"{size[0]:.4g} × {size[1]:.4g}"
+    return f"{number(size[0], 4)} × {number(size[1], 4)}"
 
 
 def _mirror_words(surface: Any) -> str:
-    words = f"reflects {100 * surface.reflectance:.3g} %"
+    words = f"reflects {percent(surface.reflectance)}"
     if surface.specular_share:
-        words += f", {100 * surface.specular_share:.3g} % of it like a mirror"
+        words += f", {percent(surface.specular_share)} of it like a mirror"
     return words
 
 
@@ -76,34 +74,34 @@ def _rim_row(housing: Housing) -> Row:
     words = "open sides"
     if housing.walls and housing.wall_range_mm:
         low, high = housing.wall_range_mm
-        words = f"{_mirror_words(housing.walls)}, z = {low:.4g} to {high:.4g} mm"
+        words = f"{_mirror_words(housing.walls)}, z = {number(low, 4)} to {number(high, 4)} mm"
         if housing.walls.taper_deg:
             words += f", taper {housing.walls.taper_deg:g}°"
-    return f"{housing.depth_mm:.5g}", "walls", "housing ends", size, words
+    return number(housing.depth_mm, 5), "walls", "housing ends", size, words
 
 
 def _emitter_row(name: str, group: Emitter) -> Row:
-    size = f"ø {group.size_mm[0]:.4g}" if group.shape == "disc" else _size(group.size_mm)
+    size = f"ø {number(group.size_mm[0], 4)}" if group.shape == "disc" else _size(group.size_mm)
     beam = (
         "Lambertian"
         if math.isclose(group.exponent, 1.0, abs_tol=1.0e-6)
-        else f"cos^{group.exponent:.3g}"
+        else f"cos^{number(group.exponent)}"
     )
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
-    words = f"{group.flux_lm:.4g} lm{' each' * (group.count > 1)}, {beam}"
+    words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
     pitches = [
-        f"{pitch:.4g}"
+        number(pitch, 4)
         for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
         if count > 1 and pitch
     ]
     if pitches:
         words += f", pitch {' × '.join(pitches)} mm"
-    return f"{group.z_mm:.5g}", name, what, size, words
+    return number(group.z_mm, 5), name, what, size, words
 
 
 def _part_row(scene: Scene, name: str, part: Any) -> Row:
     size = scene.part_size_mm(name)
-    shown = f"ø {size[0]:.4g}" if isinstance(part, IdealLens | ApertureStop) else _size(size)
+    shown = f"ø {number(size[0], 4)}" if isinstance(part, IdealLens | ApertureStop) else _size(size)
     what, words = _describe(part)
     if isinstance(part, Sheet) and part.strips:
         axis = 0 if part.strips.across == "x" else 1
@@ -111,7 +109,7 @@ def _part_row(scene: Scene, name: str, part: Any) -> Row:
         covered = sum(high - low for low, high in spans) / size[axis]
         count = "1 strip" if len(spans) == 1 else f"{len(spans)} strips"
         words += f", {count} across {part.strips.across} cover {100 * covered:.0f} %"
-    return f"{part.z_mm:.5g}", name, what, shown, words
+    return number(part.z_mm, 5), name, what, shown, words
 
 
 def _describe(part: Any) -> tuple[str, str]:
@@ -127,31 +125,32 @@ def _describe(part: Any) -> tuple[str, str]:
                 f"{part.apex_deg:g}° ridges to the {facing}, {stuff}, along {part.along_deg:g}°",
             )
         case ClearPlate():
-            return "clear plate", f"{part.thickness_mm:.3g} mm thick, {_stuff(part)}"
+            return "clear plate", f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
         case Panel():
             return (
                 "panel",
                 f"picture {_size((part.active_width_mm, part.active_height_mm))} mm, "
-                f"{part.columns} × {part.rows} pixels, passes {100 * part.transmittance:.3g} %",
+                f"{part.columns} × {part.rows} pixels, passes {percent(part.transmittance)}",
             )
         case IdealLens():
+            speed = number(abs(part.focal_mm) / part.diameter_mm, 2)
             return (
                 "ideal lens",
-                f"f = {part.focal_mm:.4g} mm, f/{abs(part.focal_mm) / part.diameter_mm:.2g}, "
-                f"passes {100 * part.transmittance:.3g} %",
+                f"f = {number(part.focal_mm, 4)} mm, f/{speed}, "
+                f"passes {percent(part.transmittance)}",
             )
         case _:
             return "aperture stop", ""
 
 
 def _diffuser_words(part: Diffuser) -> str:
-    words = f"passes {100 * part.transmittance:.3g} %, returns {100 * part.reflectance:.3g} %"
+    words = f"passes {percent(part.transmittance)}, returns {percent(part.reflectance)}"
     if part.opal:
         return f"{words}, opal"
     if part.haze is not None:
-        words += f", haze {100 * part.haze:.3g} %"
+        words += f", haze {percent(part.haze)}"
     if part.half_angle_deg is not None:
-        words += f", half angle {part.half_angle_deg:.3g}°"
+        words += f", half angle {number(part.half_angle_deg)}°"
     return words
 
 

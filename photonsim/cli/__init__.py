@@ -10,6 +10,7 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
 from photonsim.cli.race import race
+from photonsim.cli.replay import replay
 from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
@@ -32,5 +33,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, sweep, race, tune, tolerance):
+for command in (check, trace, compare, figures, replay, sweep, race, tune, tolerance):
     main.add_command(command)

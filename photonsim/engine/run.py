@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from itertools import pairwise
 from os import PathLike
 
@@ -21,7 +22,7 @@ from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
 from photonsim.program import Fate, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies
+from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -59,8 +60,9 @@ def trace(
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     run = RunState(scene, seed, threads or _processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+    held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
-    with Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+    with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
         run.compile()
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
@@ -155,7 +157,13 @@ class RunState:
         done = []
         for begin, end in ranges:
             rows = self.rows.rows_for(begin, end - begin)
-            worker.trace(begin, end - begin, self.rows.shift, rows)
+            try:
+                worker.trace(begin, end - begin, self.rows.shift, rows)
+            except Exception as error:
+                raise ResultError(
+                    f"tracing failed within histories {begin} to {end - 1}: {error}; what was "
+                    f"saved before stands; `photonsim replay` walks single histories"
+                ) from error
             done.append((begin, rows))
         return done
 

@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
+from photonsim.engine import sample_paths
 from photonsim.results import load_result
 from tests.shipped import SCENES
 
@@ -104,7 +105,7 @@ def test_compare_takes_scenes_and_results_and_leaves_tables_and_pictures(tmp_pat
     )
     assert done.exit_code == 0, done.output
     assert "Bars alone" in done.output
-    names = {path.name for path in (tmp_path / "both").iterdir()}
+    names = {path.name for path in (tmp_path / "both").glob("[!.]*")}
     assert {"comparison.csv", "comparison.md", f"{SCENES[0].stem}.h5"} <= names
     assert {path.rsplit(".", 1)[1] for path in names} == {"csv", "md", "h5", "png", "svg"}
 
@@ -118,3 +119,16 @@ def test_three_lines_of_python():
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert "±" in done.stdout
+
+
+def test_replay_walks_the_path_that_was_traced_with_the_compiler_off(tmp_path):
+    run("trace", D_SCENE, "--photons", "1000", "--out", tmp_path)
+    target = tmp_path / "d_split_film.h5"
+    result = load_result(target)
+    for path in sample_paths(result.scene, 12, result.seed, first=100):
+        command = [sys.executable, "-m", "photonsim.cli", "replay", str(target), str(path.number)]
+        told = subprocess.run(command, capture_output=True, text=True, check=True)
+        assert told.stderr == ""
+        assert path.fate in told.stdout
+        for point in path.points:
+            assert "".join(f"{value:14.6f}" for value in point) in told.stdout

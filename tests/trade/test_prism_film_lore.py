@@ -65,7 +65,7 @@ def test_light_straight_on_is_turned_back_and_light_at_a_slant_is_straightened()
 
 
 def test_at_a_right_distance_a_whole_film_makes_the_dark_gaps_disappear():
-    """The two images of a bar stand half a pitch apart about 7.4 mm above it, for an 18 mm pitch."""
+    """A bar's two images stand half a pitch apart about 7.4 mm above it, for an 18 mm pitch."""
     near, right, far = (value(film(z), "structure") for z in (5.0, 9.0, 14.0))
     assert right < 0.2
     assert near > 4.0 * right
