@@ -116,7 +116,8 @@ def draw_front(table: StudyTable) -> Figure:
         axes.set_ylabel(other.heading)
         axes.grid(True)
     panes[0].legend()
-    give_study_title(figure, table, "Trade-off", "bars: one standard error")
+    note = "bars: one standard error; the front was traced afresh, the others as the search saw them"
+    give_study_title(figure, table, "Trade-off", note)
     return settle(figure)
 
 

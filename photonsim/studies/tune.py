@@ -195,8 +195,10 @@ def _front_table(
         told[place] = record
     asked = [goal.figure for goal in search.goals] + [limit.figure for limit in search.limits]
     columns = columns_of(setting.scene, told, list(dict.fromkeys([*asked, *SHOWN])))
+    # Luck had put some there: only what stands the fresh figures stays on the front.
+    kept = front_of([told[place] for place in front], search.goals, search.limits)
     on_front = np.zeros(len(told), dtype=np.int64)
-    on_front[front] = 1
+    on_front[[front[place] for place in kept]] = 1
     facts: dict[str, Any] = {f"goal {goal.figure}": float(goal.sense) for goal in search.goals}
     facts |= {f"limit {limit.figure}": limit.value for limit in search.limits}
     flags = Column("on_front", "on the front", "", FACT, on_front)
