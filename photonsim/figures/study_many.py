@@ -116,7 +116,7 @@ def draw_front(table: StudyTable) -> Figure:
         axes.set_ylabel(other.heading)
         axes.grid(True)
     panes[0].legend()
-    note = "bars: one standard error; the front was traced afresh, the others as the search saw them"
+    note = "bars: one standard error; front traced afresh, the others as the search saw them"
     give_study_title(figure, table, "Trade-off", note)
     return settle(figure)
 
