@@ -11,6 +11,7 @@ from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
+from photonsim.cli.supply import supply
 from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
@@ -33,5 +34,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay, sweep, race, tune, tolerance):
+for command in (check, trace, compare, figures, replay, supply, sweep, race, tune, tolerance):
     main.add_command(command)

@@ -61,9 +61,9 @@ def compare(
             write_text(out / "comparison.csv", tables.as_csv(comparison))
             write_text(out / "comparison.md", tables.as_markdown(comparison))
             tell_files([out / "comparison.csv", out / "comparison.md"])
-            tell_files(draw_comparison(comparison.results, out, "comparison"))
-            for path, label in zip(all_files(designs), found, strict=True):
-                draw(found[label], out, path.stem)
+            tell_files(draw_comparison(comparison.results, out, "designs"))
+            stems = [path.stem for path in all_files(designs)]
+            draw(list(zip(stems, found.values(), strict=True)), out)
 
 
 def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from itertools import repeat
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -101,11 +104,28 @@ def tell_files(paths: Sequence[Path]) -> None:
 
 
 def draw(
-    result: Result, out: Path, stem: str, paths: int = 120, forms: Sequence[str] = ("png", "svg")
+    results: Sequence[tuple[str, Result]],
+    out: Path,
+    paths: int = 400,
+    forms: Sequence[str] = ("png", "svg"),
 ) -> None:
-    """Draw every figure of a result and name the files."""
-    from photonsim.engine import sample_paths
+    """Draw every figure of results, given as (stem of the file names, result), and name the files.
+
+    Drawing takes seconds a result, so several are drawn by several processes; spawned ones, which
+    every system has.
+    """
+    from photonsim.engine import processors, sample_paths
     from photonsim.figures import draw_all
 
-    light = sample_paths(result.scene, paths, result.seed)
-    tell_files(draw_all(result, light, out, stem, forms))
+    stems = [stem for stem, _ in results]
+    found = [result for _, result in results]
+    light = [sample_paths(result.scene, paths, result.seed) for result in found]
+    common = (repeat(out), stems, repeat(forms))
+    workers = min(processors(), len(results))
+    if workers < 2:
+        for files in map(draw_all, found, light, *common):
+            tell_files(files)
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        for files in pool.map(draw_all, found, light, *common):
+            tell_files(files)

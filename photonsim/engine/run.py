@@ -58,7 +58,7 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = RunState(scene, seed, threads or _processors(), resume)
+    run = RunState(scene, seed, threads or processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
@@ -213,13 +213,13 @@ class RunState:
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title and notes."""
-    return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
-        update={"title": "", "notes": ""}
-    )
+    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+    unseen = {"title": "", "notes": "", "supply": None}
+    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
-def _processors() -> int:
+def processors() -> int:
+    """Return how many processors this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
