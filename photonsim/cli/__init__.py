@@ -10,9 +10,13 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
 from photonsim.cli.preview import preview
+from photonsim.cli.race import race
 from photonsim.cli.replay import replay
 from photonsim.cli.supply import supply
+from photonsim.cli.sweep import sweep
+from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
+from photonsim.cli.tune import tune
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -31,5 +35,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, preview, replay, supply):
+for command in (check, trace, compare, figures, preview, replay, supply, sweep, race, tune, tolerance):
     main.add_command(command)
