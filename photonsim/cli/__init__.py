@@ -8,6 +8,7 @@ import click
 from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
+from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
 from photonsim.cli.trace import trace
 
@@ -28,5 +29,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures):
+for command in (check, trace, compare, figures, cut):
     main.add_command(command)
