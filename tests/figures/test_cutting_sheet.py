@@ -120,10 +120,10 @@ def test_tiles_meet_in_their_register_marks():
 
 
 def test_same_plan_gives_the_same_bytes(tmp_path):
-    plan = cutting_plan(load_scene("scenes/d_split_film.toml"), kerf_mm=0.2)
+    plan = cutting_plan(load_scene("scenes/f_point_lamp.toml"), kerf_mm=0.2)
     written = []
     for folder in ("one", "other"):
         pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks)
-        files = save_cutting_sheet(pages, draw_whole(plan), tmp_path / folder, "film")
+        files = save_cutting_sheet(pages[:2], draw_whole(plan), tmp_path / folder, "film")
         written.append([path.read_bytes() for path in files])
     assert written[0] == written[1]
