@@ -10,6 +10,7 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
+from photonsim.cli.replay import replay
 from photonsim.cli.trace import trace
 
 
@@ -29,5 +30,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, cut):
+for command in (check, trace, compare, figures, replay, cut):
     main.add_command(command)

@@ -51,6 +51,13 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 "--seconds", type=click.FloatRange(0, min_open=True), help="Stop after this time."
             ),
             click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+            click.option(
+                "--save-every",
+                type=click.FloatRange(0.1),
+                default=30.0,
+                show_default=True,
+                help="Seconds between saves of a running trace.",
+            ),
         ]
     ):
         command = option(command)

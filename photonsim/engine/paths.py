@@ -30,7 +30,9 @@ def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> lis
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
     paths = []
     for number in range(first, first + count):
-        code, points = trace_path(program, np.uint64(seed), np.uint64(number), buffer)
+        # With the compiler off, numpy would warn that the random numbers' products wrap round.
+        with np.errstate(over="ignore"):
+            code, points = trace_path(program, np.uint64(seed), np.uint64(number), buffer)
         fate = fates[int(code)]
         paths.append(LightPath(number, fate.name, fate.group, buffer[:points].copy()))
     return paths

@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from itertools import pairwise
 from os import PathLike
 
@@ -21,7 +22,7 @@ from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
 from photonsim.program import Fate, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies
+from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -42,7 +43,7 @@ def trace(
     threads: int | None = None,
     resume: Result | None = None,
     save_to: str | PathLike[str] | None = None,
-    checkpoint_seconds: float = 30.0,
+    save_every: float = 30.0,
     progress: bool = False,
 ) -> Result:
     """Trace a scene and return what was counted.
@@ -51,7 +52,7 @@ def trace(
     `relative_error`, or after `seconds`, whichever comes first; without any, at 1,000,000. The
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
-    the result is saved there every `checkpoint_seconds` and at the end. Ctrl-C ends the run with
+    the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
     what it has, marked partial. Raises ResultError for requests that cannot be met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
@@ -59,8 +60,9 @@ def trace(
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     run = _RunState(scene, seed, threads or _processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+    held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
-    with Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+    with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
         run.compile()
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
@@ -70,7 +72,7 @@ def trace(
             snapshot = run.snapshot("partial", "still running", tracing)
             stopped_by = rule.reason(snapshot, now - started)
             bar.show(snapshot)
-            if save_to is not None and not stopped_by and now - saved > checkpoint_seconds:
+            if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
                 saved = time.perf_counter()
         status = "complete" if stopped_by else "partial"
@@ -154,7 +156,13 @@ class _RunState:
         done = []
         for begin, end in ranges:
             rows = self.rows.rows_for(begin, end - begin)
-            worker.trace(begin, end - begin, self.rows.shift, rows)
+            try:
+                worker.trace(begin, end - begin, self.rows.shift, rows)
+            except Exception as error:
+                raise ResultError(
+                    f"tracing failed within histories {begin} to {end - 1}: {error}; what was "
+                    f"saved before stands; `photonsim replay` walks single histories"
+                ) from error
             done.append((begin, rows))
         return done
 

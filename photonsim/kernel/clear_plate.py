@@ -2,22 +2,35 @@
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflectance
-from photonsim.kernel.numbers import ONE
+from photonsim.kernel.fresnel import polarised
+from photonsim.kernel.numbers import HALF, ONE
 from photonsim.kernel.random import STEP, uniform
 
 
 @jit
-def shares(cos_in, index, kept):
-    """Return (transmitted, reflected) shares of a plate in air.
+def series(face, kept):
+    """Return (transmitted, reflected) shares of two faces of reflectance `face`.
 
-    With face reflectance r and the share `kept` (a) of one crossing, summing the series gives
+    With the share `kept` (a) of one crossing, summing the internal reflections gives
     T = (1-r)**2 a / (1 - r**2 a**2) and R = r (1 + T a) (Hecht, Optics, section 4.6; for a = 1
-    T = (1-r)/(1+r)). `kept` does not grow with the slant of the path.
+    T = (1-r)/(1+r)).
     """
-    face, _ = reflectance(cos_in, ONE / index)
     through = (ONE - face) * (ONE - face) * kept / (ONE - face * face * kept * kept)
     return through, face * (ONE + through * kept)
+
+
+@jit
+def shares(cos_in, index, kept):
+    """Return (transmitted, reflected) shares of a plate in air for unpolarised light.
+
+    Parallel faces keep the two polarisations apart, so each has its own series. Taking their mean
+    at each face instead would cost 0.6 % of Lambertian light at n = 1.5. `kept` does not grow with
+    the slant of the path.
+    """
+    s_face, p_face = polarised(cos_in, ONE / index)
+    s_through, s_back = series(s_face, kept)
+    p_through, p_back = series(p_face, kept)
+    return HALF * (s_through + p_through), HALF * (s_back + p_back)
 
 
 @jit

@@ -27,3 +27,18 @@ def reflectance(cos_in, eta):
     other = p_top * s_bottom
     bottom = s_bottom * p_bottom
     return HALF * (top * top + other * other) / (bottom * bottom), cos_out
+
+
+@jit
+def polarised(cos_in, eta):
+    """Return (Rs, Rp) of the two polarisations; both 1 beyond the critical angle.
+
+    Arguments and formulas as in `reflectance`, for parts that can keep the two apart.
+    """
+    sine_squared = eta * eta * (ONE - cos_in * cos_in)
+    if sine_squared >= ONE:
+        return ONE, ONE
+    cos_out = math.sqrt(ONE - sine_squared)
+    s_wave = (eta * cos_in - cos_out) / (eta * cos_in + cos_out)
+    p_wave = (cos_in - eta * cos_out) / (cos_in + eta * cos_out)
+    return s_wave * s_wave, p_wave * p_wave

@@ -50,17 +50,6 @@ def build_program(scene: Scene) -> Program:
     )
 
 
-def lens_conjugates(focal_mm: float, object_mm: float | None) -> tuple[float | None, float | None]:
-    """Return the conjugates (lamp side, screen side) of a thin lens in mm; None is infinity.
-
-    1/a + 1/b = 1/f, each positive where the point is real (Hecht, Optics, section 5.2).
-    """
-    if object_mm is None:
-        return None, focal_mm
-    power = 1.0 / focal_mm - 1.0 / object_mm
-    return object_mm, 1.0 / power if abs(power * object_mm) > 1e-12 else None
-
-
 class _Stack:
     """The arrays that describe layers, filled one layer at a time."""
 
@@ -166,7 +155,7 @@ class _Stack:
     def _ideal_lens(self, number: int, part: Any) -> None:
         real = self.real[number]
         real[codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
-        near, far = lens_conjugates(part.focal_mm, part.object_mm)
+        near, far = part.conjugates_mm
         real[codes.LENS_NEAR], real[codes.LENS_FAR] = near or 0.0, far or 0.0
         before_panel = part.z_mm < self.scene.panel.z_mm
         real[codes.LENS_KEPT] = part.transmittance if before_panel else 1.0

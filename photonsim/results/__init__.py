@@ -2,7 +2,7 @@
 
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.file import load_result, refuse_foreign
+from photonsim.results.file import load_result, refuse_foreign, sole_writer
 from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.result import FateCount, Result, Run
 from photonsim.results.tallies import Tallies
@@ -18,4 +18,5 @@ __all__ = [
     "Tallies",
     "load_result",
     "refuse_foreign",
+    "sole_writer",
 ]

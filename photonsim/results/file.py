@@ -7,9 +7,11 @@ was written tells a good file from one cut short or changed. DEVELOPERS.md descr
 from __future__ import annotations
 
 import contextlib
+import glob
 import hashlib
 import json
 import os
+from collections.abc import Iterator
 from dataclasses import asdict
 from os import PathLike
 from pathlib import Path
@@ -17,6 +19,7 @@ from typing import Any
 
 import h5py
 import numpy as np
+from filelock import FileLock, Timeout
 
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
@@ -59,14 +62,37 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         with open(temporary, "rb+") as written:
             os.fsync(written.fileno())
         os.replace(temporary, target)
-    except OSError as error:
-        reason = error.strerror or str(error)
+    except (OSError, RuntimeError) as error:  # h5py tells a full disk as either
+        reason = getattr(error, "strerror", None) or _first_line(error)
         raise ResultError(
-            f"{target}: could not be written ({reason}); nothing was changed"
+            f"{target}: could not be written ({reason}); what was saved before is untouched"
         ) from None
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
+    """Hold a result file for one process while it is traced into, and sweep up after killed ones.
+
+    The lock is the system's on a file beside the target, so it ends with the process that holds
+    it, however that ends. Raises ResultError where another process holds it.
+    """
+    target = Path(path)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with FileLock(target.with_name(f".{target.name}.lock"), timeout=0):
+            for left_over in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
+                left_over.unlink(missing_ok=True)
+            yield
+    except Timeout:
+        raise ResultError(
+            f"{target}: another photonsim is tracing into this file; wait for it, or choose "
+            "another folder with --out"
+        ) from None
+    except OSError as error:
+        raise ResultError(f"{target}: cannot be written ({error.strerror or error})") from None
 
 
 def refuse_foreign(path: Path) -> None:
@@ -116,9 +142,10 @@ def _write(file: h5py.File, result: Result) -> None:
     _store_text(file, "run", json.dumps(asdict(result.run), sort_keys=True))
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
+    # At the root, where general libraries look for the axes of every group.
     axes = _axes(result)
     for name, (values, unit) in axes.items():
-        scale = file.create_dataset(f"axes/{name}", data=values)
+        scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
     _store(
@@ -163,7 +190,7 @@ def _read(file: h5py.File, source: Path) -> Result:
         pupil=_array(file, "pupil/photons"),
         lost=json.loads(_stored_text(file, "lost_histories")),
     )
-    names = [_text(name) for name in file["axes/fate"][()]]
+    names = [_text(name) for name in file["fate"][()]]
     groups = [_text(group) for group in file["fates/group"][()]]
     return Result(
         scene=parse_scene(_stored_text(file, "scene"), f"scene in {source.name}"),
@@ -208,7 +235,7 @@ def _store(
     dataset = file.create_dataset(name, data=array, compression="gzip", compression_opts=1)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(names):
-        dataset.dims[k].attach_scale(file[f"axes/{axis}"])
+        dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
 
 

@@ -31,6 +31,18 @@ class IdealLens(Part):
         "point that is imaged without aberration (default: infinitely far)",
     )
 
+    @property
+    def conjugates_mm(self) -> tuple[float | None, float | None]:
+        """Distances (lamp side, screen side) of the points it images to one another, in mm.
+
+        1/a + 1/b = 1/f, each positive where the point is real (Hecht, Optics, section 5.2); None
+        stands for infinity.
+        """
+        if self.object_mm is None:
+            return None, self.focal_mm
+        power = 1.0 / self.focal_mm - 1.0 / self.object_mm
+        return self.object_mm, 1.0 / power if abs(power * self.object_mm) > 1e-12 else None
+
     def contradictions(self) -> list[Mistake]:
         """A focal length too short to be one."""
         if abs(self.focal_mm) < SHORTEST_FOCAL_MM:

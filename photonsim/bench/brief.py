@@ -1,0 +1,214 @@
+"""The brief of a scene: layout, first-order facts, doubts and cautions, as text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+from photonsim.bench.doubts import doubts_about
+from photonsim.bench.facts import Facts, LensFacts, diffusers_before_panel, facts_of
+from photonsim.bench.first_order import (
+    cone_share,
+    cos4,
+    film_angles,
+    flattest_pitch,
+    lattice_evenness,
+)
+from photonsim.bench.layout import layout_table
+from photonsim.bench.paraxial import Image
+from photonsim.bench.text import number, paragraph, percent
+from photonsim.scene import Emitter, PrismFilm, Scene
+
+LINE = 96  # characters: a paragraph's comfortable width on a terminal
+# A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
+BRIGHT_LM = 100.0
+CAUTIONS = (
+    "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "
+    "IEC 62471 in which only blinking and turning away protect; work with the beam covered.",
+    "Heat: LEDs, films and panel get hot in a closed box. Fit a heat sink and moving air, measure "
+    "temperatures before you leave it running, and keep paper and wood away.",
+    "Sun: lenses and Fresnel sheets set fire to things in sunlight. Cover them when not in use.",
+    "Mains: use a certified low-voltage supply with a fuse; leave mains wiring to a licensed "
+    "electrician.",
+    "Local codes and licensed practice come before anything printed here.",
+)
+
+
+def scene_brief(scene: Scene) -> str:
+    """Text about a scene for a person: layout, first-order facts, doubts and cautions."""
+    facts = facts_of(scene)
+    doubts = [str(doubt) for doubt in doubts_about(scene, facts)]
+    sections = [
+        ("Layout", layout_table(scene)),
+        ("Étendue and light", _bullets(_light(scene, facts))),
+        ("Panel and stop", _bullets(_stop(scene, facts))),
+    ]
+    if facts.lenses:
+        sections.append(("Lenses", _bullets(_lenses(scene, facts))))
+    if spread := [*_emitters(scene), *_films(scene)]:
+        sections.append(("Emitters and films", _bullets(spread)))
+    doubtful = {0: "Doubts: none", 1: "Doubts: 1 value looks odd"}
+    heading = doubtful.get(len(doubts), f"Doubts: {len(doubts)} values look odd")
+    sections.append((heading, _bullets(doubts)))
+    if scene.flux_lm >= BRIGHT_LM:
+        sections.append(("Cautions", _bullets(CAUTIONS)))
+    title = scene.title or "Untitled scene"
+    paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
+    return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
+
+
+def _bullets(lines: Iterable[str]) -> str:
+    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
+
+
+def _light(scene: Scene, facts: Facts) -> Iterator[str]:
+    count = sum(group.count for group in scene.emitters.values())
+    noun = "emitter gives" if count == 1 else "emitters give"
+    yield (
+        f"{count:,} {noun} {number(scene.flux_lm)} lm. Étendue of the emitting faces: "
+        f"{number(facts.emitter_etendue)} mm² sr."
+    )
+    if facts.acceptance is None:
+        return
+    accepted = facts.acceptance.accepted_mm2sr
+    about = "about " if facts.acceptance.is_coarse else ""
+    yield (
+        f"The stop accepts {about}{number(accepted)} mm² sr from the panel, "
+        f"{percent(accepted / facts.panel_etendue)} of what a panel glowing evenly in all "
+        "directions (Lambertian) sends out."
+    )
+    if facts.ceiling_lm >= scene.flux_lm * (1.0 - 1.0e-9):
+        yield "Étendue sets no limit here: all of the emitters' light would fit through the stop."
+        return
+    ceiling = (
+        f"No arrangement of passive parts brings more than {number(facts.ceiling_lm)} lm "
+        f"({percent(facts.ceiling_lm / scene.flux_lm)}) through the stop, as long as no light "
+        "comes back to the emitters."
+    )
+    if facts.recycled_ceiling_lm < scene.flux_lm:
+        ceiling += (
+            " Light that their faces reflect once more can lift this, to "
+            f"{number(facts.recycled_ceiling_lm)} lm at the very most."
+        )
+    else:
+        ceiling += " Light that their faces reflect once more can lift this."
+    yield f"{ceiling} (The transmittances of panel and lenses are not in this.)"
+
+
+def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
+    if scene.panel.transmittance == 1.0:
+        yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
+    else:
+        yield (
+            f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
+            f"{number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
+            "very most."
+        )
+    if facts.view is None or facts.acceptance is None:
+        yield "The stop lies in an image of the panel: it does not limit the angles."
+        return
+    view, acceptance = facts.view, facts.acceptance
+    share = percent(cone_share(view.half_angle_deg))
+    yield (
+        f"Seen from the panel's middle the stop is f/{number(view.f_number)}: a cone of "
+        f"{number(view.half_angle_deg)}° half angle, which holds {share} of an evenly glowing "
+        "face's light."
+    )
+    if abs(view.corner_leaves_deg) < 0.5:
+        heading = "nearly along the axis"
+    else:
+        side = "towards" if view.corner_leaves_deg > 0.0 else "away from"
+        heading = f"{number(abs(view.corner_leaves_deg))}° {side} the axis"
+    yield f"Light for the middle of the stop must leave the panel's corner {heading}."
+    if acceptance.centre:
+        relative = percent(acceptance.corner / acceptance.centre)
+        yield (
+            f"It arrives there at {number(view.corner_arrives_deg)}°. On an even panel the stop "
+            f"takes {relative} as much from the corner as from "
+            f"the middle (cos^4 law: {percent(cos4(view.corner_arrives_deg))})."
+        )
+
+
+def _lenses(scene: Scene, facts: Facts) -> Iterator[str]:
+    for lens in facts.lenses:
+        yield _lens(facts, lens)
+    if facts.field_lens is None:
+        yield "No lens stands nearer to the panel than to the stop: there is no field lens."
+        return
+    yield (
+        f"Field lens: {facts.field_lens}. Behind it, light that came parallel to the axis meets "
+        f"the axis {_place(facts.parallel_mm, facts.field_lens, scene)}, light from the lamp's "
+        f"middle {_place(facts.lamp_image_mm, facts.field_lens, scene)}; the stop is at z = "
+        f"{number(scene.stop.z_mm, 4)} mm."
+    )
+
+
+def _lens(facts: Facts, lens: LensFacts) -> str:
+    words = f"{lens.name}: the lamp is imaged {_image(lens.lamp)}"
+    if math.isfinite(lens.lamp.z_mm):
+        width, height = (abs(lens.lamp.magnification) * side for side in facts.lamp_size_mm)
+        words += f", {number(width)} × {number(height)} mm"
+    if lens.panel is not None:
+        words += f"; the panel {_image(lens.panel)}"
+    return f"{words}; looking back from the lamp's side, the stop appears {_image(lens.stop)}."
+
+
+def _image(image: Image) -> str:
+    if math.isinf(image.z_mm):
+        return "at infinity"
+    return f"at z = {number(image.z_mm, 4)} mm, magnified {number(image.magnification)} times"
+
+
+def _place(z_mm: float, name: str, scene: Scene) -> str:
+    if math.isinf(z_mm):
+        return "nowhere (it leaves parallel)"
+    virtual = " (virtual)" if z_mm < scene.train[name].z_mm else ""
+    return f"at z = {number(z_mm, 4)} mm{virtual}"
+
+
+def _emitters(scene: Scene) -> Iterator[str]:
+    diffusers = diffusers_before_panel(scene)
+    for name, group in scene.emitters.items():
+        above = [sheet.z_mm for sheet in diffusers if sheet.z_mm > group.z_mm]
+        target = min(above, default=scene.panel.z_mm)
+        if group.count > 1:
+            where = "the first diffuser" if above else "the panel"
+            yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
+
+
+def _spacing(group: Emitter, distance: float, where: str) -> str:
+    pitches = [
+        pitch
+        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
+        if count > 1 and pitch
+    ]
+    ratios = " and ".join(number(pitch / distance, 2) for pitch in pitches)
+    flattest = flattest_pitch(distance, group.exponent)
+    words = (
+        f"the pitch is {ratios} of the {number(distance)} mm to {where} (common practice: at most "
+        f"1). Four such emitters in a square light it flattest {number(flattest)} mm apart."
+    )
+    if len(pitches) == 2:
+        evenness = lattice_evenness(pitches[0], pitches[1], distance, group.exponent)
+        shown = f"{math.floor(1000.0 * evenness) / 10.0:g} %" if evenness < 0.999 else "over 99.9 %"
+        words += (
+            " Without end and without walls, the array would light the darkest place there with "
+            f"{shown} of its brightest light."
+        )
+    return words
+
+
+def _films(scene: Scene) -> Iterator[str]:
+    wavelengths, shares = scene.light.wavelengths_nm, scene.light.normalised_shares
+    for name, part in scene.train.items():
+        if not isinstance(part, PrismFilm) or part.ridges == "to_lamp":
+            continue
+        pairs = zip(wavelengths, shares, strict=True)
+        angles = film_angles(sum(part.index_at(w) * share for w, share in pairs), part.apex_deg)
+        words = f"{name}: across the ridges it "
+        if angles.onset_deg > 0.0:
+            words += f"turns back light within {number(angles.onset_deg)}° of the axis and "
+        if angles.straightened_deg is None:
+            yield f"{words}sends no light along the axis."
+        else:
+            yield f"{words}sends light from {number(angles.straightened_deg)}° along the axis."

@@ -1,0 +1,28 @@
+"""Text for a terminal: plain numbers, and paragraphs that keep them beside their units."""
+
+import math
+import re
+import textwrap
+
+_TOGETHER = re.compile(r"(?<=\d) (?=mm|lm|%|times|\d)|(?<=z) (?==)|(?<==) (?=[-\d])")
+
+
+def paragraph(text: str, width: int, first: str, rest: str) -> str:
+    """Wrap text to a width in characters; `first` stands before line one, `rest` before others."""
+    held = _TOGETHER.sub("\N{NO-BREAK SPACE}", text)
+    filled = textwrap.fill(held, width, initial_indent=first, subsequent_indent=rest)
+    return filled.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A finite number with so many significant digits, never with an exponent."""
+    text = f"{value:.{digits}g}"
+    if "e" not in text:
+        return text
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    return f"{round(value, places):,.{max(0, places)}f}".replace(",", " ")
+
+
+def percent(share: float) -> str:
+    """A share as a percentage with three significant digits."""
+    return f"{number(100.0 * share)} %"

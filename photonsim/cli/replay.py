@@ -1,0 +1,40 @@
+"""The command `replay`."""
+
+from __future__ import annotations
+
+import os
+
+import click
+
+from photonsim.cli.plain import told_plainly
+
+
+@click.command()
+@click.argument("result", metavar="RESULT")
+@click.argument("history", type=click.IntRange(0), metavar="HISTORY")
+def replay(result: str, history: int) -> None:
+    """Walk one photon of a result again, with the compiler off, and print its path.
+
+    HISTORY is its number. The path is the one that the run traced; the numbers of histories that
+    were given up, if any, are listed below it.
+
+    \b
+    Example:
+      photonsim replay lamp/d_split_film.h5 1234
+    """
+    # Must be set before numba is first imported, which is why it stands here.
+    os.environ["NUMBA_DISABLE_JIT"] = "1"
+    from photonsim.engine import sample_paths
+    from photonsim.results import load_result
+
+    with told_plainly():
+        loaded = load_result(result)
+        path = sample_paths(loaded.scene, 1, loaded.seed, history)[0]
+        click.echo(f"{loaded.name}, seed {loaded.seed}, history {history}")
+        click.echo(f"{'x / mm':>14}{'y / mm':>14}{'z / mm':>14}")
+        for x, y, z in path.points:
+            click.echo(f"{x:14.6f}{y:14.6f}{z:14.6f}")
+        click.echo(f"{path.fate}, after {len(path.points) - 1} surfaces")
+        if loaded.tallies.lost:
+            lost = ", ".join(map(str, loaded.tallies.lost))
+            click.echo(f"histories given up in this result, the first of them: {lost}")

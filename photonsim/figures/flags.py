@@ -1,0 +1,35 @@
+"""Labels that do not overlap: flags on poles above a drawing, each to the right of its own pole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matplotlib.textpath import TextPath
+
+
+def text_width_in(words: str, size_pt: float) -> float:
+    """Return the width in inches of words in the figures' font."""
+    if not words.strip():
+        return 0.0
+    return float(TextPath((0.0, 0.0), words, size=size_pt).get_extents().width) / 72.0
+
+
+def tiers(places: Sequence[float], widths: Sequence[float], gap: float) -> list[int]:
+    """Return the tier, 0 the lowest, of a flag at each of rising places, all in one unit.
+
+    Taken from the right, a flag goes to the lowest tier where it ends a gap before every flag that
+    already flies there or higher, since the poles of the higher ones pass through. Its own pole
+    passes left of all flags below. So neither texts nor poles cross.
+    """
+    # The place of the leftmost flag in each tier or higher, by tier.
+    limits: list[float] = []
+    found = [0] * len(places)
+    for index in reversed(range(len(places))):
+        end = places[index] + widths[index] + gap
+        tier = next((t for t, limit in enumerate(limits) if end <= limit), len(limits))
+        if tier == len(limits):
+            limits.append(places[index])
+        for lower in range(tier + 1):
+            limits[lower] = places[index]
+        found[index] = tier
+    return found

@@ -1,0 +1,57 @@
+"""Figures to files: the same figure gives the same bytes."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Sequence
+from io import BytesIO
+from os import PathLike
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from photonsim.figures.style import plain_style
+from photonsim.results import ResultError
+
+# Fine enough for print, and at page width some 2200 pixels across.
+DOTS_PER_INCH = 300
+
+# Neither a date nor a version goes into a file.
+METADATA: dict[str, dict[str, str | None]] = {
+    "png": {"Software": "photonsim"},
+    "svg": {"Creator": "photonsim", "Date": None},
+}
+
+
+@plain_style()
+def save_figure(
+    figure: Figure,
+    folder: str | PathLike[str],
+    stem: str,
+    formats: Sequence[str] = ("png", "svg"),
+) -> list[Path]:
+    """Write a figure as folder/stem.format for each format and return the paths.
+
+    Formats are 'png' and 'svg'. The folder is made if need be. Raises ResultError for another
+    format or a place that cannot be written.
+    """
+    if unknown := [name for name in formats if name not in METADATA]:
+        raise ResultError(
+            f"figures are written as {' or '.join(METADATA)}, not as {', '.join(unknown)}"
+        )
+    written = []
+    for name in formats:
+        buffer = BytesIO()
+        with warnings.catch_warnings():
+            # A title in a script that the font lacks shows as boxes; no reason to alarm anyone.
+            warnings.filterwarnings("ignore", message="Glyph .* missing")
+            figure.savefig(buffer, format=name, dpi=DOTS_PER_INCH, metadata=METADATA[name])
+        path = Path(folder) / f"{stem}.{name}"
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(buffer.getvalue())
+        except OSError as error:
+            reason = error.strerror or str(error)
+            raise ResultError(f"{path}: could not be written ({reason})") from None
+        written.append(path)
+    return written

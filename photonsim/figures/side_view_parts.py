@@ -1,0 +1,152 @@
+"""The parts of a lamp as the side view draws them, to scale, in a plane through the axis."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Polygon, Rectangle
+
+from photonsim.figures.style import BLACK, BLUE, GREY, ORANGE, PURPLE, SKY_BLUE
+
+SIDES = {"x": 0, "y": 1}
+
+# Line widths in points: films are a quarter of a millimetre, too thin to be seen to scale.
+COVERED_PT = 2.4
+GAP_PT = 0.6
+# More emitters than these in a row are drawn as one band.
+MOST_EMITTERS = 400
+
+SHEET_COLOURS = {"diffuser": PURPLE, "prism_film": SKY_BLUE, "clear_plate": GREY}
+KIND_WORDS = {"diffuser": "diffuser", "prism_film": "prism film", "clear_plate": "clear plate"}
+
+
+def draw_housing(axes: Axes, scene: Any, axis: str) -> None:
+    """Draw the base and the walls, and a dotted line where the housing's sides are open."""
+    housing = scene.housing
+    side = SIDES[axis]
+    thickness = 0.02 * max(housing.depth_mm, *housing.opening_mm(0.0))
+    half = 0.5 * housing.opening_mm(0.0)[side]
+    axes.add_patch(
+        Rectangle(
+            (-thickness, -half), thickness, 2.0 * half, fc="#BBBBBB", ec=BLACK, lw=0.5, hatch="////"
+        )
+    )
+    walls = housing.wall_range_mm
+    edges = [0.0, *(walls or ()), housing.depth_mm]
+    for start, end in zip(edges, edges[1:], strict=False):
+        if end <= start:
+            continue
+        low, high = (0.5 * housing.opening_mm(z)[side] for z in (start, end))
+        for sign in (-1.0, 1.0):
+            if walls is not None and (start, end) == walls:
+                corners = [
+                    (start, sign * low),
+                    (end, sign * high),
+                    (end, sign * (high + thickness)),
+                    (start, sign * (low + thickness)),
+                ]
+                axes.add_patch(Polygon(corners, closed=True, fc="#BBBBBB", ec=BLACK, lw=0.5))
+            else:
+                axes.plot((start, end), (sign * low, sign * high), ":", color=GREY, linewidth=0.8)
+
+
+def draw_emitters(axes: Axes, scene: Any, axis: str) -> None:
+    """Draw every emitting face as a bar, on a post from the base."""
+    for group in scene.emitters.values():
+        size = group.size_mm[SIDES[axis]]
+        centres = group.columns_mm() if axis == "x" else group.rows_mm()
+        if len(centres) > MOST_EMITTERS:
+            size += centres[-1] - centres[0]
+            centres = [0.5 * (centres[0] + centres[-1])]
+        for centre in centres:
+            ends = (centre - 0.5 * size, centre + 0.5 * size)
+            axes.add_patch(Rectangle((0.0, ends[0]), group.z_mm, size, fc="#F6E3B4", ec="none"))
+            axes.plot(
+                (group.z_mm,) * 2, ends, color=ORANGE, linewidth=2.4, solid_capstyle="butt", zorder=4
+            )
+
+
+def draw_part(axes: Axes, scene: Any, name: str, axis: str) -> None:
+    """Draw one part of the train; a kind that has no symbol of its own as its outline."""
+    part = scene.train[name]
+    half = 0.5 * scene.part_size_mm(name)[SIDES[axis]]
+    _SYMBOLS.get(part.kind, _draw_sheet)(axes, part, half, axis)
+
+
+def _draw_sheet(axes: Axes, part: Any, half: float, axis: str) -> None:
+    """Draw a sheet: covered parts thick, gaps thin; dashed where it is cut across the other axis."""
+    colour = SHEET_COLOURS.get(part.kind, GREY)
+    strips = getattr(part, "strips", None)
+    z = (part.z_mm, part.z_mm)
+    if part.thickness_mm > 0.0:
+        outline = Rectangle(
+            (part.z_mm, -half), part.thickness_mm, 2.0 * half, fc=colour, ec="none", alpha=0.25
+        )
+        axes.add_patch(outline)
+    axes.plot(z, (-half, half), color=colour, linewidth=GAP_PT, zorder=3)
+    if strips is not None and strips.across != axis:
+        axes.plot(
+            z, (-half, half), color=colour, linewidth=COVERED_PT, linestyle=(0, (3.0, 0.8)), zorder=3
+        )
+        return
+    covered = [(-half, half)] if strips is None else strips.intervals_mm(-half, half)
+    for interval in covered:
+        axes.plot(
+            z, interval, color=colour, linewidth=COVERED_PT, solid_capstyle="butt", zorder=3
+        )
+
+
+def _draw_panel(axes: Axes, part: Any, half: float, axis: str) -> None:
+    active = 0.5 * (part.active_width_mm if axis == "x" else part.active_height_mm)
+    z, thickness = part.z_mm, part.thickness_mm
+    axes.add_patch(Rectangle((z, -active), thickness, 2.0 * active, fc="#CFE3F3", ec="none"))
+    axes.plot((z, z), (-active, active), color=BLUE, linewidth=1.6, zorder=3)
+    for start, end in ((-half, -active), (active, half)):
+        axes.add_patch(
+            Rectangle((z, start), max(thickness, 0.1), end - start, fc=BLACK, ec=BLACK, lw=1.0, zorder=3)
+        )
+
+
+def _draw_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
+    """Draw the symbol of a thin lens: arrows point outwards if it converges, inwards if not."""
+    axes.plot((part.z_mm,) * 2, (-half, half), color=BLACK, linewidth=1.0, zorder=3)
+    outwards = part.focal_mm > 0.0
+    for sign in (-1.0, 1.0):
+        marker = "^" if (sign > 0.0) == outwards else "v"
+        axes.plot(part.z_mm, sign * half, marker, color=BLACK, markersize=4.5, zorder=3)
+
+
+def _draw_stop(axes: Axes, part: Any, half: float, axis: str) -> None:
+    """Draw the opaque plate around the hole, as far as the drawing goes."""
+    edge = axes.get_ylim()[1]
+    for sign in (-1.0, 1.0):
+        axes.plot(
+            (part.z_mm,) * 2,
+            (sign * half, sign * edge),
+            color=BLACK,
+            linewidth=2.4,
+            solid_capstyle="butt",
+            zorder=3,
+        )
+
+
+_SYMBOLS: dict[str, Callable[[Axes, Any, float, str], None]] = {
+    "panel": _draw_panel,
+    "ideal_lens": _draw_lens,
+    "aperture_stop": _draw_stop,
+}
+
+
+def half_extent_mm(scene: Any, axis: str) -> float:
+    """Return how far from the axis the drawing must reach in mm, for all parts and a margin."""
+    side = SIDES[axis]
+    walls = scene.housing.wall_range_mm or (0.0,)
+    sizes = [scene.housing.opening_mm(z)[side] for z in (0.0, scene.housing.depth_mm, *walls)]
+    for name, part in scene.train.items():
+        # Some of the plate around the hole is to be seen.
+        room = 1.6 if part.kind == "aperture_stop" else 1.0
+        sizes.append(room * scene.part_size_mm(name)[side])
+    return math.ceil(0.5 * 1.1 * max(sizes))

@@ -1,0 +1,188 @@
+"""The one place where random results are judged: every verdict states its odds of a false alarm.
+
+A check that is right fails with probability `odds` over all seeds. Seeds are fixed in the tests, so
+a check that has passed once goes on passing until the program changes. With the usual one in a
+million, some hundred checks are all passed by a right program in 9,999 of 10,000 choices of seeds.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+ODDS = 1e-6
+FEWEST_BATCHES = 20
+# Pearson's statistic follows its law well where 10 or more counts are expected in a bin.
+FEWEST_COUNTS = 10.0
+
+
+def assert_proportion(
+    hits: int,
+    trials: int,
+    expected: float,
+    *,
+    known_to: float = 0.0,
+    odds: float = ODDS,
+    what: str = "share",
+) -> None:
+    """Fail unless `hits` out of `trials` fit the probability `expected`.
+
+    The exact two-sided binomial test (the smaller tail, twice); with `known_to`, the standard error
+    of the expected value itself, the normal law with both errors. Raises AssertionError.
+    """
+    found = hits / trials
+    error = math.hypot(math.sqrt(expected * (1.0 - expected) / trials), known_to)
+    if known_to > 0.0:
+        chance = 2.0 * stats.norm.sf(abs(found - expected) / error)
+    else:
+        law = stats.binom(trials, expected)
+        chance = min(1.0, 2.0 * min(law.cdf(hits), law.sf(hits - 1)))
+    _judge(chance, odds, _figures(what, expected, found, error))
+
+
+def assert_mean(
+    values: ArrayLike,
+    expected: float,
+    *,
+    known_to: float = 0.0,
+    odds: float = ODDS,
+    what: str = "mean",
+) -> None:
+    """Fail unless the mean of independent batch values fits `expected` (Student's t, two-sided).
+
+    `known_to` is the standard error of the expected value. Raises AssertionError; ValueError for
+    fewer than 20 batches.
+    """
+    batches = _batches(values)
+    error = math.hypot(float(stats.sem(batches)), known_to)
+    found = float(batches.mean())
+    chance = _t_chance(found - expected, error, len(batches) - 1)
+    _judge(chance, odds, _figures(what, expected, found, error))
+
+
+def assert_same_mean(
+    values: ArrayLike, others: ArrayLike, *, odds: float = ODDS, what: str = "mean"
+) -> None:
+    """Fail unless two independent sets of batch values have one mean (Welch's t, two-sided).
+
+    Raises AssertionError; ValueError for fewer than 20 batches in either.
+    """
+    ours, theirs = _batches(values), _batches(others)
+    parts = [float(stats.sem(batch)) ** 2 for batch in (ours, theirs)]
+    error = math.sqrt(sum(parts))
+    weights = [part**2 / (len(b) - 1) for part, b in zip(parts, (ours, theirs), strict=True)]
+    freedom = error**4 / sum(weights) if error > 0.0 else 1.0
+    found, expected = float(ours.mean()), float(theirs.mean())
+    chance = _t_chance(found - expected, error, freedom)
+    _judge(chance, odds, _figures(what, expected, found, error))
+
+
+def assert_distribution(
+    counts: ArrayLike, shares: ArrayLike, *, odds: float = ODDS, what: str = "distribution"
+) -> None:
+    """Fail unless `counts` fit the probabilities `shares` of the same shape (Pearson's chi-square).
+
+    Bins that expect fewer than 10 counts are pooled. Raises AssertionError; ValueError where the
+    shares are negative or do not sum to 1.
+    """
+    found = np.asarray(counts, dtype=float).ravel()
+    share = np.asarray(shares, dtype=float).ravel()
+    if share.min() < 0.0 or abs(share.sum() - 1.0) > 1e-9 or share.shape != found.shape:
+        raise ValueError("shares must be one per count, not negative, and sum to 1")
+    impossible = int(found[share == 0.0].sum())
+    if impossible:
+        raise AssertionError(f"{what}: {impossible} counts where none are possible")
+    expected = share * found.sum()
+    worst = int(np.argmax(np.abs(found - expected) / np.sqrt(np.maximum(expected, FEWEST_COUNTS))))
+    place = tuple(int(i) for i in np.unravel_index(worst, np.shape(counts)))
+    remark = f"; bin {place}: expected {expected[worst]:.1f}, found {found[worst]:.0f}"
+    found, expected = _pool(found, expected, expected)
+    statistic = float(((found - expected) ** 2 / expected).sum())
+    _judge_chi_square(statistic, len(found) - 1, odds, what, remark)
+
+
+def assert_same_distribution(
+    counts: ArrayLike, others: ArrayLike, *, odds: float = ODDS, what: str = "distribution"
+) -> None:
+    """Fail unless two independent histograms of the same bins follow one law (chi-square).
+
+    For totals R and S the statistic is the sum of (sqrt(S/R) r - sqrt(R/S) s)**2 / (r + s)
+    (Press et al., Numerical Recipes, section 14.3: from memory). Raises AssertionError.
+    """
+    ours = np.asarray(counts, dtype=float).ravel()
+    theirs = np.asarray(others, dtype=float).ravel()
+    balance = math.sqrt(theirs.sum() / ours.sum())
+    both = ours + theirs
+    ours, theirs = _pool(ours, theirs, both)
+    statistic = float(((balance * ours - theirs / balance) ** 2 / (ours + theirs)).sum())
+    _judge_chi_square(statistic, len(ours) - 1, odds, what, "")
+
+
+def assert_symmetric(counts: ArrayLike, *, odds: float = ODDS, what: str = "table") -> None:
+    """Fail unless a square table of joint counts is symmetric: as many from i to j as from j to i.
+
+    Bowker's test (J. Am. Stat. Assoc. 43, 572 (1948): from memory): the sum of
+    (n_ij - n_ji)**2 / (n_ij + n_ji) over pairs. Raises AssertionError.
+    """
+    table = np.asarray(counts, dtype=float)
+    upper = np.triu_indices(len(table), 1)
+    there, back = table[upper], table.T[upper]
+    there, back = _pool(there, back, there + back)
+    statistic = float(((there - back) ** 2 / (there + back)).sum())
+    _judge_chi_square(statistic, len(there), odds, what, "")
+
+
+def _pool(
+    first: NDArray[Any], second: NDArray[Any], weight: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Return two arrays with all bins of small weight summed into one."""
+    small = weight < FEWEST_COUNTS
+    if not small.any():
+        return first, second
+    if weight[small].sum() < FEWEST_COUNTS and not small.all():
+        small[int(np.argmin(np.where(small, np.inf, weight)))] = True
+    pooled = [np.append(array[~small], array[small].sum()) for array in (first, second)]
+    return pooled[0], pooled[1]
+
+
+def _batches(values: ArrayLike) -> NDArray[np.float64]:
+    batches = np.asarray(values, dtype=float)
+    if batches.ndim != 1 or len(batches) < FEWEST_BATCHES:
+        raise ValueError(f"a mean is judged by {FEWEST_BATCHES} batches or more")
+    return batches
+
+
+def _t_chance(difference: float, error: float, freedom: float) -> float:
+    if error == 0.0:
+        return 1.0 if difference == 0.0 else 0.0
+    return float(2.0 * stats.t.sf(abs(difference) / error, freedom))
+
+
+def _figures(what: str, expected: float, found: float, error: float) -> str:
+    z = (found - expected) / error if error > 0.0 else math.inf
+    return f"{what}: expected {expected:.7g}, found {found:.7g} ± {error:.2g} (z = {z:+.2f})"
+
+
+def _judge_chi_square(statistic: float, freedom: int, odds: float, what: str, remark: str) -> None:
+    if freedom < 1:
+        raise ValueError(f"{what}: too few counts for a verdict")
+    chance = float(stats.chi2.sf(statistic, freedom))
+    z = (statistic - freedom) / math.sqrt(2.0 * freedom)
+    _judge(
+        chance,
+        odds,
+        f"{what}: expected chi-square {freedom} ± {math.sqrt(2.0 * freedom):.1f}, found "
+        f"{statistic:.1f} (z = {z:+.2f}){remark}",
+    )
+
+
+def _judge(chance: float, odds: float, figures: str) -> None:
+    if not chance >= odds:
+        raise AssertionError(
+            f"{figures}. A right program would be this far off with probability {chance:.1e}; "
+            f"the check gives a false alarm with {odds:.0e}."
+        )

@@ -1,0 +1,134 @@
+"""The commands as a person uses and misuses them: exit codes, plain words, files where asked."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from photonsim.cli import main
+from photonsim.engine import sample_paths
+from photonsim.results import load_result
+from tests.shipped import SCENES
+
+BROKEN = sorted((Path(__file__).parent.parent / "scene" / "broken").glob("*.toml"))
+D_SCENE = next(str(path) for path in SCENES if path.stem.startswith("d"))
+
+
+def run(*arguments: object):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def test_there_are_broken_scenes_enough():
+    assert len(BROKEN) >= 20
+
+
+@pytest.mark.parametrize("path", BROKEN, ids=lambda path: path.stem)
+def test_check_tells_every_broken_scene_plainly(path):
+    done = run("check", path)
+    assert done.exit_code == 2
+    assert "mistake" in done.output or path.name in done.output
+    assert "Traceback" not in done.output
+
+
+def test_broken_scenes_are_all_told_before_anything_is_traced():
+    done = run("compare", BROKEN[0], D_SCENE, BROKEN[1])
+    assert done.exit_code == 2
+    assert BROKEN[0].name in done.output
+    assert BROKEN[1].name in done.output
+
+
+@pytest.mark.parametrize("command", ["check", "trace", "compare", "figures"])
+def test_help_shows_an_example(command):
+    done = run(command, "--help")
+    assert done.exit_code == 0
+    assert f"photonsim {command} " in done.output
+    assert "Example" in done.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["trace", "none.toml"], "none.toml"),
+        (["figures", "none.h5"], "no such file"),
+        (["figures", D_SCENE], "not a photonsim result"),
+        (["trace", D_SCENE, "--photons", "many"], "not a number of photons"),
+        (["trace", D_SCENE, "--photons", "1.5"], "whole number"),
+        (["trace", D_SCENE, "--relative-error", "2"], "relative-error"),
+        (["trace", D_SCENE, "--photons", "10", "--figure", "glory"], "glory"),
+        (["compare", str(Path(__file__).parent)], "no scene files"),
+        (["glory"], "glory"),
+    ],
+)
+def test_mistakes_get_a_sentence_and_exit_code_2(tmp_path, monkeypatch, arguments, word):
+    monkeypatch.chdir(tmp_path)
+    done = run(*arguments)
+    assert done.exit_code == 2
+    assert word in done.output
+    assert "Traceback" not in done.output
+
+
+def test_check_prints_facts_and_draws_the_layout(tmp_path):
+    done = run("check", D_SCENE, "--out", tmp_path)
+    assert done.exit_code == 0
+    assert "film" in done.output
+    assert (tmp_path / "d_split_film-layout.png").exists()
+
+
+def test_trace_saves_continues_and_starts_afresh(tmp_path):
+    target = tmp_path / "d_split_film.h5"
+    assert run("trace", D_SCENE, "--photons", "20_000", "--out", tmp_path).exit_code == 0
+    assert load_result(target).photons == 20_000
+    assert run("trace", D_SCENE, "--photons", "5e4", "--out", tmp_path).exit_code == 0
+    assert load_result(target).photons == 50_000
+    assert run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path).exit_code == 0
+    assert load_result(target).photons == 50_000, "a result must not shrink"
+    again = run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path, "--fresh")
+    assert again.exit_code == 0
+    assert load_result(target).photons == 10_000
+
+
+def test_trace_leaves_what_is_not_ours_alone(tmp_path):
+    target = tmp_path / "d_split_film.h5"
+    target.write_text("a shopping list")
+    done = run("trace", D_SCENE, "--photons", "1000", "--out", tmp_path, "--fresh")
+    assert done.exit_code == 2
+    assert target.read_text() == "a shopping list"
+
+
+def test_compare_takes_scenes_and_results_and_leaves_tables_and_pictures(tmp_path):
+    run("trace", D_SCENE, "--photons", "20000", "--out", tmp_path / "lamp")
+    done = run(
+        *("compare", SCENES[0], tmp_path / "lamp" / "d_split_film.h5"),
+        *("--photons", "20000", "--out", tmp_path / "both"),
+    )
+    assert done.exit_code == 0, done.output
+    assert "Bars alone" in done.output
+    names = {path.name for path in (tmp_path / "both").glob("[!.]*")}
+    assert {"comparison.csv", "comparison.md", f"{SCENES[0].stem}.h5"} <= names
+    assert {path.rsplit(".", 1)[1] for path in names} == {"csv", "md", "h5", "png", "svg"}
+
+
+def test_three_lines_of_python():
+    code = (
+        "import photonsim\n"
+        f"result = photonsim.trace(photonsim.load_scene({D_SCENE!r}), photons=20_000)\n"
+        "print(result.estimate('collected_fraction').text(100, '%'))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "±" in done.stdout
+
+
+def test_replay_walks_the_path_that_was_traced_with_the_compiler_off(tmp_path):
+    run("trace", D_SCENE, "--photons", "1000", "--out", tmp_path)
+    target = tmp_path / "d_split_film.h5"
+    result = load_result(target)
+    for path in sample_paths(result.scene, 12, result.seed, first=100):
+        command = [sys.executable, "-m", "photonsim.cli", "replay", str(target), str(path.number)]
+        told = subprocess.run(command, capture_output=True, text=True, check=True)
+        assert told.stderr == ""
+        assert path.fate in told.stdout
+        for point in path.points:
+            assert "".join(f"{value:14.6f}" for value in point) in told.stdout

@@ -1,0 +1,171 @@
+"""A run: the ledger closes, and the bits depend on seed and count alone."""
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import photonsim
+from photonsim.engine import sample_paths, trace
+from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
+from photonsim.kernel import codes
+from photonsim.results import Result, ResultError, load_result
+from tests.shipped import SCENES, scene
+
+
+def assert_same_bits(one: Result, other: Result) -> None:
+    assert one.photons == other.photons
+    assert one.tallies.batch_photons == other.tallies.batch_photons
+    for name, array in one.tallies.batches.items():
+        np.testing.assert_array_equal(array, other.tallies.batches[name], err_msg=name)
+    for name in ("panel", "directions", "pupil"):
+        np.testing.assert_array_equal(getattr(one.tallies, name), getattr(other.tallies, name))
+    assert one.tallies.lost == other.tallies.lost
+
+
+@pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
+def test_every_shipped_scene_closes_its_ledger_with_the_same_bits_however_it_is_run(path):
+    lamp = photonsim.load_scene(path)
+    whole = trace(lamp, photons=200_003, seed=7, threads=1)
+    assert sum(fate.photons for fate in whole.fates) == 200_003
+    assert_same_bits(whole, trace(lamp, photons=200_003, seed=7, threads=2))
+    part = trace(lamp, photons=77_777, seed=7, threads=2)
+    assert_same_bits(whole, trace(lamp, photons=200_003, seed=7, resume=part))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
+def test_guards_stay_below_one_in_a_million(path):
+    result = trace(photonsim.load_scene(path), photons=20_000_000)
+    lost = sum(fate.photons for fate in result.fates if fate.group == "guard")
+    assert lost < 20
+
+
+def test_sums_of_every_tally_agree_with_each_other():
+    result = trace(scene("d"), photons=100_000)
+    batches, panel = result.tallies.batches, result.tallies.panel
+    incident, collected = batches["incident"].sum(), batches["collected"].sum()
+    assert panel[:, :, codes.INCIDENT].sum() == incident == result.tallies.directions.sum()
+    assert panel[:, :, codes.COLLECTED].sum() == collected == result.tallies.pupil.sum()
+    for name in ("cells", "profile_x", "profile_y", "polar"):
+        sums = batches[name].reshape(len(batches[name]), 2, -1).sum(axis=(0, 2))
+        assert sums.tolist() == [incident, collected], name
+    assert result.fates[0].photons == collected
+    np.testing.assert_array_equal(
+        panel[:, :, codes.SUM_U :].sum(axis=(0, 1)), batches["direction_sums"].sum(axis=0)
+    )
+
+
+def test_another_seed_is_other_luck():
+    one, other = (trace(scene("a"), photons=50_000, seed=seed) for seed in (1, 2))
+    assert (one.tallies.panel != other.tallies.panel).any()
+
+
+def test_batch_sizes_follow_from_the_count_alone():
+    for photons in (1, 255, 256, 8192, 32768, 32769, 10**6, 10**9, 10**14):
+        batches = -(-photons >> batch_shift(photons))
+        assert batches <= MOST_BATCHES
+        if batch_shift(photons) > SMALLEST_SHIFT:
+            assert batches > MOST_BATCHES // 2
+
+
+def test_rows_joined_step_by_step_are_rows_made_at_once():
+    rng = np.random.default_rng(5)
+    histories = rng.integers(0, 9, (70_000, 3))
+    rows, first = BatchRows(3), 0
+    for count in (100, 156, 30_000, 1, 9_743, 30_000):
+        rows.make_room(first + count)
+        piece = rows.rows_for(first, count)
+        for number in range(first, first + count):
+            piece[(number >> rows.shift) - (first >> rows.shift)] += histories[number]
+        rows.add(first, piece)
+        first += count
+    size = 1 << rows.shift
+    expected = [histories[k : k + size].sum(axis=0) for k in range(0, 70_000, size)]
+    np.testing.assert_array_equal(rows.rows, expected)
+
+
+def test_stops_by_relative_error_and_says_so():
+    result = trace(scene("f"), relative_error=0.01)
+    estimate = result.estimate("collected_fraction")
+    assert estimate.relative_error <= 0.01
+    assert "relative error of collected_fraction" in result.run.stopped_by
+    assert result.is_complete
+
+
+def test_stops_by_time():
+    start = time.perf_counter()
+    result = trace(scene("f"), seconds=0.5)
+    assert "time" in result.run.stopped_by
+    assert time.perf_counter() - start < 5.0
+
+
+@pytest.mark.parametrize(
+    ("request_", "word"),
+    [
+        ({"photons": 0}, "photons"),
+        ({"photons": 10**15}, "photons"),
+        ({"relative_error": 0.0}, "relative error"),
+        ({"relative_error": 0.1, "figure": "glory"}, "glory"),
+        ({"seconds": -1.0}, "seconds"),
+        ({"seed": -1}, "seed"),
+    ],
+)
+def test_requests_that_make_no_sense_are_refused_in_a_sentence(request_, word):
+    with pytest.raises(ResultError, match=word):
+        trace(scene("a"), **request_)
+
+
+def test_a_result_of_another_lamp_or_seed_is_not_continued():
+    first = trace(scene("a"), photons=1000)
+    with pytest.raises(ResultError, match="another scene"):
+        trace(scene("b"), photons=2000, resume=first)
+    with pytest.raises(ResultError, match="seed"):
+        trace(scene("a"), photons=2000, seed=2, resume=first)
+
+
+def test_an_interrupt_ends_a_run_with_what_it_has():
+    threading.Timer(1.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
+    result = trace(scene("a"), photons=10**12)
+    assert not result.is_complete
+    assert "Ctrl-C" in result.run.stopped_by
+    assert sum(fate.photons for fate in result.fates) == result.photons > 0
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_the_command_saves_on_a_signal_and_goes_on_from_there(tmp_path: Path, number):
+    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0])]
+    command += ["--out", str(tmp_path), "--seed", "5", "--save-every", "0.5"]
+    target = tmp_path / f"{SCENES[0].stem}.h5"
+    running = subprocess.Popen([*command, "--photons", "1e13"], stderr=subprocess.PIPE)
+    # The first saved state tells that tracing is under way, compiled or not.
+    for _ in range(1200):
+        if target.exists():
+            break
+        time.sleep(0.1)
+    running.send_signal(number)
+    asked = time.perf_counter()
+    _, told = running.communicate(timeout=20)
+    assert time.perf_counter() - asked < 2.0
+    assert running.returncode == 128 + number
+    assert str(target) in told.decode()
+    partial = load_result(target)
+    assert partial.run.status == "partial"
+    more = partial.photons + 5000
+    subprocess.run([*command, "--photons", str(more)], check=True, capture_output=True)
+    assert_same_bits(load_result(target), trace(scene("a"), photons=more, seed=5))
+
+
+def test_light_paths_are_those_of_the_run():
+    paths = sample_paths(scene("d"), 200, seed=3)
+    result = trace(scene("d"), photons=200, seed=3)
+    counted = {fate.name: fate.photons for fate in result.fates}
+    for name in {path.fate for path in paths}:
+        assert sum(path.fate == name for path in paths) == counted[name]
+    assert all(len(path.points) >= 2 for path in paths)

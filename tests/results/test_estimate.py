@@ -1,0 +1,77 @@
+"""Errors: what they are, and that no digit is printed which they do not bear."""
+
+import math
+
+import numpy as np
+import pytest
+
+from photonsim.engine import trace
+from photonsim.results import FIGURES, Estimate, sums
+from photonsim.results.estimate import decimal_places
+from tests.chance import assert_mean
+from tests.shipped import scene
+
+
+@pytest.mark.parametrize(
+    ("value", "error", "text"),
+    [
+        (0.035896, 0.000186, "0.03590 ± 0.00019"),
+        (1234.5, 67.8, "1234 ± 68"),
+        (123456.0, 7890.0, "123500 ± 7900"),
+        (5.0, 0.0996, "5.00 ± 0.10"),
+        (math.nan, 1.0, "n/a"),
+        (2.0, math.nan, "2 ± ?"),
+        (0.0, 0.0, "0"),
+    ],
+)
+def test_two_digits_of_the_error_and_no_more(value, error, text):
+    assert Estimate(value, error).text() == text
+
+
+def test_decimal_places_at_the_edge_of_rounding():
+    assert [decimal_places(e) for e in (0.0994, 0.0996, 9.94, 9.96, 99.6)] == [3, 2, 1, 0, -1]
+
+
+def test_interval_is_students():
+    """t(0.975) for 31 degrees of freedom is 2.040 (standard tables)."""
+    low, high = Estimate(10.0, 1.0, 31).interval(0.95)
+    assert (high - low) / 2 == pytest.approx(2.040, abs=5e-4)
+
+
+def test_jackknife_of_a_share_is_its_binomial_error():
+    """For a mean the delete-one jackknife is the usual standard error (Efron 1982, eq. 3.4)."""
+    result = trace(scene("f"), photons=1 << 20)
+    share = result.estimate("collected_fraction")
+    by_batches = sums.estimate(
+        result.tallies, lambda s: FIGURES["collected_fraction"].function(s, result.optics)
+    )
+    # An error from 128 batches is itself known to 1/sqrt(2 * 127) = 6.3 %; five of those.
+    assert by_batches.error == pytest.approx(share.error, rel=0.32)
+
+
+@pytest.fixture(scope="module")
+def sixty_runs():
+    return [trace(scene("d"), photons=40_000, seed=seed) for seed in range(60)]
+
+
+def squared_scatter_over_stated(results, name):
+    estimates = [result.estimate(name) for result in results]
+    values = np.array([estimate.value for estimate in estimates])
+    stated = np.mean([estimate.error**2 for estimate in estimates])
+    return (values - values.mean()) ** 2 * len(results) / (len(results) - 1) / stated
+
+
+@pytest.mark.parametrize("name", ["collected_lm", "near_axis_fraction", "acceptance", "spread_deg"])
+def test_errors_say_how_far_runs_lie_apart(sixty_runs, name):
+    ratio = squared_scatter_over_stated(sixty_runs, name)
+    assert_mean(ratio, 1.0, odds=1e-5, what=f"squared scatter over stated of {name}")
+
+
+@pytest.mark.parametrize("name", ["incident_evenness", "incident_deviation_13"])
+def test_errors_of_extremes_err_on_the_safe_side(sixty_runs, name):
+    """The jackknife is too large for a minimum among near-equal points (Efron 1982, sec. 3.4)."""
+    assert squared_scatter_over_stated(sixty_runs, name).mean() < 1.3
+
+
+def test_too_few_batches_give_no_error_rather_than_a_wrong_one():
+    assert math.isnan(trace(scene("d"), photons=5000).estimate("evenness").error)

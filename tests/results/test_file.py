@@ -1,0 +1,107 @@
+"""The result file: opens elsewhere with named axes, and tells a good one from any other."""
+
+import h5py
+import numpy as np
+import pytest
+import xarray
+
+from photonsim.engine import trace
+from photonsim.results import ResultError, load_result
+from tests.shipped import scene
+
+
+@pytest.fixture(scope="module")
+def result():
+    return trace(scene("d"), photons=60_000, seed=11)
+
+
+@pytest.fixture
+def path(result, tmp_path):
+    target = tmp_path / "lamp.h5"
+    result.save(target)
+    return target
+
+
+def test_what_is_read_is_what_was_written(result, path):
+    read = load_result(path)
+    assert read.scene == result.scene
+    assert read.scene.text == result.scene.text
+    assert read.run == result.run
+    assert read.fates == result.fates
+    np.testing.assert_array_equal(read.tallies.panel, result.tallies.panel)
+    assert read.estimate("structure") == result.estimate("structure")
+
+
+@pytest.mark.parametrize("group", ["panel", "batches", "angles", "pupil"])
+def test_opens_in_xarray_with_named_axes_and_units(path, group):
+    with xarray.open_datatree(path, engine="h5netcdf") as tree:
+        assert tree[group].data_vars
+        for name, variable in tree[group].data_vars.items():
+            assert variable.attrs["units"]
+            for axis in variable.dims:
+                assert axis in tree[group].coords, f"{name} has an axis without values: {axis}"
+
+
+def test_xarray_finds_the_same_light_in_millimetres(result, path):
+    with xarray.open_datatree(path, engine="h5netcdf") as tree:
+        incident = tree["panel"]["incident"]
+        assert incident.dims == ("y_mm", "x_mm")
+        assert incident["x_mm"].attrs["units"] == "mm"
+        # 95.04 mm over 480 pixels: the outermost centres lie half a pixel of 0.198 mm inside.
+        assert incident["x_mm"].values[0] == pytest.approx(-95.04 / 2 + 0.099)
+        upper = int(incident.sel(y_mm=slice(0.0, None)).sum())
+        cells = result.tallies.panel[136:, :, 0].sum()
+        assert upper == cells
+
+
+def test_a_newer_version_is_refused_in_a_sentence(path):
+    with h5py.File(path, "a") as file:
+        file.attrs["format_version"] = 99
+    with pytest.raises(ResultError, match="newer"):
+        load_result(path)
+
+
+def test_a_foreign_file_is_refused_and_never_written_over(result, tmp_path):
+    foreign = tmp_path / "letters.h5"
+    with h5py.File(foreign, "w") as file:
+        file["x"] = 1
+    before = foreign.read_bytes()
+    for action in (lambda: load_result(foreign), lambda: result.save(foreign)):
+        with pytest.raises(ResultError, match="not a photonsim result"):
+            action()
+    assert foreign.read_bytes() == before
+
+
+def test_a_file_cut_short_is_told_from_a_good_one(path):
+    data = path.read_bytes()
+    for length in (0, 7, 100, len(data) // 2, len(data) - 1):
+        path.write_bytes(data[:length])
+        with pytest.raises(ResultError):
+            load_result(path)
+
+
+def test_a_changed_count_is_noticed(path):
+    with h5py.File(path, "a") as file:
+        file["panel/collected"][3, 5] += 1
+    with pytest.raises(ResultError, match="changed or damaged"):
+        load_result(path)
+
+
+def test_missing_files_and_folders_get_a_sentence(tmp_path):
+    with pytest.raises(ResultError, match="no such file"):
+        load_result(tmp_path / "none.h5")
+    with pytest.raises(ResultError, match="folder"):
+        load_result(tmp_path)
+
+
+def test_a_failed_save_leaves_the_last_good_file(result, path, monkeypatch):
+    before = path.read_bytes()
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", full)
+    with pytest.raises(ResultError, match="No space left"):
+        result.save(path)
+    assert path.read_bytes() == before
+    assert [item.name for item in path.parent.iterdir()] == [path.name]

@@ -1,0 +1,82 @@
+"""The rooms of the house and the doors between them: imports run one way."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import photonsim
+
+PACKAGE = Path(photonsim.__file__).parent
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+# Which rooms a room may import from; 'codes' is kernel/codes.py, plain integers.
+ARROWS: dict[str, set[str]] = {
+    "scene": set(),
+    "kernel": set(),
+    "program": {"scene", "codes"},
+    "results": {"scene"},
+    "engine": {"program", "kernel", "codes", "results", "scene", ""},
+    "studies": {"engine", "results", "scene"},
+    "bench": {"scene", "results"},
+    "figures": {"results"},
+    "report": {"figures", "results", "bench", "studies"},
+    "cli": {"engine", "studies", "results", "scene", "bench", "figures", "report", ""},
+    "": {"engine", "results", "scene"},
+}
+# Heavy libraries and the only rooms that may import them.
+HEAVY = {"numba": {"kernel", "engine"}, "h5py": {"results"}, "matplotlib": {"figures"}}
+
+
+def room_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).parts
+    return parts[0] if len(parts) > 1 else ""
+
+
+def imports_of(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative imports hide the arrows"
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return found
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_run_one_way(path):
+    room = room_of(path)
+    for name in imports_of(path):
+        if not name.startswith("photonsim"):
+            library = name.split(".")[0]
+            assert room in HEAVY.get(library, {room}), f"{room} imports {library}"
+            continue
+        parts = name.split(".")
+        target = parts[1] if len(parts) > 1 and (PACKAGE / parts[1]).is_dir() else ""
+        if parts[1:3] == ["kernel", "codes"]:
+            target = "codes" if room != "kernel" else "kernel"
+        assert target == room or target in ARROWS[room], f"{room} imports {name}"
+
+
+def test_help_imports_nothing_heavy():
+    code = (
+        "import sys, photonsim.cli\n"
+        "try: photonsim.cli.main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numba', 'numpy', 'h5py', 'matplotlib', 'scipy', 'pydantic'} & set(sys.modules)\n"
+        "sys.exit(' '.join(heavy) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_files_stay_short():
+    long = {
+        str(path.relative_to(PACKAGE)): count
+        for path in FILES
+        if (count := len(path.read_text(encoding="utf-8").splitlines())) > 400
+    }
+    assert not long

@@ -1,0 +1,127 @@
+"""The judge of random results is judged: it must pass what is right and fail what is not."""
+
+import chance
+import numpy as np
+import pytest
+from scipy import stats
+
+TRIALS = 100_000
+SHARES = np.array([0.1, 0.2, 0.3, 0.4])
+
+
+def test_proportion_passes_within_and_fails_beyond_its_odds():
+    # The normal law's two-sided one in a million is 4.89 standard errors.
+    error = (0.3 * 0.7 * TRIALS) ** 0.5
+    chance.assert_proportion(round(30_000 + 4.6 * error), TRIALS, 0.3)
+    with pytest.raises(AssertionError, match=r"expected 0.3, found 0.307\d* ± 0.0014 \(z = \+5.2"):
+        chance.assert_proportion(round(30_000 + 5.2 * error), TRIALS, 0.3)
+    with pytest.raises(AssertionError, match="false alarm with 1e-06"):
+        chance.assert_proportion(round(30_000 - 5.2 * error), TRIALS, 0.3)
+
+
+def test_proportion_is_exact_at_the_ends():
+    chance.assert_proportion(0, 1000, 0.0)
+    chance.assert_proportion(1000, 1000, 1.0)
+    with pytest.raises(AssertionError):
+        chance.assert_proportion(1, 1000, 0.0)
+    with pytest.raises(AssertionError):
+        chance.assert_proportion(999, 1000, 1.0)
+
+
+def test_proportion_makes_room_for_an_uncertain_expectation():
+    chance.assert_proportion(31_000, TRIALS, 0.3, known_to=0.003)
+    with pytest.raises(AssertionError):
+        chance.assert_proportion(31_000, TRIALS, 0.3)
+
+
+def test_mean_follows_students_t():
+    values = np.concatenate([np.full(10, 1.0), np.full(10, 3.0)])
+    error = stats.sem(values)
+    limit = stats.t.isf(0.5e-6, 19)
+    chance.assert_mean(values, 2.0 + 0.99 * limit * error)
+    with pytest.raises(AssertionError, match="found 2 "):
+        chance.assert_mean(values, 2.0 + 1.01 * limit * error)
+    chance.assert_mean(values, 2.0 + 1.01 * limit * error, known_to=0.1)
+
+
+def test_mean_of_equal_values_must_be_met_exactly():
+    chance.assert_mean(np.ones(20), 1.0)
+    with pytest.raises(AssertionError):
+        chance.assert_mean(np.ones(20), 1.0 + 1e-12)
+
+
+def test_mean_asks_for_enough_batches():
+    with pytest.raises(ValueError, match="20 batches"):
+        chance.assert_mean(np.arange(19.0), 9.0)
+
+
+def test_two_means():
+    values = np.tile([0.0, 1.0], 50)
+    chance.assert_same_mean(values, values + 0.3)
+    with pytest.raises(AssertionError):
+        chance.assert_same_mean(values, values + 0.4)
+
+
+def test_distribution():
+    chance.assert_distribution(np.array([1010, 1990, 2980, 4020]), SHARES)
+    with pytest.raises(AssertionError, match=r"bin \(0,\): expected 1000.0, found 1200"):
+        chance.assert_distribution(np.array([1200, 1900, 2900, 4000]), SHARES)
+
+
+def test_distribution_refuses_counts_where_none_are_possible():
+    with pytest.raises(AssertionError, match="1 counts where none"):
+        chance.assert_distribution([999, 1], [1.0, 0.0])
+
+
+def test_distribution_refuses_shares_that_are_none():
+    with pytest.raises(ValueError, match="sum to 1"):
+        chance.assert_distribution([5, 5], [0.5, 0.6])
+
+
+def test_distribution_pools_thin_bins():
+    # A single count where 0.001 was expected is no evidence, though its own term would be 998.
+    shares = np.append(np.full(10, 0.0999), np.full(100, 1e-5))
+    counts = np.append(np.full(10, 10), np.eye(1, 100, dtype=int)[0])
+    chance.assert_distribution(counts, shares)
+
+
+def test_two_distributions():
+    chance.assert_same_distribution([1000, 2000, 3000], [2060, 3950, 5990])
+    with pytest.raises(AssertionError):
+        chance.assert_same_distribution([1000, 2000, 3000], [2400, 3800, 5800])
+
+
+def test_symmetry():
+    table = np.array([[50, 400, 900], [420, 10, 300], [880, 310, 5]])
+    chance.assert_symmetric(table)
+    table[0, 1] = 600
+    with pytest.raises(AssertionError):
+        chance.assert_symmetric(table)
+
+
+@pytest.mark.parametrize("judge", ["proportion", "mean", "distribution", "same", "symmetric"])
+def test_false_alarms_come_as_often_as_stated(judge):
+    # At odds of 5 %, 400 right results should fail 20 times, by the binomial law.
+    generator = np.random.default_rng(20)
+    alarms = 0
+    for _ in range(400):
+        try:
+            _judge_a_right_result(judge, generator)
+        except AssertionError:
+            alarms += 1
+    chance.assert_proportion(alarms, 400, 0.05, odds=1e-4)
+
+
+def _judge_a_right_result(judge, generator):
+    if judge == "proportion":
+        chance.assert_proportion(generator.binomial(100_000, 0.3), 100_000, 0.3, odds=0.05)
+    elif judge == "mean":
+        chance.assert_mean(generator.normal(2.0, 1.0, 25), 2.0, odds=0.05)
+    elif judge == "distribution":
+        chance.assert_distribution(generator.multinomial(10_000, SHARES), SHARES, odds=0.05)
+    elif judge == "same":
+        ours, theirs = generator.multinomial(10_000, SHARES, size=2)
+        chance.assert_same_distribution(ours, theirs, odds=0.05)
+    else:
+        joint = np.outer(SHARES, SHARES).ravel()
+        chance.assert_symmetric(generator.multinomial(40_000, joint).reshape(4, 4), odds=0.05)

@@ -1,0 +1,106 @@
+"""What builders of backlights and projectors know of film and walls: common practice, no source.
+
+Each saying is reproduced on the shipped lamp, with the range over which it holds.
+"""
+
+import pytest
+
+from photonsim.engine import trace
+from photonsim.scene import parse_scene
+from photonsim.studies.paired import difference
+from tests.shipped import scene
+
+PHOTONS = 200_000
+
+
+def film(z_mm: float, gap_mm: float = 0.0):
+    """The shipped lamp with film at a height, whole or with a gap over each bar."""
+    if gap_mm:
+        return scene("d", a=f"z_mm = 14.0 => z_mm = {z_mm}", b=f"= 12.0 => = {18.0 - gap_mm}")
+    return scene("c", a=f"z_mm = 9.0 => z_mm = {z_mm}")
+
+
+def value(lamp, name):
+    return trace(lamp, PHOTONS).estimate(name).value
+
+
+def test_light_straight_on_is_turned_back_and_light_at_a_slant_is_straightened():
+    """Straight on: at most 2 % of a beam within 2 degrees passes; the film sends it back."""
+    text = """
+        [housing]
+        width_mm = 4000.0
+        height_mm = 4000.0
+        depth_mm = 60.0
+        [emitters.lamp]
+        width_mm = 1.0
+        height_mm = 1.0
+        flux_lm = 1.0
+        cosine_power = 4000.0
+        reflectance = 0.0
+        [train.film]
+        kind = "prism_film"
+        z_mm = 20.0
+        index = 1.586
+        [train.panel]
+        kind = "panel"
+        z_mm = 50.0
+        columns = 100
+        rows = 100
+        active_width_mm = 3000.0
+        active_height_mm = 3000.0
+        outer_width_mm = 3500.0
+        outer_height_mm = 3500.0
+        [train.stop]
+        kind = "aperture_stop"
+        z_mm = 55.0
+        diameter_mm = 3000.0
+    """
+    straight = trace(parse_scene(text), PHOTONS)
+    assert straight.estimate("incident_fraction").value < 0.02
+    bare = text.replace("4000.0\n        reflectance", "1.0\n        reflectance")
+    start, end = bare.index("[train.film]"), bare.index("[train.panel]")
+    wide = trace(parse_scene(bare), PHOTONS)
+    without = trace(parse_scene(bare[:start] + bare[end:]), PHOTONS)
+    assert wide.estimate("spread_deg").value < without.estimate("spread_deg").value - 8.0
+
+
+def test_at_a_right_distance_a_whole_film_makes_the_dark_gaps_disappear():
+    """A bar's two images stand half a pitch apart about 7.4 mm above it, for an 18 mm pitch."""
+    near, right, far = (value(film(z), "structure") for z in (5.0, 9.0, 14.0))
+    assert right < 0.2
+    assert near > 4.0 * right
+    assert far > 4.0 * right
+    assert value(scene("a"), "structure") > 6.0 * right
+
+
+@pytest.mark.parametrize("z_mm", [9.0, 12.0, 15.0])
+@pytest.mark.parametrize("gap_mm", [4.0, 6.0, 8.0])
+def test_strips_with_gaps_over_the_bars_about_double_the_light_near_the_axis(z_mm, gap_mm):
+    """Over these heights and gaps it is 1.55 to 1.95 times what bars alone or a whole film give."""
+    split = value(film(z_mm, gap_mm), "near_axis_fraction")
+    for other in (scene("a"), film(z_mm)):
+        assert 1.5 < split / value(other, "near_axis_fraction") < 2.3
+
+
+@pytest.mark.parametrize(("z_mm", "gap_mm"), [(5.0, 10.0), (28.0, 6.0), (36.0, 6.0)])
+def test_too_near_or_too_far_the_strips_gain_little(z_mm, gap_mm):
+    ratio = value(film(z_mm, gap_mm), "near_axis_fraction") / value(
+        scene("a"), "near_axis_fraction"
+    )
+    assert ratio < 1.25
+
+
+def test_reflecting_walls_make_the_panel_brighter_and_more_even():
+    """At the panel; the objective, which takes light near the axis only, gains little."""
+    dark, mirror = trace(scene("d"), PHOTONS), trace(scene("e"), PHOTONS)
+    gain = difference(mirror, dark, "incident_fraction")
+    assert gain.value > 0.1
+    assert gain.chance_of_zero < 1e-9
+    evener = difference(mirror, dark, "incident_deviation_13")
+    assert evener.value < -0.1
+    assert evener.chance_of_zero < 1e-6
+    assert abs(difference(mirror, dark, "collected_fraction").value) < 0.002
+
+
+def test_a_point_lamp_with_condensers_uses_its_light_better_than_a_lamp_as_large_as_the_panel():
+    assert value(scene("f"), "collected_fraction") > 5.0 * value(scene("d"), "collected_fraction")
