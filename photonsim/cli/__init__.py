@@ -10,8 +10,11 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
+from photonsim.cli.race import race
 from photonsim.cli.replay import replay
+from photonsim.cli.sweep import sweep
 from photonsim.cli.trace import trace
+from photonsim.cli.tune import tune
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -30,5 +33,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay, cut):
+for command in (check, trace, compare, figures, replay, sweep, race, tune, cut):
     main.add_command(command)

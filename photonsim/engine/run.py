@@ -58,7 +58,7 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = _RunState(scene, seed, threads or _processors(), resume)
+    run = RunState(scene, seed, threads or _processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
@@ -83,7 +83,7 @@ def trace(
     return result
 
 
-class _RunState:
+class RunState:
     """What a run holds while it lasts."""
 
     def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:

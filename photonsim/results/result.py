@@ -87,6 +87,11 @@ class Result:
             for (name, group), count in zip(self.fate_names, counts, strict=True)
         )
 
+    @cached_property
+    def _sums(self) -> tuple[sums.Sums, sums.Sums]:
+        """The sums of all batches and of all but one: every figure of merit is made from these."""
+        return sums.total(self.tallies), sums.without_each(self.tallies)
+
     @property
     def events_per_photon(self) -> float:
         """Mean number of surfaces that a photon met."""
@@ -110,7 +115,7 @@ class Result:
         optics = self.optics
         steady = figure.steady
         found = sums.estimate(
-            self.tallies,
+            *self._sums,
             lambda s: figure.function(s, optics),
             None if steady is None else lambda s: steady(s, optics),
         )

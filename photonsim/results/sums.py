@@ -68,17 +68,18 @@ def jackknife_error(replicates: Reals) -> float:
 
 
 def estimate(
-    tallies: Tallies,
+    everything: Sums,
+    without: Sums,
     function: Callable[[Sums], Reals],
     steady: Callable[[Sums], Reals] | None = None,
 ) -> Estimate:
-    """Return a function of the sums with its jackknife error.
+    """Return a function of `everything` with its jackknife error from the sums `without` each.
 
     `steady` stands in for the function when the error is sought, where the function itself is
     clipped or otherwise not smooth.
     """
-    value = float(function(total(tallies))[0])
-    replicates = (steady or function)(without_each(tallies))
+    value = float(function(everything)[0])
+    replicates = (steady or function)(without)
     return Estimate(value, jackknife_error(replicates), max(len(replicates) - 1, 1))
 
 
