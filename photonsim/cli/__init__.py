@@ -10,6 +10,7 @@ from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
+from photonsim.cli.fit import fit
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
 from photonsim.cli.sweep import sweep
@@ -33,5 +34,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay, sweep, race, tune, cut):
+for command in (check, trace, compare, figures, replay, sweep, race, tune, cut, fit):
     main.add_command(command)

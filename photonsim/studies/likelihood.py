@@ -113,8 +113,8 @@ def maximise(
         best = surface.least()
         errors = np.sqrt(np.diag(surface.covariance(best)))
         wanted = np.clip(REACH_IN_ERRORS * errors, LEAST_REACH, FIRST_REACH)
-        settled = np.all(np.abs(best - surface.centre) <= 0.5 * surface.reach)
-        if settled and np.all(surface.reach <= 1.5 * wanted):
+        inside = np.all(np.abs(best - surface.centre) <= 1.001 * surface.reach)
+        if inside and np.all(surface.reach <= 1.5 * wanted):
             break
         # Halve the reach at most, so that one bad surface does not end the search beside the goal.
         reach = np.maximum(wanted, 0.4 * reach)
@@ -235,14 +235,20 @@ class _Surface:
             at[free] = values
             return at
 
-        found = optimize.least_squares(
-            lambda values: self.residuals(moved(values)),
-            np.clip(at[free], low + 1e-9, high - 1e-9),
-            jac=lambda values: self.slopes(moved(values))[:, free],
-            bounds=(low, high),
-            x_scale=self.reach[free],
-            xtol=1e-6,
-        )
+        def residuals(values: Reals) -> Reals:
+            return self.residuals(moved(values))
+
+        def slopes(values: Reals) -> Reals:
+            return self.slopes(moved(values))[:, free]
+
+        inside = np.clip(at[free], low + 1e-9, high - 1e-9)
+        scale = self.reach[free]
+        # The free search is much the faster; where it leaves the bounds, it has to be the other.
+        found = optimize.least_squares(residuals, inside, jac=slopes, x_scale=scale, method="lm")
+        if np.any(found.x < low) or np.any(found.x > high):
+            found = optimize.least_squares(
+                residuals, inside, jac=slopes, x_scale=scale, bounds=(low, high)
+            )
         return moved(found.x)
 
     @cached_property
