@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -37,6 +38,7 @@ SENSES = {1: "more is better", -1: "less is better", 0: ""}
 MAPS_ACROSS = 4
 MAP_WIDTH_IN = 1.4
 MAP_BLOCKS = 40
+MAP_LETTERS = 28
 LETTER_IN = 0.062
 LABEL_WIDTH_IN = 1.3
 LINE_IN = 0.13
@@ -61,9 +63,10 @@ def draw_designs(results: Designs) -> Figure:
     merits_in = 0.75 + sum(rows_in)
     maps_in = _maps_height_in(results)
     figure = new_figure(PAGE_WIDTH_IN, merits_in + maps_in + 0.5)
-    upper, lower = figure.subfigures(2, 1, height_ratios=(merits_in, maps_in))
+    parts = figure.subfigures(2, 1, height_ratios=(merits_in, maps_in), squeeze=False)
+    upper, lower = parts[:, 0]
     _draw_merits(upper, results, labels, rows_in)
-    _draw_maps(lower, results, labels)
+    _draw_maps(lower, results)
     figure.suptitle("Designs compared", x=0.012, ha="left")
     runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
     note = wrapped(f"bars: ± standard error. {runs}", 0.045, PAGE_WIDTH_IN)
@@ -122,7 +125,7 @@ def _maps_height_in(results: Designs) -> float:
     return rows * (tallest + 0.38) + 0.75
 
 
-def _draw_maps(part: SubFigure, results: Designs, labels: Sequence[str]) -> None:
+def _draw_maps(part: SubFigure, results: Designs) -> None:
     """Draw the collected illuminance of every design on one colour scale."""
     rows = -(-len(results) // MAPS_ACROSS)
     panes = part.subplots(rows, min(MAPS_ACROSS, len(results)), squeeze=False).ravel()
@@ -135,15 +138,16 @@ def _draw_maps(part: SubFigure, results: Designs, labels: Sequence[str]) -> None
     # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
     top = float(np.percentile(everything, 99.7)) or 1.0
     factor, unit = illuminance_unit(top)
-    for axes, label, (_, result), values, across in zip(
-        panes, labels, results, maps, blocks, strict=False
-    ):
+    drawn = zip(panes, results, maps, blocks, strict=False)
+    for number, (axes, (label, result), values, across) in enumerate(drawn, start=1):
         show_blocks(axes, result, values * factor, across, top * factor)
         shape_as_panel(axes, result)
         axes.set(xlabel="", ylabel="")
         axes.tick_params(labelsize=5.5, length=2.0)
-        first, *more = label.split("\n")
-        axes.set_title(f"{first} …" if more else first, fontsize=6.5)
+        words = textwrap.shorten(
+            f"{number} {wrapped(label, 1, 1000)}", MAP_LETTERS, placeholder=" …"
+        )
+        axes.set_title(words, fontsize=6.5)
     for axes in panes[len(results) :]:
         axes.set_axis_off()
     bar = part.colorbar(

@@ -13,7 +13,9 @@ from photonsim.results.sums import FEWEST_BATCHES
 Reals = NDArray[np.float64]
 
 
-def counts_with_errors(result: Result, name: str, light: int, joined: int = 1) -> tuple[Reals, Reals]:
+def counts_with_errors(
+    result: Result, name: str, light: int, joined: int = 1
+) -> tuple[Reals, Reals]:
     """Return (counts, standard errors) [bins] of a batch tally such as 'profile_x'.
 
     `light` is 0 for what arrives at the panel, 1 for what is collected; `joined` neighbouring bins
@@ -32,13 +34,14 @@ def counts_with_errors(result: Result, name: str, light: int, joined: int = 1) -
     return counts, np.sqrt(variance * tallies.photons / tallies.batch_photons)
 
 
-def blocks_across(photons: int, rows: int, columns: int, noise: float, most: int) -> int:
+def blocks_across(counts: NDArray[np.int64], noise: float, most: int) -> int:
     """Return the columns of square blocks at which each counts about 1/noise**2 photons.
 
-    `rows` and `columns` are those of the pixels; at least 9 blocks, at most `most`, since a map of
-    fewer blocks shows nothing and one of more is finer than print.
+    `counts` is that of the pixels [rows, columns]; at least 9 blocks, at most `most`, since a map
+    of fewer blocks shows nothing and one of more is finer than print.
     """
-    wanted = photons * noise * noise
+    rows, columns = counts.shape
+    wanted = float(counts.sum()) * noise * noise
     return int(min(max(math.sqrt(wanted * columns / rows), 9), most, columns))
 
 

@@ -89,7 +89,13 @@ def _mark_half(axes: Axes, result: Result, name: str, half: str) -> None:
     # The same 'on axis' as in the figure of merit: the mean over -6 to 6 degrees.
     on_axis = counts[42:48].mean() * result.optics.flux_lm / result.photons / BIN_SOLID_ANGLE_SR
     axes.plot(
-        (-angle, angle), (0.5 * on_axis,) * 2, "o", color=BLUE, mfc="white", markersize=4.5, zorder=4
+        (-angle, angle),
+        (0.5 * on_axis,) * 2,
+        "o",
+        color=BLUE,
+        mfc="white",
+        markersize=4.5,
+        zorder=4,
     )
     axes.vlines((-angle, angle), 0.0, 0.5 * on_axis, color=BLUE, linewidth=0.6, linestyle=":")
 

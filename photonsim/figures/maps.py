@@ -14,10 +14,13 @@ from photonsim.results import Estimate, Result
 
 Reals = NDArray[np.float64]
 
-# Photons per block follow from this: 1/0.1**2 = 100. Grain of 10 % is seen, and does not hide a lamp.
+# Gives 1/0.1**2 = 100 photons a block: grain that is seen, and does not hide a lamp.
 BLOCK_NOISE = 0.1
 MOST_BLOCKS = 64
-KINDS = (("incident", "Arriving at the panel"), ("collected", "Collected, goes on through the stop"))
+KINDS = (
+    ("incident", "Arriving at the panel"),
+    ("collected", "Collected, goes on through the stop"),
+)
 EVENNESS = {
     "incident": ("incident_evenness", "incident_evenness_max"),
     "collected": ("evenness", "evenness_max"),
@@ -29,8 +32,8 @@ def draw_maps(result: Result) -> Figure:
     """Return maps of the light that arrives at the panel and of that which is collected.
 
     Both stand on one colour scale of light relative to the mean of each map. On a common scale in
-    lux the collected light, a few per cent of the other, would be black all over, and a scale of its
-    own would make any map look as uneven as any other. Lux stand beside it: the mean in the
+    lux the collected light, a few per cent of the other, would be black all over, and a scale of
+    its own would make any map look as uneven as any other. Lux stand beside it: the mean in the
     title, and the nine-point values at their places.
     """
     figure = new_figure(PAGE_WIDTH_IN, 1.95 + panel_height_in(result, 3.1))
@@ -67,7 +70,7 @@ def illuminance_unit(largest_lx: float) -> tuple[float, str]:
 def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
     """Return how many columns of blocks a map of a kind of light is drawn in."""
     counts = result.panel_counts(kind)
-    return blocks_across(int(counts.sum()), *counts.shape, BLOCK_NOISE, most)
+    return blocks_across(counts, BLOCK_NOISE, most)
 
 
 def _relative(result: Result, kind: str, blocks: int) -> Reals:
@@ -90,7 +93,9 @@ def _summary(result: Result, kind: str) -> str:
         return "no light\n\n"
     factor, unit = illuminance_unit(mean.value)
     least, ratio = (result.estimate(name).text() for name in EVENNESS[kind])
-    return f"mean {mean.text(factor, unit)}\nnine-point min/mean {least}\nnine-point min/max {ratio}"
+    return (
+        f"mean {mean.text(factor, unit)}\nnine-point min/mean {least}\nnine-point min/max {ratio}"
+    )
 
 
 def _block_note(result: Result, kind: str, blocks: int) -> str:
@@ -98,7 +103,7 @@ def _block_note(result: Result, kind: str, blocks: int) -> str:
     if photons == 0:
         return "no photon counted"
     noise = 100.0 * (blocks / photons) ** 0.5
-    return f"{blocks:,} blocks, counting noise ±{noise:.2g} % each"
+    return f"{blocks:,} blocks, counting noise ±{noise:.{0 if noise >= 10.0 else 1}f} % each"
 
 
 def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
@@ -112,7 +117,9 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
         count = int(counts[row, column])
         error = value / count**0.5 if count else 0.0
         axes.annotate(
-            Estimate(float(value), float(error)).text(factor, unit if (row, column) == (2, 0) else ""),
+            Estimate(float(value), float(error)).text(
+                factor, unit if (row, column) == (2, 0) else ""
+            ),
             ((column - 1) / 3 * panel.active_width_mm, (row - 1) / 3 * panel.active_height_mm),
             ha="center",
             va="center",

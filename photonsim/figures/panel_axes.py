@@ -19,15 +19,19 @@ def block_edges_mm(result: Result, blocks: int) -> tuple[Reals, Reals]:
     panel = result.scene.panel
     areas = block_sums(np.ones((panel.rows, panel.columns), dtype=np.int64), blocks)
     # Blocks are square but for the last row and column: the first has the full side.
-    side = np.sqrt(areas[0, 0]) if min(areas.shape) > 1 else areas[0, 0] / min(
-        panel.rows, panel.columns
+    side = (
+        np.sqrt(areas[0, 0])
+        if min(areas.shape) > 1
+        else areas[0, 0] / min(panel.rows, panel.columns)
     )
     x = np.minimum(np.arange(areas.shape[1] + 1) * side, panel.columns) / panel.columns - 0.5
     y = np.minimum(np.arange(areas.shape[0] + 1) * side, panel.rows) / panel.rows - 0.5
     return x * panel.active_width_mm, y * panel.active_height_mm
 
 
-def show_blocks(axes: Axes, result: Result, values: Reals, blocks: int, top: float, low: float = 0.0) -> QuadMesh:
+def show_blocks(
+    axes: Axes, result: Result, values: Reals, blocks: int, top: float, low: float = 0.0
+) -> QuadMesh:
     """Draw a map by block [rows, columns], row 0 lowest, on a colour scale from low to top."""
     axes.set_facecolor(PALE)
     x, y = block_edges_mm(result, blocks)

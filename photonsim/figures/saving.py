@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from io import BytesIO
 from os import PathLike
@@ -42,10 +41,7 @@ def save_figure(
     written = []
     for name in formats:
         buffer = BytesIO()
-        with warnings.catch_warnings():
-            # A title in a script that the font lacks shows as boxes; no reason to alarm anyone.
-            warnings.filterwarnings("ignore", message="Glyph .* missing")
-            figure.savefig(buffer, format=name, dpi=DOTS_PER_INCH, metadata=METADATA[name])
+        figure.savefig(buffer, format=name, dpi=DOTS_PER_INCH, metadata=METADATA[name])
         path = Path(folder) / f"{stem}.{name}"
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

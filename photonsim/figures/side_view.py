@@ -20,7 +20,7 @@ from photonsim.figures.side_view_parts import (
     SIDES,
     draw_emitters,
     draw_housing,
-    draw_part,
+    draw_train,
     half_extent_mm,
 )
 from photonsim.figures.style import (
@@ -50,20 +50,23 @@ MOST_PATHS_OF_GROUP = 30
 
 
 class Path(Protocol):
-    """A traced history: the group of its fate and its points [n, 3] in mm."""
+    """A traced history."""
 
     @property
-    def group(self) -> str: ...
+    def group(self) -> str:
+        """The group of its fate."""
 
     @property
-    def points(self) -> NDArray[np.float64]: ...
+    def points(self) -> NDArray[np.float64]:
+        """Its points [n, 3], x, y and z in mm."""
 
 
 @plain_style()
 def draw_side_view(scene: Any, paths: Sequence[Path] = ()) -> Figure:
     """Return the lamp seen from the side (y, z) and from above (x, z), one scale for all.
 
-    `scene` is a photonsim.scene.Scene; `paths` such as photonsim.engine.sample_paths gives, or none.
+    `scene` is a photonsim.scene.Scene; `paths` are traced light, such as
+    photonsim.engine.sample_paths gives, or none.
     """
     halves = {axis: half_extent_mm(scene, axis) for axis in ("y", "x")}
     end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
@@ -78,7 +81,7 @@ def draw_side_view(scene: Any, paths: Sequence[Path] = ()) -> Figure:
     flags_in = TIER_IN * (max(levels) + 1) + 0.1
     figure, planes = _canvas(scene, halves, (low, high), scale, flags_in, len(legend))
     for axis, axes in planes.items():
-        _draw_plane(axes, scene, paths, axis)
+        _draw_plane(axes, scene, paths, axis, scale)
     _raise_flags(planes["y"], labels, levels, scale)
     figure.legend(
         handles=legend,
@@ -135,12 +138,11 @@ def _legend_columns(width_in: float) -> int:
     return max(2, int((width_in - LEFT_IN) / 2.2))
 
 
-def _draw_plane(axes: Axes, scene: Any, paths: Sequence[Path], axis: str) -> None:
+def _draw_plane(axes: Axes, scene: Any, paths: Sequence[Path], axis: str, scale: float) -> None:
     axes.axhline(0.0, color=GREY, linewidth=0.5, linestyle=(0, (8, 2, 1, 2)), zorder=0)
     draw_housing(axes, scene, axis)
     draw_emitters(axes, scene, axis)
-    for name in scene.train:
-        draw_part(axes, scene, name, axis)
+    draw_train(axes, scene, axis, 72.0 * scale)
     # The light that makes the picture lies on top of the rest.
     for group in sorted({path.group for path in paths}, key=lambda group: group == "stop"):
         style = group_style(group)
@@ -204,7 +206,5 @@ def _legend(scene: Any, paths: Sequence[Path]) -> list[Line2D]:
             count = sum(1 for path in paths if path.group == group)
             drawn = f" ({MOST_PATHS_OF_GROUP} drawn)" if count > MOST_PATHS_OF_GROUP else ""
             words = f"{style.words}: {count} of {len(paths)}{drawn}"
-            handles.append(
-                Line2D([], [], color=style.colour, linestyle=style.dashes, label=words)
-            )
+            handles.append(Line2D([], [], color=style.colour, linestyle=style.dashes, label=words))
     return handles

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from typing import Any
@@ -15,7 +16,8 @@ SIDES = {"x": 0, "y": 1}
 
 # Line widths in points: films are a quarter of a millimetre, too thin to be seen to scale.
 COVERED_PT = 2.4
-GAP_PT = 0.6
+THINNEST_PT = 0.8
+GAP_PT = 0.5
 # More emitters than these in a row are drawn as one band.
 MOST_EMITTERS = 400
 
@@ -36,7 +38,7 @@ def draw_housing(axes: Axes, scene: Any, axis: str) -> None:
     )
     walls = housing.wall_range_mm
     edges = [0.0, *(walls or ()), housing.depth_mm]
-    for start, end in zip(edges, edges[1:], strict=False):
+    for start, end in itertools.pairwise(edges):
         if end <= start:
             continue
         low, high = (0.5 * housing.opening_mm(z)[side] for z in (start, end))
@@ -65,19 +67,35 @@ def draw_emitters(axes: Axes, scene: Any, axis: str) -> None:
             ends = (centre - 0.5 * size, centre + 0.5 * size)
             axes.add_patch(Rectangle((0.0, ends[0]), group.z_mm, size, fc="#F6E3B4", ec="none"))
             axes.plot(
-                (group.z_mm,) * 2, ends, color=ORANGE, linewidth=2.4, solid_capstyle="butt", zorder=4
+                (group.z_mm,) * 2,
+                ends,
+                color=ORANGE,
+                linewidth=2.4,
+                solid_capstyle="butt",
+                zorder=4,
             )
 
 
-def draw_part(axes: Axes, scene: Any, name: str, axis: str) -> None:
-    """Draw one part of the train; a kind that has no symbol of its own as its outline."""
-    part = scene.train[name]
-    half = 0.5 * scene.part_size_mm(name)[SIDES[axis]]
-    _SYMBOLS.get(part.kind, _draw_sheet)(axes, part, half, axis)
+def draw_train(axes: Axes, scene: Any, axis: str, points_per_mm: float) -> None:
+    """Draw the parts of the train; a kind that has no symbol of its own as a plain sheet."""
+    covered_pt = _covered_pt(scene, points_per_mm)
+    for name, part in scene.train.items():
+        half = 0.5 * scene.part_size_mm(name)[SIDES[axis]]
+        if part.kind in _SYMBOLS:
+            _SYMBOLS[part.kind](axes, part, half, axis)
+        else:
+            _draw_sheet(axes, part, half, axis, covered_pt)
 
 
-def _draw_sheet(axes: Axes, part: Any, half: float, axis: str) -> None:
-    """Draw a sheet: covered parts thick, gaps thin; dashed where it is cut across the other axis."""
+def _covered_pt(scene: Any, points_per_mm: float) -> float:
+    """Return a line width for sheets at which those that lie close can still be told apart."""
+    heights = [part.z_mm for part in scene.train.values()]
+    closest = min((b - a for a, b in itertools.pairwise(heights)), default=math.inf)
+    return min(COVERED_PT, max(0.6 * closest * points_per_mm, THINNEST_PT))
+
+
+def _draw_sheet(axes: Axes, part: Any, half: float, axis: str, covered_pt: float) -> None:
+    """Draw a sheet: covered parts thick, gaps thin; dashed if it is cut across the other axis."""
     colour = SHEET_COLOURS.get(part.kind, GREY)
     strips = getattr(part, "strips", None)
     z = (part.z_mm, part.z_mm)
@@ -89,14 +107,17 @@ def _draw_sheet(axes: Axes, part: Any, half: float, axis: str) -> None:
     axes.plot(z, (-half, half), color=colour, linewidth=GAP_PT, zorder=3)
     if strips is not None and strips.across != axis:
         axes.plot(
-            z, (-half, half), color=colour, linewidth=COVERED_PT, linestyle=(0, (3.0, 0.8)), zorder=3
+            z,
+            (-half, half),
+            color=colour,
+            linewidth=covered_pt,
+            linestyle=(0, (3.0, 0.8)),
+            zorder=3,
         )
         return
     covered = [(-half, half)] if strips is None else strips.intervals_mm(-half, half)
     for interval in covered:
-        axes.plot(
-            z, interval, color=colour, linewidth=COVERED_PT, solid_capstyle="butt", zorder=3
-        )
+        axes.plot(z, interval, color=colour, linewidth=covered_pt, solid_capstyle="butt", zorder=3)
 
 
 def _draw_panel(axes: Axes, part: Any, half: float, axis: str) -> None:
@@ -106,7 +127,9 @@ def _draw_panel(axes: Axes, part: Any, half: float, axis: str) -> None:
     axes.plot((z, z), (-active, active), color=BLUE, linewidth=1.6, zorder=3)
     for start, end in ((-half, -active), (active, half)):
         axes.add_patch(
-            Rectangle((z, start), max(thickness, 0.1), end - start, fc=BLACK, ec=BLACK, lw=1.0, zorder=3)
+            Rectangle(
+                (z, start), max(thickness, 0.1), end - start, fc=BLACK, ec=BLACK, lw=1.0, zorder=3
+            )
         )
 
 

@@ -62,7 +62,7 @@ def draw_spread(result: Result) -> Figure:
 
 def _blocks(result: Result, most: int) -> int:
     counts = result.panel_counts("incident")
-    return blocks_across(int(counts.sum()), *counts.shape, BLOCK_NOISE, most)
+    return blocks_across(counts, BLOCK_NOISE, most)
 
 
 def _scale(rms: Reals) -> tuple[float, float]:
@@ -82,7 +82,7 @@ def _draw_arrows(axes: Axes, result: Result) -> None:
     counts = result.panel_counts("incident").sum() / angle_x.size
     largest = float(np.nanmax(np.hypot(angle_x, angle_y), initial=0.0))
     if largest == 0.0:
-        axes.set_title("Mean direction\nno light")
+        axes.set_title("Mean direction\ntoo little light")
         return
     x, y = block_edges_mm(result, blocks)
     measure = min(ROUND_ANGLES_DEG, key=lambda angle: abs(np.log(angle / largest)))
@@ -104,5 +104,5 @@ def _draw_arrows(axes: Axes, result: Result) -> None:
     )
     noise = float(np.nanmean(rms)) / np.sqrt(2.0 * counts)
     axes.set_title(
-        f"Mean direction, where the light heads\nnoise of an arrow: {noise:.2g}° along x and along y"
+        f"Mean direction, where the light heads\nnoise of an arrow: {noise:.2g}° in x and in y"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, NamedTuple
@@ -64,18 +65,18 @@ _OURS: dict[str, Any] = {
 
 
 class GroupStyle(NamedTuple):
-    """How photons of one group of fates are drawn: words, colour, hatch of bars, dashes of lines."""
+    """How photons of one group of fates are drawn; `hatch` is for bars, `dashes` for lines."""
 
     words: str
     colour: str
     hatch: str
-    dashes: tuple[float, tuple[float, ...] | None]
+    dashes: tuple[float, tuple[float, ...]]
 
 
 GROUP_STYLES = {
-    "stop": GroupStyle("through the stop", BLUE, "", (0.0, None)),
+    "stop": GroupStyle("through the stop", BLUE, "", (0.0, ())),
     "absorbed": GroupStyle("absorbed", VERMILION, "/////", (0.0, (1.0, 1.5))),
-    "blocked": GroupStyle("stopped by a rim", ORANGE, ".....", (0.0, (5.0, 1.5))),
+    "blocked": GroupStyle("stopped by a rim", ORANGE, "...", (0.0, (5.0, 1.5))),
     "escaped": GroupStyle("escaped", GREEN, "\\\\\\\\\\", (0.0, (6.0, 1.5, 1.0, 1.5))),
     "guard": GroupStyle("given up", GREY, "xxxxx", (0.0, (1.0, 4.0))),
 }
@@ -89,9 +90,11 @@ def group_style(group: str) -> GroupStyle:
 @contextmanager
 def plain_style() -> Iterator[None]:
     """Within it matplotlib has our settings, whatever the user's own are; restored afterwards."""
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        # A title in a script that the font lacks shows as boxes in PNG; no reason to alarm anyone.
+        warnings.filterwarnings("ignore", message="Glyph .* missing")
         matplotlib.rcdefaults()
-        matplotlib.rcParams.update(_OURS)
+        matplotlib.rcParams.update(_OURS)  # type: ignore[arg-type]
         yield
 
 
@@ -106,9 +109,11 @@ def new_figure(width_in: float, height_in: float) -> Figure:
 
 def settle(figure: Figure) -> Figure:
     """Arrange the axes for good and return the figure, which every format then shows alike."""
-    # One pass places titles by ticks that the pass itself moves; by the third nothing stirs.
-    for _ in range(3):
-        figure.draw_without_rendering()
+    engine = figure.get_layout_engine()
+    if engine is not None:
+        # One pass places titles by ticks that the pass itself moves; by the third nothing stirs.
+        for _ in range(3):
+            engine.execute(figure)
     figure.set_layout_engine("none")
     return figure
 

@@ -16,8 +16,9 @@ from typing import Any
 
 import numba
 import numpy as np
+from numba.core import config
 
-COMPILED = not numba.config.DISABLE_JIT
+COMPILED = not config.DISABLE_JIT
 
 # No reference counting: the kernel makes no arrays, and counting those of the program at every
 # access cost a factor of 12 (0.28 against 3.5 million histories a second). Of fast math only what
@@ -38,12 +39,12 @@ def jit_entry(function: Callable[..., Any]) -> Any:
     """Compile a function that the engine calls: no GIL, and kept on disk if possible."""
     if CACHE_FOLDER is None:
         return numba.njit(**OPTIONS, nogil=True)(function)
-    ours, theirs = str(CACHE_FOLDER), numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = ours
+    ours, theirs = str(CACHE_FOLDER), config.CACHE_DIR
+    config.CACHE_DIR = ours
     try:
         return numba.njit(**OPTIONS, nogil=True, cache=True)(function)
     finally:
-        numba.config.CACHE_DIR = theirs
+        config.CACHE_DIR = theirs
 
 
 def constant(value: float) -> Any:

@@ -30,21 +30,26 @@ def next_wall(walls, x, y, z, u, v, w):
 
     The wall at +x is the plane x = X + z tan(taper). NOWHERE if the ray never meets one.
     """
-    slope = walls[codes.WALL_TAN]
+    widening = walls[codes.WALL_TAN] * w
+    half_x = walls[codes.WALL_HALF_X] + walls[codes.WALL_TAN] * z
+    half_y = walls[codes.WALL_HALF_Y] + walls[codes.WALL_TAN] * z
     side = NOWHERE
     nearest = FAR
-    speed = abs(u) - slope * w
-    if speed > ZERO:
-        inwards = x if u > ZERO else -x
-        nearest = (walls[codes.WALL_HALF_X] + slope * z - inwards) / speed
-        side = PLUS_X if u > ZERO else MINUS_X
-    speed = abs(v) - slope * w
-    if speed > ZERO:
-        inwards = y if v > ZERO else -y
-        distance = (walls[codes.WALL_HALF_Y] + slope * z - inwards) / speed
+    if u > widening:
+        nearest, side = (half_x - x) / (u - widening), PLUS_X
+    # Both of a pair lie ahead of a ray that runs along the axis to where the housing narrows.
+    if -u > widening:
+        distance = (half_x + x) / (-u - widening)
         if distance < nearest:
-            nearest = distance
-            side = PLUS_Y if v > ZERO else MINUS_Y
+            nearest, side = distance, MINUS_X
+    if v > widening:
+        distance = (half_y - y) / (v - widening)
+        if distance < nearest:
+            nearest, side = distance, PLUS_Y
+    if -v > widening:
+        distance = (half_y + y) / (-v - widening)
+        if distance < nearest:
+            nearest, side = distance, MINUS_Y
     return side, max(nearest, ZERO)
 
 

@@ -15,7 +15,9 @@ from photonsim.kernel.numbers import FAR, ONE, TWO, ZERO
 from photonsim.kernel.random import STEP, uniform
 
 FACET_LIMIT = 64
-PASS_LIMIT = 64
+# 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
+# the slowest leak that a scene can describe (140 degrees, n = 2.5, 90 % flat); 512 left none there.
+PASS_LIMIT = 4096
 
 BASE_SIDE = 0
 RIGHT = 1

@@ -78,8 +78,9 @@ class _Stack:
             part = self.scene.train[layer.name]
             width, height = self.scene.part_size_mm(layer.name)
             getattr(self, "_" + part.kind)(number, part)
-            if getattr(part, "strips", None) is not None:
-                self._strips(number, part.strips, width, height)
+            strips = getattr(part, "strips", None)
+            if strips is not None:
+                self._strips(number, strips, width, height)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
     def _surface(self, number: int, surface: Any) -> None:
@@ -91,8 +92,9 @@ class _Stack:
         if strips.covered_mm is None:
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
             share = strips.width_mm / strips.pitch_mm
+            offset = (strips.offset_mm or 0.0) / strips.pitch_mm
             self.real[number, codes.STRIP_PER_PITCH] = 1.0 / strips.pitch_mm
-            self.real[number, codes.STRIP_SHIFT] = 0.5 * share - strips.offset_mm / strips.pitch_mm
+            self.real[number, codes.STRIP_SHIFT] = 0.5 * share - offset
             self.real[number, codes.STRIP_SHARE] = share
             return
         self.whole[number, codes.CUT] = codes.LISTED_X if across_x else codes.LISTED_Y

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
-from scipy.special import chndtr
+from scipy.special import chndtr, ive
 
 # ASTM D1003: light that leaves by more than 2.5 degrees from the incident beam is haze.
 HAZE_COSINE = math.sin(math.radians(2.5))
@@ -35,6 +35,14 @@ def kept_share(p_squared: NDArray[np.float64] | float, sigma: float) -> NDArray[
     return np.asarray(chndtr(1.0 / sigma**2, 2, np.asarray(p_squared) / sigma**2))
 
 
+def given_back_share(sigma: float) -> float:
+    """Return the mean of 1 - G(p) over the unit disc: what is given back of Lambertian light.
+
+    exp(-1/sigma**2) (I0(1/sigma**2) + I1(1/sigma**2)) (derived; checked by quadrature).
+    """
+    return float(ive(0, 1.0 / sigma**2) + ive(1, 1.0 / sigma**2))
+
+
 def returned_squared_radii(sigma: float) -> NDArray[np.float64]:
     """Return the inverse distribution of p**2 for light given back, density 1 - G(p).
 
@@ -58,7 +66,10 @@ def lobe_haze(sigma: float) -> float:
     """Return the haze (ASTM D1003, 0..1) of a lobe of `sigma` without a direct share."""
     near = 1.0 - math.exp(-0.5 * (HAZE_COSINE / sigma) ** 2)
     lost = 1.0 - float(kept_share(0.0, sigma))
-    return 1.0 - near - lost * _returned_within(HAZE_COSINE, sigma)
+    # 1 - G hardly changes within 2.5 degrees of the axis: its value at half that squared sine.
+    squared = HAZE_COSINE**2
+    within = squared * (1.0 - float(kept_share(0.5 * squared, sigma))) / given_back_share(sigma)
+    return 1.0 - near - lost * within
 
 
 def lobe_half_angle_deg(sigma: float) -> float:
@@ -108,20 +119,14 @@ def lobe_from_both(haze: float, half_angle_deg: float) -> Lobe:
     return Lobe(sigma, 1.0 - haze / most)
 
 
-def _returned_within(sine: float, sigma: float) -> float:
-    radii = returned_squared_radii(sigma)
-    return float(np.interp(sine * sine, radii, np.linspace(0.0, 1.0, len(radii))))
-
-
 def _density(sine: float, sigma: float) -> float:
     spread = 2.0 * sigma * sigma
     lobe = math.exp(-sine * sine / spread) / (math.pi * spread)
     lost = 1.0 - float(kept_share(0.0, sigma))
     if lost < 1e-12:
         return lobe
-    squared = np.linspace(0.0, 1.0, 4001)
-    area = math.pi * float(np.trapezoid(1.0 - kept_share(squared, sigma), squared))
-    return lobe + lost * (1.0 - float(kept_share(sine * sine, sigma))) / area
+    returned = 1.0 - float(kept_share(sine * sine, sigma))
+    return lobe + lost * returned / (math.pi * given_back_share(sigma))
 
 
 def lobe_of(haze: float | None, half_angle_deg: float | None, opal: bool) -> Lobe:

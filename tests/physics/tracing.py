@@ -38,6 +38,11 @@ class Traced(NamedTuple):
         return self.fates["through the stop"]
 
     @property
+    def back_on_floor(self) -> int:
+        """Photons absorbed by the base or by the emitters' faces on it."""
+        return self.fates["absorbed by base"] + self.fates["absorbed by source"]
+
+    @property
     def polar(self) -> NDArray[np.int64]:
         """Photons that met the panel, by whole degrees from the axis, [90]."""
         start = codes.ROW_POLAR

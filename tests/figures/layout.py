@@ -1,0 +1,50 @@
+"""Whether the words of a figure can be read: inside it, and not on top of one another."""
+
+import itertools
+from unittest.mock import patch
+
+from matplotlib.text import Text
+
+from photonsim.figures.style import plain_style
+
+# Rounding of glyph boxes, in pixels at 100 dots per inch.
+SLACK = 1.0
+
+
+def words_of(figure):
+    """Return (words, box in pixels) for all text that is drawn in a figure.
+
+    Taken from the drawing itself: matplotlib keeps labels of ticks that it does not draw.
+    """
+    drawn = []
+    draw = Text.draw
+
+    def note_and_draw(text, renderer, *args, **kwargs):
+        if text.get_visible() and text.get_text().strip():
+            drawn.append(text)
+        draw(text, renderer, *args, **kwargs)
+
+    with plain_style(), patch.object(Text, "draw", note_and_draw):
+        figure.draw_without_rendering()
+        return [(text.get_text(), text.get_window_extent()) for text in drawn]
+
+
+def assert_readable(figure):
+    """Fail with the words that leave the figure or that overlap others."""
+    words = words_of(figure)
+    frame = figure.bbox
+    outside = [
+        text
+        for text, box in words
+        if box.x0 < frame.x0 - SLACK
+        or box.y0 < frame.y0 - SLACK
+        or box.x1 > frame.x1 + SLACK
+        or box.y1 > frame.y1 + SLACK
+    ]
+    assert not outside, f"text leaves the figure: {outside}"
+    overlapping = [
+        (one, other)
+        for (one, a), (other, b) in itertools.combinations(words, 2)
+        if min(a.x1, b.x1) - max(a.x0, b.x0) > SLACK and min(a.y1, b.y1) - max(a.y0, b.y0) > SLACK
+    ]
+    assert not overlapping, f"texts overlap: {overlapping}"

@@ -1,0 +1,70 @@
+"""Every figure, of every sort of result: drawn without a warning, and all its words readable."""
+
+import itertools
+
+import pytest
+
+from photonsim.figures import (
+    draw_designs,
+    draw_intensity,
+    draw_ledger,
+    draw_maps,
+    draw_profile,
+    draw_side_view,
+    draw_spread,
+)
+from photonsim.results import ResultError
+from tests.figures.layout import assert_readable, words_of
+
+pytestmark = pytest.mark.filterwarnings("error")
+
+DRAWN = [draw_maps, draw_spread, draw_intensity, draw_ledger, draw_profile]
+RESULTS = ["usual", "lonely", "unlit"]
+# Many kinds of parts make more words in these only.
+CROWDED = [(draw_ledger, "all_kinds"), (draw_profile, "all_kinds")]
+
+
+@pytest.mark.parametrize(("draw", "name"), [*itertools.product(DRAWN, RESULTS), *CROWDED])
+def test_words_of_every_figure_can_be_read(draw, name, request):
+    result, _ = request.getfixturevalue(name)
+    assert_readable(draw(result))
+
+
+@pytest.mark.parametrize("name", ["usual", "all_kinds", "lonely"])
+def test_words_of_the_side_view_can_be_read(name, request):
+    result, paths = request.getfixturevalue(name)
+    assert_readable(draw_side_view(result.scene, paths))
+    assert_readable(draw_side_view(result.scene))
+
+
+@pytest.mark.parametrize("count", [1, 5])
+def test_words_of_a_comparison_can_be_read(count, usual, lonely, unlit):
+    long = "two crossed films from the broken screen, walls of mirror card, number"
+    designs = [
+        (f"{long} {k}" if k % 2 else f"whole {k}", (usual, lonely, unlit)[k % 3][0])
+        for k in range(count)
+    ]
+    assert_readable(draw_designs(designs))
+
+
+def test_comparison_of_nothing_is_refused():
+    with pytest.raises(ResultError, match="nothing to compare"):
+        draw_designs([])
+
+
+def test_title_with_a_dollar_is_no_formula(lonely):
+    titles = [text for text, _ in words_of(draw_maps(lonely[0]))]
+    assert any("$5_^{" in text for text in titles)
+    assert not any("\x07" in text for text in titles)
+
+
+def test_values_in_the_figures_are_those_of_the_result(usual):
+    result, _ = usual
+    maps = " ".join(text for text, _ in words_of(draw_maps(result)))
+    assert result.estimate("evenness").text() in maps
+    assert result.estimate("incident_evenness").text() in maps
+    profile = " ".join(text for text, _ in words_of(draw_profile(result)))
+    assert result.estimate("structure").text(100.0, "%") in profile
+    ledger = " ".join(text for text, _ in words_of(draw_ledger(result)))
+    for fate in result.fates:
+        assert (fate.name in ledger.replace("\n", " ")) == (fate.photons > 0)

@@ -1,0 +1,101 @@
+"""What the figures draw is where and as large as it ought to be."""
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from photonsim.figures import draw_intensity, draw_side_view
+from photonsim.figures.counting import blocks_across, counts_with_errors
+from photonsim.figures.flags import tiers
+from photonsim.figures.intensity import BIN_SOLID_ANGLE_SR
+from photonsim.figures.panel_axes import block_edges_mm
+from photonsim.figures.style import GROUP_STYLES
+
+
+def test_bins_of_a_plane_make_a_spherical_zone():
+    # Half a zone of a sphere, 5 degrees to either side of the equator: pi * h with h = 2 sin 5
+    # degrees (Archimedes, On the Sphere and Cylinder; published).
+    zone = math.pi * 2.0 * math.sin(math.radians(5.0))
+    assert zone == pytest.approx(90 * BIN_SOLID_ANGLE_SR)
+
+
+def test_lambertian_counts_lie_on_the_lambertian_curve(usual):
+    # Lambert's law: flux F gives F/pi on the axis (Photometria, 1760; any textbook; published).
+    result, _ = usual
+    angles = np.radians(np.arange(-89.0, 90.0, 2.0))
+    photons = 10_000_000
+    expected = np.cos(angles) / math.pi * BIN_SOLID_ANGLE_SR * photons
+    batches = {name: 0 * array[:1] for name, array in result.tallies.batches.items()}
+    batches["plane_x"][0, 0] = batches["plane_y"][0, 0] = np.round(expected)
+    batches["incident"][0] = photons
+    tallies = replace(result.tallies, photons=photons, batch_photons=photons, batches=batches)
+    figure = draw_intensity(replace(result, tallies=tallies))
+    for axes in figure.axes:
+        reference, arriving = axes.lines[0], axes.lines[1]
+        on_curve = np.interp(arriving.get_xdata(), reference.get_xdata(), reference.get_ydata())
+        assert on_curve == pytest.approx(arriving.get_ydata(), rel=2e-3, abs=0.05)
+        assert reference.get_ydata().max() == pytest.approx(result.optics.flux_lm / math.pi)
+        # The intensity of a Lambertian has halved at 60 degrees (cos 60 = 1/2; published).
+        assert axes.lines[3].get_xdata() == pytest.approx((-60.0, 60.0), abs=0.15)
+
+
+def test_side_view_is_to_scale_in_both_planes(usual, lonely):
+    for result, paths in (usual, lonely):
+        figure = draw_side_view(result.scene, paths)
+        scales = []
+        for axes in figure.axes:
+            box = axes.get_window_extent()
+            scales += [box.width / np.ptp(axes.get_xlim()), box.height / np.ptp(axes.get_ylim())]
+        assert scales == pytest.approx([scales[0]] * 4, rel=1e-6)
+
+
+def test_styles_differ_without_their_colours():
+    dashes = [style.dashes for style in GROUP_STYLES.values()]
+    hatches = [style.hatch for style in GROUP_STYLES.values()]
+    assert len(set(dashes)) == len(dashes)
+    assert len(set(hatches)) == len(hatches)
+
+
+def test_flags_neither_overlap_nor_cross_poles():
+    places = [0.0, 1.0, 1.0, 3.0, 3.2, 9.0, 14.0, 30.0]
+    widths = [5.0, 4.0, 6.0, 2.0, 9.0, 3.0, 8.0, 2.0]
+    found = tiers(places, widths, 0.5)
+    for one, other in itertools.combinations(range(len(places)), 2):
+        # The right one's pole goes through all tiers up to its own.
+        if found[other] >= found[one]:
+            assert places[one] + widths[one] + 0.5 <= places[other]
+    assert tiers([0.0, 10.0], [5.0, 5.0], 0.5) == [0, 0]
+
+
+def test_blocks_cover_the_panel_exactly(usual, lonely):
+    for result, _ in (usual, lonely):
+        panel = result.scene.panel
+        for blocks in (9, 17, 48, 10_000):
+            x, y = block_edges_mm(result, blocks)
+            shape = result.illuminance_map("incident", blocks).shape
+            assert (len(y) - 1, len(x) - 1) == shape
+            assert (x[-1], y[-1]) == (0.5 * panel.active_width_mm, 0.5 * panel.active_height_mm)
+            assert (np.diff(x) > 0.0).all() and (np.diff(y) > 0.0).all()
+
+
+def test_more_photons_make_finer_blocks():
+    few = np.full((90, 160), 1, dtype=np.int64)
+    assert blocks_across(few, 0.1, 64) == 16
+    assert blocks_across(100 * few, 0.1, 64) == 64
+    assert blocks_across(0 * few, 0.1, 64) == 9
+
+
+def test_errors_of_counts_are_those_of_batches(usual):
+    result, _ = usual
+    counts, errors = counts_with_errors(result, "profile_y", 0, joined=8)
+    assert counts.sum() == result.tallies.batches["incident"].sum()
+    complete = result.tallies.complete_batches
+    batches = result.tallies.batches["profile_y"][:complete, 0].reshape(complete, -1, 8).sum(axis=2)
+    total_of_complete = np.sqrt(((batches - batches.mean(axis=0)) ** 2).sum(axis=0)) * math.sqrt(
+        complete / (complete - 1)
+    )
+    ratio = result.photons / (complete * result.tallies.batch_photons)
+    assert errors == pytest.approx(total_of_complete * math.sqrt(ratio))

@@ -1,0 +1,52 @@
+"""Files: all that were promised, the same bytes each time, and plain words where it fails."""
+
+import re
+import xml.etree.ElementTree as ET
+
+import matplotlib
+import pytest
+
+from photonsim.figures import draw_all, draw_comparison, draw_ledger, draw_maps, save_figure
+from photonsim.results import ResultError
+
+FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "side_view"]
+
+
+@pytest.mark.filterwarnings("error")
+def test_all_figures_become_files(usual, tmp_path):
+    result, paths = usual
+    folder = tmp_path / "new" / "folder"
+    written = draw_all(result, paths, folder, "dusk", formats=("png",))
+    assert written == [folder / f"dusk-{name}.png" for name in FIGURES]
+    assert all(path.read_bytes().startswith(b"\x89PNG") for path in written)
+
+
+@pytest.mark.filterwarnings("error")
+def test_comparison_becomes_a_file(usual, lonely, tmp_path):
+    written = draw_comparison([("a", usual[0]), ("b", lonely[0])], tmp_path, "two", ("svg",))
+    assert written == [tmp_path / "two-comparison.svg"]
+    ET.parse(written[0])
+
+
+def test_svg_has_the_same_bytes_twice_whatever_the_users_settings(lonely, tmp_path):
+    one = save_figure(draw_maps(lonely[0]), tmp_path, "one", ("svg",))[0].read_bytes()
+    with matplotlib.rc_context({"font.size": 20.0, "axes.facecolor": "black", "axes.grid": True}):
+        before = dict(matplotlib.rcParams)
+        two = save_figure(draw_maps(lonely[0]), tmp_path, "two", ("svg",))[0].read_bytes()
+        assert dict(matplotlib.rcParams) == before, "the user's settings were changed"
+    assert one == two
+    assert b"<dc:date>" not in one
+    assert b"<text" in one, "words are to stay words"
+
+
+def test_foreign_format_is_refused(lonely, tmp_path):
+    with pytest.raises(ResultError, match="as png or svg, not as bmp"):
+        save_figure(draw_ledger(lonely[0]), tmp_path, "x", ("png", "bmp"))
+    assert not list(tmp_path.iterdir())
+
+
+def test_place_that_is_a_file_is_told(lonely, tmp_path):
+    blocking = tmp_path / "taken"
+    blocking.write_text("")
+    with pytest.raises(ResultError, match=re.escape("could not be written")):
+        save_figure(draw_ledger(lonely[0]), blocking, "x", ("svg",))
