@@ -14,6 +14,7 @@ from photonsim.figures.profile import draw_profile
 from photonsim.figures.saving import save_figure
 from photonsim.figures.side_view import Path, draw_side_view
 from photonsim.figures.spread import draw_spread
+from photonsim.figures.supply import draw_supply
 from photonsim.results import Result
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "draw_profile",
     "draw_side_view",
     "draw_spread",
+    "draw_supply",
     "save_figure",
 ]
 

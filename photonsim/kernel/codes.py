@@ -99,15 +99,21 @@ PITCH_X = 2
 PITCH_Y = 3
 HALF_WIDTH = 4
 HALF_HEIGHT = 5
-# 1/(m + 1) of an intensity cos**m.
+# 1/(m + 1) of an intensity cos**m; 0 for a lobe from a table.
 COSINE_ROOT = 6
 PER_PITCH_X = 7
 PER_PITCH_Y = 8
-EMITTER_WHOLES = 4
+EMITTER_WHOLES = 7
 EMITTER_LAYER = 0
 COLUMNS = 1
 ROWS = 2
 ROUND = 3
+# A lobe from a table: its place in Program.tables and its numbers of cells. There stand the edges
+# of the cells, POLAR_CELLS + 1 cosines and AZIMUTH_CELLS + 1 shares of a turn, then for every cell
+# (azimuth fastest) the number below which it is kept, then the cell that is taken instead.
+LOBE_FIRST = 4
+POLAR_CELLS = 5
+AZIMUTH_CELLS = 6
 
 # --- Entries of Program.walls ---------------------------------------------------------------------
 WALL_ENTRIES = 7

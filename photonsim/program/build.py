@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.program import scatter
+from photonsim.program import emission, scatter
 from photonsim.program.layers import Layer, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.scene import Scene
@@ -20,6 +20,16 @@ def build_program(scene: Scene) -> Program:
     stack = _Stack(scene, layers)
     for number, layer in enumerate(layers):
         stack.write(number, layer)
+    emitter_whole = [
+        [
+            _number_of(layers, name),
+            group.columns,
+            group.rows,
+            group.shape == "disc",
+            *stack.lobe_table(group),
+        ]
+        for name, group in scene.emitters.items()
+    ]
     panel, stop = scene.panel, scene.stop
     return Program(
         layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
@@ -33,13 +43,7 @@ def build_program(scene: Scene) -> Program:
         walls=_walls(scene),
         emitter_shares=_emitter_shares(scene),
         emitter_real=np.array([_emitter_real(group) for group in scene.emitters.values()]),
-        emitter_whole=np.array(
-            [
-                [_number_of(layers, name), group.columns, group.rows, group.shape == "disc"]
-                for name, group in scene.emitters.items()
-            ],
-            dtype=np.int64,
-        ),
+        emitter_whole=np.array(emitter_whole, dtype=np.int64),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
         tables=np.array(stack.tables or [0.0]),
@@ -82,6 +86,15 @@ class _Stack:
             if strips is not None:
                 self._strips(number, strips, width, height)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
+
+    def lobe_table(self, group: Any) -> tuple[int, int, int]:
+        """Add the table of a measured lobe, if there is one; return its place and its cells."""
+        if group.intensity is None:
+            return 0, 0, 0
+        cells = emission.cells_of(group.intensity, group.lm63_turn_deg)
+        first = len(self.tables)
+        self.tables += emission.alias_table(cells).tolist()
+        return first, len(cells.cosines) - 1, len(cells.turns) - 1
 
     def _surface(self, number: int, surface: Any) -> None:
         self.real[number, codes.REFLECTANCE] = surface.reflectance
@@ -196,7 +209,7 @@ def _emitter_real(group: Any) -> list[float]:
         0.5 * width,
         0.5 * height,
         # Half intensity at 60 degrees gives m = 1.0000000000000002: Lambertian all the same.
-        1.0 / (1.0 + round(group.exponent, 9)),
+        1.0 / (1.0 + round(group.exponent, 9)) if group.intensity is None else 0.0,
         1.0 / pitch_x if group.columns > 1 else 0.0,
         1.0 / pitch_y if group.rows > 1 else 0.0,
     ]

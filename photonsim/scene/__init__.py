@@ -6,14 +6,18 @@ from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.led import Led
 from photonsim.scene.light import Light
+from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
 from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
+from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene
 from photonsim.scene.strips import Strips
+from photonsim.scene.supply import Box, HeatSink, Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
@@ -21,11 +25,15 @@ __all__ = [
     "MATERIALS",
     "ApertureStop",
     "Base",
+    "Box",
     "ClearPlate",
     "Diffuser",
     "Emitter",
+    "HeatSink",
     "Housing",
     "IdealLens",
+    "IntensityTable",
+    "Led",
     "Light",
     "Mistake",
     "Panel",
@@ -34,11 +42,13 @@ __all__ = [
     "Scene",
     "SceneError",
     "Strips",
+    "Supply",
     "TrainPart",
     "Walls",
     "index_at",
     "load_scene",
     "parse_scene",
+    "rewritten",
     "scene_from_dict",
     "to_toml",
 ]

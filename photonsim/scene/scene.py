@@ -15,6 +15,7 @@ from photonsim.scene.light import Light
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
+from photonsim.scene.supply import Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
@@ -36,6 +37,9 @@ class Scene(SceneModel):
     )
     train: dict[str, TrainPart] = Field(
         description="the named parts in order along z, each under a heading such as [train.film]"
+    )
+    supply: Supply | None = Field(
+        default=None, description="the table of how the emitters are fed and cooled"
     )
 
     _verbatim: str | None = PrivateAttr(default=None)
