@@ -13,6 +13,7 @@ from photonsim.cli.figures import figures
 from photonsim.cli.fit import fit
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
+from photonsim.cli.report import report
 from photonsim.cli.supply import supply
 from photonsim.cli.sweep import sweep
 from photonsim.cli.trace import trace
@@ -35,5 +36,18 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay, sweep, race, tune, cut, fit, supply):
+for command in (
+    check,
+    trace,
+    compare,
+    figures,
+    replay,
+    sweep,
+    race,
+    tune,
+    cut,
+    fit,
+    supply,
+    report,
+):
     main.add_command(command)

@@ -39,6 +39,7 @@ STYLES: dict[str, dict[str, Any]] = {
     "fold": {"edgecolor": "black", "linewidth": 0.5, "linestyle": (0, (8, 4))},
     "mark": {"edgecolor": "0.45", "linewidth": 0.3},
 }
+BACKING = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
 WORDS: dict[str, Any] = {"fontsize": 7, "clip_on": True, "color": "black"}
 COLUMNS_MM = (0.0, 6.0, 62.0, 104.0, 120.0, 140.0, 162.0)  # of the parts list
 # As wide as many hobby cutters' beds; the height follows from the pieces.
@@ -69,6 +70,28 @@ def draw_cutting_sheet(
 
 def draw_whole(plan: Any) -> Figure:
     """Return all pieces, every copy drawn, on one sheet of any size: for a cutter."""
+    axes, placed = _one_sheet(plan)
+    for item in placed:
+        _draw_piece(axes, item, None)
+    return _figure_of(axes)
+
+
+def draw_reduced(plan: Any, width_mm: float = 180.0) -> Figure:
+    """Return the same sheet reduced to a width, lines and numbers as before: to look at."""
+    axes, placed = _one_sheet(plan)
+    for item in placed:
+        _draw_outline(axes, item)
+        left, low, right, high = _box_on_page(item)
+        centre = (0.5 * (left + right), 0.5 * (low + high))
+        axes.text(*centre, f"{item.number}", ha="center", va="center", **WORDS, bbox=BACKING)
+    figure = _figure_of(axes)
+    size = figure.get_size_inches()
+    figure.set_size_inches(size * (width_mm / MM_PER_INCH / size[0]))
+    return figure
+
+
+def _one_sheet(plan: Any) -> tuple[Axes, list[Placed]]:
+    """Return empty axes as large as all pieces need together, and the pieces placed there."""
     every = [
         (number, replace(piece, copies=1))
         for number, piece in _drawn(plan)
@@ -77,14 +100,11 @@ def draw_whole(plan: Any) -> Figure:
     widest = max(min(piece.size_mm) for _, piece in every) + 60.0
     endless = Paper("whole", max(WHOLE_WIDTH_MM, widest), 1e5)
     (page,) = lay_out(every, endless)
-    low = min(_box_on_page(placed)[1] for placed in page.placed) - 2.0 * MARGIN_MM
-    page.placed = [
-        replace(item, shift=(item.shift[0], item.shift[1] - low)) for item in page.placed
-    ]
-    axes = _blank(endless._replace(height_mm=endless.height_mm - low))
-    for placed in page.placed:
-        _draw_piece(axes, placed, None)
-    return _figure_of(axes)
+    boxes = [_box_on_page(item) for item in page.placed]
+    low = min(box[1] for box in boxes) - 2.0 * MARGIN_MM
+    right = max(box[2] for box in boxes) + 2.0 * MARGIN_MM
+    placed = [replace(item, shift=(item.shift[0], item.shift[1] - low)) for item in page.placed]
+    return _blank(Paper("whole", right, endless.height_mm - low)), placed
 
 
 def save_cutting_sheet(
@@ -154,6 +174,13 @@ def _draw_page(axes: Axes, page: Page, paper: Paper) -> None:
 
 
 def _draw_piece(axes: Axes, placed: Placed, frame: Rectangle | None) -> None:
+    artists = _draw_outline(axes, placed) + _words(axes, placed) + _sizes(axes, placed)
+    for artist in artists if frame is not None else ():
+        artist.set_clip_path(frame)
+
+
+def _draw_outline(axes: Axes, placed: Placed) -> list[Any]:
+    """Draw what is to be cut, folded and marked; return the artists."""
     piece = placed.piece
     artists: list[Any] = [_line(axes, _moved(placed, piece.outline), "cut", piece.name, True)]
     for line in piece.lines:
@@ -168,9 +195,7 @@ def _draw_piece(axes: Axes, placed: Placed, frame: Rectangle | None) -> None:
             **STYLES[circle.role],
         )
         artists.append(axes.add_patch(patch))
-    artists += _words(axes, placed) + _sizes(axes, placed)
-    for artist in artists if frame is not None else ():
-        artist.set_clip_path(frame)
+    return artists
 
 
 def _words(axes: Axes, placed: Placed) -> list[Any]:
