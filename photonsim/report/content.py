@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -38,12 +35,12 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A figure with a name for its file, a caption, and words for those who don't see it.
+    """A matplotlib figure with a name for its file, a caption, and words for who can't see it.
 
     `form` is 'svg', or 'png' for figures that are mostly maps.
     """
 
-    figure: Figure
+    figure: Any
     name: str
     caption: str
     alternative: str

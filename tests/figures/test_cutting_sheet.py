@@ -52,9 +52,10 @@ def pdf_boxes(path):
         for found in re.findall(rb"/MediaBox \[ ([^\]]*)\]", raw)
     ]
     boxes = []
-    for stream in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", raw, re.DOTALL):
+    for stream in re.findall(rb"stream\r?\n(.*?)endstream", raw, re.DOTALL):
         try:
-            text = zlib.decompress(stream).decode("latin-1")
+            # A decompressor of its own lets the line end after the stream be.
+            text = zlib.decompressobj().decompress(stream).decode("latin-1")
         except zlib.error:
             continue
         for line in re.findall(r"((?:[-\d.]+ [-\d.]+ [ml]\n)+)", text):
