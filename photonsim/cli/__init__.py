@@ -16,6 +16,7 @@ from photonsim.cli.replay import replay
 from photonsim.cli.report import report
 from photonsim.cli.supply import supply
 from photonsim.cli.sweep import sweep
+from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
 from photonsim.cli.tune import tune
 
@@ -49,5 +50,6 @@ for command in (
     fit,
     supply,
     report,
+    tolerance,
 ):
     main.add_command(command)

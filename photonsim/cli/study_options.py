@@ -50,8 +50,13 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             show_default="2e7",
             help="The most photons to spend on a design.",
         ),
-        click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-                     help="Seed of the random numbers, shared by all designs."),
+        click.option(
+            "--seed",
+            type=click.IntRange(0),
+            default=1,
+            show_default=True,
+            help="Seed of the random numbers, shared by all designs.",
+        ),
         click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
         click.option(
             "--cluster",
@@ -104,8 +109,15 @@ def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], Non
     from tqdm import tqdm
 
     # smoothing=0: the mean over the whole session, which an odd quick point doesn't upset.
-    bar: Any = tqdm(desc=label, unit=" designs", file=sys.stderr, smoothing=0, total=0,
-                    disable=not sys.stderr.isatty(), dynamic_ncols=True)
+    bar: Any = tqdm(
+        desc=label,
+        unit=" designs",
+        file=sys.stderr,
+        smoothing=0,
+        total=0,
+        disable=not sys.stderr.isatty(),
+        dynamic_ncols=True,
+    )
 
     def tell(done: int, total: int, record: dict[str, Any]) -> None:
         bar.total = total

@@ -19,16 +19,38 @@ from photonsim.cli.study_options import (
 
 @click.command()
 @click.argument("scene", metavar="SCENE")
-@click.option("--range", "ranges", type=(str, float, float, int), multiple=True,
-              metavar="PATH FROM TO COUNT", help="Vary a number in even steps.")
-@click.option("--values", type=(str, str), multiple=True, metavar="PATH LIST",
-              help="Vary a number over a list, such as 8,12,16.")
-@click.option("--points", type=click.Path(path_type=Path),
-              help="CSV file with the paths as heading and a line for each design.")
-@click.option("--sample", type=click.IntRange(1), metavar="COUNT",
-              help="Spread COUNT designs evenly over the ranges instead of tracing a grid.")
-@click.option("--show", multiple=True, metavar="FIGURE",
-              help="A figure of merit for the table and the pictures; may be given again.")
+@click.option(
+    "--range",
+    "ranges",
+    type=(str, float, float, int),
+    multiple=True,
+    metavar="PATH FROM TO COUNT",
+    help="Vary a number in even steps.",
+)
+@click.option(
+    "--values",
+    type=(str, str),
+    multiple=True,
+    metavar="PATH LIST",
+    help="Vary a number over a list, such as 8,12,16.",
+)
+@click.option(
+    "--points",
+    type=click.Path(path_type=Path),
+    help="CSV file with the paths as heading and a line for each design.",
+)
+@click.option(
+    "--sample",
+    type=click.IntRange(1),
+    metavar="COUNT",
+    help="Spread COUNT designs evenly over the ranges instead of tracing a grid.",
+)
+@click.option(
+    "--show",
+    multiple=True,
+    metavar="FIGURE",
+    help="A figure of merit for the table and the pictures; may be given again.",
+)
 @study_options(error=0.01)
 def sweep(
     scene: str,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,21 +18,53 @@ if TYPE_CHECKING:
 @click.argument("scene", metavar="SCENE")
 @click.option("--most", multiple=True, metavar="FIGURE", help="Have most of this figure.")
 @click.option("--least", multiple=True, metavar="FIGURE", help="Have least of this figure.")
-@click.option("--at-least", type=(str, float), multiple=True, metavar="FIGURE VALUE",
-              help="A limit, in the unit that tables print.")
-@click.option("--at-most", type=(str, float), multiple=True, metavar="FIGURE VALUE",
-              help="A limit, in the unit that tables print.")
-@click.option("--between", type=(str, float, float), multiple=True, metavar="PATH LOW HIGH",
-              help="A number that may change, and its range.")
-@click.option("--trials", type=click.IntRange(1, 100_000), default=150, show_default=True,
-              help="Designs to try.")
-@click.option("--together", type=click.IntRange(1, 1000), default=1, show_default=True,
-              help="Designs to try at a time; on a cluster, as many as it has cores.")
+@click.option(
+    "--at-least",
+    type=(str, float),
+    multiple=True,
+    metavar="FIGURE VALUE",
+    help="A limit, in the unit that tables print.",
+)
+@click.option(
+    "--at-most",
+    type=(str, float),
+    multiple=True,
+    metavar="FIGURE VALUE",
+    help="A limit, in the unit that tables print.",
+)
+@click.option(
+    "--between",
+    type=(str, float, float),
+    multiple=True,
+    metavar="PATH LOW HIGH",
+    help="A number that may change, and its range.",
+)
+@click.option(
+    "--trials",
+    type=click.IntRange(1, 100_000),
+    default=150,
+    show_default=True,
+    help="Designs to try.",
+)
+@click.option(
+    "--together",
+    type=click.IntRange(1, 1000),
+    default=1,
+    show_default=True,
+    help="Designs to try at a time; on a cluster, as many as it has cores.",
+)
 @study_options(error=0.01)
-def tune(scene: str, most: tuple[str, ...], least: tuple[str, ...],
-         at_least: tuple[tuple[str, float], ...], at_most: tuple[tuple[str, float], ...],
-         between: tuple[tuple[str, float, float], ...], trials: int, together: int,
-         **given: Any) -> None:
+def tune(
+    scene: str,
+    most: tuple[str, ...],
+    least: tuple[str, ...],
+    at_least: tuple[tuple[str, float], ...],
+    at_most: tuple[tuple[str, float], ...],
+    between: tuple[tuple[str, float, float], ...],
+    trials: int,
+    together: int,
+    **given: Any,
+) -> None:
     """Search for the best design within limits, or for the front between two or three goals.
 
     One --most or --least gives the winning scene, with the comments of the one it began with and
@@ -60,9 +91,7 @@ def tune(scene: str, most: tuple[str, ...], least: tuple[str, ...],
         )
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        table, tuned = run(
-            setting, search, out, fresh=fresh, spread=cluster, told=_teller(search)
-        )
+        table, tuned = run(setting, search, out, fresh=fresh, spread=cluster, told=_teller(search))
         leave_table(table, out)
         if len(goals) > 1:
             return

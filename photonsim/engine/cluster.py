@@ -78,9 +78,9 @@ class Cluster:
     ) -> Iterator[tuple[int, Any]]:
         """Yield (index, function(item)) as the outcomes come in, in no fixed order.
 
-        The loss of a worker costs what it was at; dask hands that to another. If the scheduler goes,
-        what is missing is handed over again once it is back. Raises ResultError after `patience`
-        seconds without it, and whatever the function raises.
+        The loss of a worker costs what it was at; dask hands that to another. If the scheduler
+        goes, what is missing is handed over again once it is back. Raises ResultError after
+        `patience` seconds without it, and whatever the function raises.
         """
         missing = dict(enumerate(items))
         while missing:
@@ -171,12 +171,12 @@ class Cluster:
 
 
 class PieceTask(NamedTuple):
-    """Histories first .. first + count - 1 of a scene, as they travel to a worker."""
+    """Histories first .. first + photons - 1 of a scene, as they travel to a worker."""
 
     scene: str
     seed: int
     first: int
-    count: int
+    photons: int
     shift: int
 
 
@@ -195,9 +195,9 @@ def trace_piece(task: PieceTask) -> Piece:
     """Trace a piece; runs on a worker."""
     program, shape, width = _program_of(task.scene)
     worker = Worker(program, task.seed, shape)
-    batches = ((task.first + task.count - 1) >> task.shift) - (task.first >> task.shift) + 1
+    batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
     rows = np.zeros((batches, width), dtype=np.int64)
-    worker.trace(task.first, task.count, task.shift, rows)
+    worker.trace(task.first, task.photons, task.shift, rows)
     return Piece(task.first, rows, worker.panel, worker.directions, worker.pupil, worker.lost)
 
 

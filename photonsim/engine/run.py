@@ -103,6 +103,7 @@ class RunState:
 
     @property
     def photons(self) -> int:
+        """The histories traced so far."""
         return self.rows.photons
 
     def _take_up(self, earlier: Result) -> None:

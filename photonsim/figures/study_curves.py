@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.figures.study_words import give_study_title, strongest_errors
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -16,7 +17,6 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.figures.study_words import give_study_title, strongest_errors
 from photonsim.results.study_table import FIGURE, PARAMETER, Column, StudyTable
 
 # Two standard errors hold the truth in 19 of 20 cases.

@@ -9,6 +9,7 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
+from photonsim.figures.study_words import give_study_title, strongest_errors
 from photonsim.figures.style import (
     BLUE,
     COLOUR_MAP,
@@ -20,7 +21,6 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.figures.study_words import give_study_title, strongest_errors
 from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
 
 # Above this many lines the view is a thicket; the best and an even share of the rest are drawn.
@@ -55,7 +55,7 @@ def draw_parallel(table: StudyTable) -> Figure:
         alpha=0.8,
     )
     axes.add_collection(lines)
-    for place, column in enumerate(columns):
+    for place in range(len(columns)):
         axes.axvline(place, color=GREY, lw=0.6)
         for share, value in ((0.0, low[place]), (0.5, None), (1.0, high[place])):
             number = 0.5 * (low[place] + high[place]) if value is None else value
@@ -82,7 +82,7 @@ def draw_parallel(table: StudyTable) -> Figure:
 
 @plain_style()
 def draw_front(table: StudyTable) -> Figure:
-    """Return designs over the figures traded against each other, two at a time, the front joined."""
+    """Return designs over each two figures traded against each other, the front joined."""
     figures = [table[name] for name in _traded(table)]
     pairs = [(a, b) for k, a in enumerate(figures) for b in figures[k + 1 :]]
     figure = new_figure(PAGE_WIDTH_IN if len(pairs) > 1 else 4.6, 3.2)
@@ -90,15 +90,26 @@ def draw_front(table: StudyTable) -> Figure:
     front = table["on_front"].values.astype(bool)
     for axes, (one, other) in zip(panes, pairs, strict=True):
         axes.plot(
-            one.values[~front], other.values[~front], "o", color=PALE, mec=GREY, ms=3.0, mew=0.4,
+            one.values[~front],
+            other.values[~front],
+            "o",
+            color=PALE,
+            mec=GREY,
+            ms=3.0,
+            mew=0.4,
             label="other designs",
         )
         order = np.flatnonzero(front)[np.argsort(one.values[front])]
         axes.errorbar(
-            one.values[order], other.values[order],
+            one.values[order],
+            other.values[order],
             xerr=one.errors[order] if one.errors is not None else None,
             yerr=other.errors[order] if other.errors is not None else None,
-            fmt="s-" if len(figures) == 2 else "s", color=BLUE, ms=3.5, lw=0.8, elinewidth=0.7,
+            fmt="s-" if len(figures) == 2 else "s",
+            color=BLUE,
+            ms=3.5,
+            lw=0.8,
+            elinewidth=0.7,
             label="on the front",
         )
         axes.set_xlabel(one.heading)
@@ -121,10 +132,17 @@ def draw_search(table: StudyTable) -> Figure:
     trials = np.arange(1, len(table) + 1)
     within = table["within_limits"].values.astype(bool)
     for axes, column in zip(panes, (goal, *limited), strict=True):
-        axes.plot(trials[~within], column.values[~within], "x", color=GREY, ms=3.5,
-                  label="beyond a limit")
-        axes.plot(trials[within], column.values[within], "o", color=BLUE, ms=3.0,
-                  label="within all limits")
+        axes.plot(
+            trials[~within], column.values[~within], "x", color=GREY, ms=3.5, label="beyond a limit"
+        )
+        axes.plot(
+            trials[within],
+            column.values[within],
+            "o",
+            color=BLUE,
+            ms=3.0,
+            label="within all limits",
+        )
         axes.set_ylabel(column.heading)
         axes.grid(True)
         if f"limit {column.name}" in table.facts:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
+from photonsim.figures.study_words import give_study_title
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -17,7 +18,6 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.figures.study_words import give_study_title
 from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
 
 HATCHES = ("", "/////", ".....", "\\\\\\\\\\")
@@ -44,7 +44,7 @@ def draw_spread(table: StudyTable) -> Figure:
             if key in table.facts:
                 axes.axvline(table.facts[key], color=colour, ls=dashes, lw=1.0, label=words)
         if axes.get_legend_handles_labels()[0]:
-            axes.legend(fontsize=6.0)
+            axes.legend(fontsize=6.0, frameon=True, edgecolor="none", framealpha=0.9)
         axes.set_xlabel(column.heading)
         axes.set_ylabel("builds")
     for axes in panes[len(figures) :]:
@@ -83,5 +83,5 @@ def draw_shares(table: StudyTable) -> Figure:
     axes.set_xlim(left=0.0)
     axes.set_xlabel("share of the variance, %")
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5))
-    give_study_title(figure, table, "What to measure carefully", "bars: two standard errors")
+    give_study_title(figure, table, "What to measure carefully", "lines: one standard error")
     return settle(figure)

@@ -16,8 +16,10 @@ from typing import Any
 
 import numba
 import numpy as np
-from numba.core import config
+from numba.core import config as numba_config
 
+# numba makes these settings at import, out of a type checker's sight.
+config: Any = numba_config
 COMPILED = not config.DISABLE_JIT
 
 # No reference counting: the kernel makes no arrays, and counting those of the program at every

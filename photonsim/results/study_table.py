@@ -18,7 +18,8 @@ PARAMETER, FIGURE, FACT = "parameter", "figure", "fact"
 class Column:
     """A column: `values` [rows], numbers in `unit` or words, and standard errors if it has any.
 
-    `role` says whether it was chosen ('parameter'), found ('figure') or belongs to the run ('fact').
+    `role` says whether it was chosen ('parameter'), found ('figure') or belongs to the run
+    ('fact').
     """
 
     name: str
@@ -81,5 +82,7 @@ class StudyTable:
                 heads.append(f"{column.name} error{unit}")
                 cells.append(column.errors.tolist())
         writer.writerow(heads)
-        writer.writerows(["" if cell != cell else cell for cell in row] for row in zip(*cells, strict=True))
+        writer.writerows(
+            ["" if cell != cell else cell for cell in row] for row in zip(*cells, strict=True)
+        )
         return out.getvalue()

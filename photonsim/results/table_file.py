@@ -81,7 +81,7 @@ def _read(file: h5py.File, source: Path) -> StudyTable:
             f"{source}: has the format version {version}, newer than this program reads "
             f"({FORMAT_VERSION}); install a newer photonsim"
         )
-    groups = file["columns"] if "columns" in file else {}
+    groups = file.get("columns", {})
     columns = [_column(name, groups[name]) for name in groups]
     order = {name: int(groups[name].attrs["place"]) for name in groups}
     return StudyTable(

@@ -1,8 +1,8 @@
-"""How long to trace one design of a study: to a wanted error, by counts that depend on nothing else.
+"""How long to trace a design of a study: to a wanted error, by counts that depend on no clock.
 
-A run that stops by error ends where its rounds happen to end, and those follow the clock. In a study
-the counts must come out the same after a kill, on another machine or on a cluster, so here the next
-count is forecast from the error that was reached.
+A run that stops by error ends where its rounds happen to end, and those follow the clock. In a
+study the counts must come out the same after a kill, on another machine or on a cluster, so here
+the next count is forecast from the error that was reached.
 """
 
 from __future__ import annotations

@@ -108,13 +108,15 @@ def within(record: Record, limits: Sequence[Limit]) -> bool:
 
 
 def violations(record: Record, limits: Sequence[Limit]) -> list[float]:
-    """Return 1 or 0 for an impossible design or a possible one, then how far each limit is missed."""
+    """Return how far off a design is: as such (0 if it can be built), then by each limit."""
     if "impossible" in record:
         return [HOPELESS] * (1 + len(limits))
     return [0.0, *(limit.violation(record) for limit in limits)]
 
 
-def front_of(records: Sequence[Record], goals: Sequence[Goal], limits: Sequence[Limit]) -> list[int]:
+def front_of(
+    records: Sequence[Record], goals: Sequence[Goal], limits: Sequence[Limit]
+) -> list[int]:
     """Return the places of the designs within limits that no other one beats in every goal."""
     gains = {
         place: [goal.gain(record) for goal in goals]

@@ -1,8 +1,9 @@
 """A study's folder: what was asked, and every point that was traced, so that nothing is done twice.
 
 `study.json` holds what all points share (the scene's text, the seed, the wanted error); a line of
-`points.jsonl` holds one traced point. A line is written and flushed as soon as its point is done, so
-a kill loses at most the points that were under way; a line cut short is dropped on the next start.
+`points.jsonl` holds one traced point. A line is written and flushed as soon as its point is done,
+so a kill loses at most the points that were under way; a line cut short is dropped on the next
+start.
 """
 
 from __future__ import annotations
@@ -132,7 +133,7 @@ AnyJournal = Journal | JournalPart
 
 
 def point_key(point: Mapping[str, Any]) -> str:
-    """Return the key of a point: its numbers in full digits, in an order that is always the same."""
+    """Return the key of a point: its numbers in full digits, sorted by path."""
     return json.dumps(dict(point), sort_keys=True)
 
 

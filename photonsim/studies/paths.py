@@ -216,7 +216,9 @@ def _put_count(tables: Any, scene: Scene, keys: Keys, count: float | int) -> Non
     strips = _strips_of(scene, keys, ".".join(map(str, keys)))
     pitch = _extent_across(scene, keys) / count
     _put(tables, (*keys[:-1], "pitch_mm"), float(f"{pitch:.9g}"))
-    _put(tables, (*keys[:-1], "width_mm"), float(f"{pitch * strips.width_mm / strips.pitch_mm:.9g}"))
+    _put(
+        tables, (*keys[:-1], "width_mm"), float(f"{pitch * strips.width_mm / strips.pitch_mm:.9g}")
+    )
     # An even number has a gap in the middle, an odd one a strip.
     _put(tables, (*keys[:-1], "offset_mm"), 0.0 if count % 2 else float(f"{0.5 * pitch:.9g}"))
 

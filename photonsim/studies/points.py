@@ -26,7 +26,9 @@ Told = Callable[[int, int, Record], None]
 class Spread(Protocol):
     """Something that runs a function over items elsewhere, engine.cluster.Cluster for one."""
 
-    def run(self, function: Callable[[Any], Any], items: Sequence[Any]) -> Iterable[tuple[int, Any]]:
+    def run(
+        self, function: Callable[[Any], Any], items: Sequence[Any]
+    ) -> Iterable[tuple[int, Any]]:
         """Yield (index, outcome) as they come in."""
 
 
@@ -77,9 +79,7 @@ def measure(task: PointTask) -> Record:
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
-def step_of(
-    scene: Scene, seed: int, threads: int | None
-) -> Callable[[int, Result | None], Result]:
+def step_of(scene: Scene, seed: int, threads: int | None) -> Callable[[int, Result | None], Result]:
     """Return a function (photons, earlier) that traces on; a Ctrl-C in it breaks off the study."""
 
     def step(photons: int, earlier: Result | None) -> Result:
@@ -132,7 +132,9 @@ def measure_all(
         for point in missing.values()
     ]
     if spread is None:
-        outcomes: Iterable[tuple[int, Record]] = ((k, measure(task)) for k, task in enumerate(tasks))
+        outcomes: Iterable[tuple[int, Record]] = (
+            (k, measure(task)) for k, task in enumerate(tasks)
+        )
     else:
         outcomes = spread.run(measure, tasks)
     names = list(missing)
@@ -179,7 +181,9 @@ def path_label(path: str, paths: Sequence[str]) -> str:
         tail = keys[-count:]
         if sum(other.split(".")[-count:] == tail for other in paths) == 1:
             break
-    return " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
+    return (
+        " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
+    )
 
 
 def _dtype(scene: Scene, path: str) -> Any:

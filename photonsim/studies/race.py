@@ -38,8 +38,9 @@ from photonsim.studies.sequential import (
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
-# Shares of all photons have no bias and nearly normal errors from the first look on. The others, least
-# over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell, 10 % of noise.
+# Shares of all photons have no bias and nearly normal errors from the first look on. The others,
+# least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell, 10 % of
+# noise.
 COUNTED = {
     "collected_lm": lambda batches: batches["collected"],
     "collected_fraction": lambda batches: batches["collected"],
@@ -47,8 +48,9 @@ COUNTED = {
     "near_axis_fraction": lambda batches: batches["polar"][:, 0, :NEAR_AXIS_DEG].sum(axis=1),
 }
 FEWEST_COLLECTED = 8_100
-# Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8 errors,
-# but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law serves.
+# Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8
+# errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
+# serves.
 FEWEST_CHANGED = 25
 SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
 
@@ -113,7 +115,9 @@ class RaceOutcome:
     @property
     def confidence(self) -> float:
         """At least this sure: no design was called a loser by luck."""
-        return max(1.0 - sum(loss.odds for loss in self.losses.values()), 1.0 - self.rule.false_alarm)
+        return max(
+            1.0 - sum(loss.odds for loss in self.losses.values()), 1.0 - self.rule.false_alarm
+        )
 
     def verdict(self) -> str:
         """Return how the race ended, in a sentence."""
@@ -200,9 +204,7 @@ def _judge(
             reach = abs(change.value) + boundary * change.error
             widest = max(widest, reach if reach == reach else math.inf)
     outcome.running = [k for k in outcome.running if k not in outcome.losses]
-    leader = max(
-        abs(estimate_in(outcome.records[k], rule.figure).value) for k in outcome.running
-    )
+    leader = max(abs(estimate_in(outcome.records[k], rule.figure).value) for k in outcome.running)
     # Of the pairs left, each lies within the interval that holds at all looks at once.
     judged = len(look["changes"]) == math.comb(len(look["records"]), 2)
     outcome.alike = judged and len(outcome.running) > 1 and widest < rule.worth * leader
@@ -222,7 +224,9 @@ def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
         columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
     photons = np.array([outcome.records[k]["photons"] for k in order], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
-    columns.append(Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order])))
+    columns.append(
+        Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order]))
+    )
     facts = {"false_alarm": rule.false_alarm, "confidence": outcome.confidence}
     return StudyTable("race", title, scene, tuple(columns), facts)
 
@@ -271,7 +275,11 @@ def tracer_of(
                 scenes[design], photons, seed, cluster, resume=earlier, save_to=path
             )
         result = trace(
-            scenes[design], photons=photons, seed=seed, resume=earlier, threads=threads,
+            scenes[design],
+            photons=photons,
+            seed=seed,
+            resume=earlier,
+            threads=threads,
             save_to=path,
         )
         if not result.is_complete:

@@ -1,8 +1,8 @@
 """The search for a better design: optuna proposes, photons judge.
 
-One goal: tree-structured Parzen estimators (Bergstra et al., NIPS 24 (2011)), which model where good
-designs lie from the ranks of all that were traced, and so bear noise. Two or three: NSGA-II (Deb et
-al., IEEE Trans. Evol. Comput. 6, 182 (2002)). Both take limits, and whole numbers as such.
+One goal: tree-structured Parzen estimators (Bergstra et al., NIPS 24 (2011)), which model where
+good designs lie from the ranks of all that were traced, and so bear noise. Two or three: NSGA-II
+(Deb et al., IEEE Trans. Evol. Comput. 6, 182 (2002)). Both take limits, and whole numbers as such.
 
 The search can be killed at any time. Its state is not stored: with one seed the optimiser proposes
 the same designs again, and those whose figures stand in the journal are not traced again.

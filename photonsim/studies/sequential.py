@@ -2,8 +2,9 @@
 
 Under no difference, the statistics z at looks with information t (photons so far over all photons)
 move as B(t)/sqrt(t) with Brownian motion B. The chance that |z| ever reaches a boundary follows by
-integrating from look to look (Armitage, McPherson and Rowe, J. R. Stat. Soc. A 132, 235 (1969)), and
-the one boundary for all looks that gives the wanted odds is Pocock's (Biometrika 64, 191 (1977)).
+integrating from look to look (Armitage, McPherson and Rowe, J. R. Stat. Soc. A 132, 235 (1969)),
+and the one boundary for all looks that gives the wanted odds is Pocock's (Biometrika 64, 191
+(1977)).
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import brentq
@@ -41,7 +43,7 @@ def false_alarm_odds(boundary: float, looks: tuple[int, ...]) -> float:
     reach = boundary * math.sqrt(times[0])
     places = reach * nodes
     density = norm.pdf(places, scale=math.sqrt(times[0]))
-    for before, now in zip(times, times[1:], strict=False):
+    for before, now in pairwise(times):
         step = math.sqrt(now - before)
         next_places = boundary * math.sqrt(now) * nodes
         moves = norm.pdf(next_places[:, None] - places[None, :], scale=step)
@@ -52,7 +54,7 @@ def false_alarm_odds(boundary: float, looks: tuple[int, ...]) -> float:
 
 @lru_cache(maxsize=256)
 def boundary_for(odds: float, looks: tuple[int, ...]) -> float:
-    """Return the |z| to reach for a difference to be called real, for false alarms at these odds."""
+    """Return the |z| from which a difference is called real, for false alarms at these odds."""
     # Between testing once and Bonferroni's bound over the looks.
     once, shared = -ndtri(0.5 * odds), -ndtri(0.5 * odds / len(looks))
     if len(looks) == 1:
@@ -78,6 +80,6 @@ def z_of(difference: Estimate) -> float:
 
 def looked_at(looks: Sequence[int]) -> tuple[int, ...]:
     """Return looks as the key of a test. Raises ValueError unless they rise."""
-    if not looks or any(b <= a for a, b in zip(looks, looks[1:], strict=False)):
+    if not looks or any(b <= a for a, b in pairwise(looks)):
         raise ValueError("looks must rise")
     return tuple(looks)

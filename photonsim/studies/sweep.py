@@ -34,7 +34,9 @@ def grid(values: Mapping[str, Sequence[float]]) -> list[Point]:
     count = int(np.prod([len(listed) for listed in values.values()], dtype=float))
     if not 1 <= count <= MOST_POINTS:
         raise ResultError(f"the grid has {count:,} points; from 1 to {MOST_POINTS:,} are possible")
-    return [dict(zip(values, chosen, strict=True)) for chosen in itertools.product(*values.values())]
+    return [
+        dict(zip(values, chosen, strict=True)) for chosen in itertools.product(*values.values())
+    ]
 
 
 def sample(

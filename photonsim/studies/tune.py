@@ -1,4 +1,4 @@
-"""Tune: the best design within limits, or a trade-off front; told with figures that luck did not pick.
+"""Tune: the best design within limits, or a trade-off front, told with figures from fresh luck.
 
 The design that looks best of 150 owes part of its lead to luck. So the foremost few are raced with
 other random numbers, and the winner is traced once more with others again, beside the design that
@@ -26,7 +26,15 @@ from photonsim.studies.goals import front_of, violations, within
 from photonsim.studies.journal import Journal, Record, point_key
 from photonsim.studies.paired import difference
 from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
-from photonsim.studies.points import Point, Setting, Spread, columns_of, measure_all, record_of, step_of
+from photonsim.studies.points import (
+    Point,
+    Setting,
+    Spread,
+    columns_of,
+    measure_all,
+    record_of,
+    step_of,
+)
 from photonsim.studies.race import RaceRule, race
 from photonsim.studies.search import Search, ToldTrial, explore
 
@@ -61,7 +69,7 @@ def tune(
     spread: Spread | None = None,
     told: ToldTrial | None = None,
 ) -> tuple[StudyTable, Tuned | None]:
-    """Search, and return the table of all trials and, for a single goal, the winner if there is one.
+    """Search, and return the table of all trials and, for a single goal, the winner or None.
 
     Raises ResultError where the folder holds another study or optuna is missing, SceneError for an
     unknown path.
@@ -113,9 +121,7 @@ def gain_lines(tuned: Tuned) -> list[str]:
     return lines
 
 
-def _settle(
-    setting: Setting, search: Search, records: Sequence[Record], journal: Journal
-) -> Tuned:
+def _settle(setting: Setting, search: Search, records: Sequence[Record], journal: Journal) -> Tuned:
     """Race the foremost designs with other luck, and trace the winner afresh."""
     goal = search.goals[0]
     sound = {point_key(r["point"]): r for r in records if within(r, search.limits)}
