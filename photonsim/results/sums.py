@@ -79,8 +79,12 @@ def estimate(
     clipped or otherwise not smooth.
     """
     value = float(function(everything)[0])
+    batches = len(without.photons)
+    if batches < FEWEST_BATCHES:
+        # Of a single batch nothing would be left: 0 photons, and 0/0.
+        return Estimate(value, float("nan"), max(batches - 1, 1))
     replicates = (steady or function)(without)
-    return Estimate(value, jackknife_error(replicates), max(len(replicates) - 1, 1))
+    return Estimate(value, jackknife_error(replicates), batches - 1)
 
 
 def merged_pairs(tallies: Tallies) -> Tallies:
