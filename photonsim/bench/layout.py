@@ -82,11 +82,12 @@ def _rim_row(housing: Housing) -> Row:
 
 def _emitter_row(name: str, group: Emitter) -> Row:
     size = f"ø {number(group.size_mm[0], 4)}" if group.shape == "disc" else _size(group.size_mm)
-    beam = (
-        "Lambertian"
-        if math.isclose(group.exponent, 1.0, abs_tol=1.0e-6)
-        else f"cos^{number(group.exponent)}"
-    )
+    if group.intensity is not None:
+        beam = "measured lobe"
+    elif math.isclose(group.exponent, 1.0, abs_tol=1.0e-6):
+        beam = "Lambertian"
+    else:
+        beam = f"cos^{number(group.exponent)}"
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
     words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
     pitches = [

@@ -36,7 +36,7 @@ class LoadLines:
     highest bin. A load line falls from `open_v` (lowest, usual, highest supply) by `source_ohm`;
     `crossings` are the starved, the usual and the overfed lamp. Then, for the same string at the
     same usual current from other voltages, against `dropper_share` [m], the share of the voltage
-    that the dropper takes: the least and most current and light relative to the usual, [2, m]. A
+    that the dropper takes: the least and most light relative to the usual, [2, m]. A
     driver in its place leaves `driver_light` [2]. `plan_share` is None where there is no dropper.
     """
 
@@ -46,7 +46,6 @@ class LoadLines:
     source_ohm: float
     crossings: tuple[Crossing, ...]
     dropper_share: Reals
-    current_ratio: Reals
     light_ratio: Reals
     driver_light: tuple[float, float]
     plan_share: float | None
@@ -78,8 +77,7 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines:
         source_ohm=ohm + supply.droop_ohm * supply.strings,
         crossings=crossings,
         dropper_share=SHARES,
-        current_ratio=np.array([current for current, _ in ratios]).T,
-        light_ratio=np.array([light for _, light in ratios]).T,
+        light_ratio=np.array(ratios).T,
         driver_light=_driven(supply, scene, point),
         plan_share=plan.dropper_share if supply.feed == "dropper" else None,
     )
@@ -93,17 +91,15 @@ def _string_voltage(supply: Supply, currents: Reals, junction_c: float, shift_v:
     return supply.series * np.array(per_led)
 
 
-def _ratios(
-    supply: Supply, scene: Scene, point: WorkingPoint, share: float
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the ends of current and light, relative to the usual, with a share in the dropper."""
+def _ratios(supply: Supply, scene: Scene, point: WorkingPoint, share: float) -> tuple[float, float]:
+    """Return the ends of the light, relative to the usual, with a share in the dropper."""
     string_v = supply.series * point.led_v
     loaded_v = string_v / (1.0 - share)
     droop_v = supply.droop_ohm * supply.strings * point.string_a
     other = supply.model_copy(update={"voltage_v": loaded_v + droop_v})
-    spread = whole_spread(other, scene.housing, (loaded_v - string_v) / point.string_a)
-    current, light = spread.current_from(point), spread.light_from(point)
-    return (1.0 + current[0], 1.0 + current[1]), (1.0 + light[0], 1.0 + light[1])
+    ohm = (loaded_v - string_v) / point.string_a
+    low, high = whole_spread(other, scene.housing, ohm).light_from(point)
+    return 1.0 + low, 1.0 + high
 
 
 def _driven(supply: Supply, scene: Scene, point: WorkingPoint) -> tuple[float, float]:

@@ -23,13 +23,6 @@ def nearest_preferred(ohm: float) -> float:
     return float(f"{nearest:.3g}")
 
 
-def next_preferred_above(ohm: float) -> float:
-    """Return the least value of E24 in any decade that is not below a resistance."""
-    decade = 10.0 ** math.floor(math.log10(ohm))
-    choices = (float(f"{value * decade:.3g}") for value in (*E24, 10.0, 11.0))
-    return next(choice for choice in choices if choice >= ohm * (1.0 - 1.0e-9))
-
-
 def power_rating(watts: float) -> float | None:
     """Return the least rating in watts that is used by half at most; None beyond all of them."""
     return next((rating for rating in RATINGS_W if watts <= USED_SHARE * rating), None)

@@ -213,10 +213,9 @@ class RunState:
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title and notes."""
-    return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
-        update={"title": "", "notes": ""}
-    )
+    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+    unseen = {"title": "", "notes": "", "supply": None}
+    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
 def _processors() -> int:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from photonsim.bench import led_curve, load_lines, plan_text, supply_plan
 from photonsim.bench.cautions import FOR_SUPPLY
 from photonsim.bench.eye_safety import glare_of
-from photonsim.bench.preferred import E24, nearest_preferred, next_preferred_above, power_rating
+from photonsim.bench.preferred import E24, nearest_preferred, power_rating
 from photonsim.bench.supply import greediest_a
 from photonsim.bench.working_point import Conditions, dropper_for, work
 from photonsim.scene import Led, SceneError
@@ -73,21 +73,20 @@ def test_e24():
 
 
 @pytest.mark.parametrize(
-    ("ohm", "nearest", "above"),
+    ("ohm", "nearest"),
     [
-        (67.9, 68.0, 68.0),
-        (70.0, 68.0, 75.0),
-        (4.2, 4.3, 4.3),
-        (0.234, 0.24, 0.24),
-        (9.7, 10.0, 10.0),
-        (1000.0, 1000.0, 1000.0),
-        (98_000.0, 100_000.0, 100_000.0),
-        (0.0999, 0.1, 0.1),
+        (67.9, 68.0),
+        (70.0, 68.0),
+        (4.2, 4.3),
+        (0.234, 0.24),
+        (9.7, 10.0),
+        (1000.0, 1000.0),
+        (98_000.0, 100_000.0),
+        (0.0999, 0.1),
     ],
 )
-def test_preferred_values(ohm, nearest, above):
+def test_nearest_preferred_value_by_ratio(ohm, nearest):
     assert nearest_preferred(ohm) == nearest
-    assert next_preferred_above(ohm) == above
 
 
 @pytest.mark.parametrize(
