@@ -148,7 +148,8 @@ def _clear_of(x: float, y: float, group: Emitter, margin: float) -> bool:
 
 def _sheet(scene: Scene, name: str, part: Sheet) -> list[Piece]:
     width, height = scene.part_size_mm(name)
-    material = SHEET_STUFF.get(part.kind, part.kind.replace("_", " "))
+    kind: str = scene.train[name].kind
+    material = SHEET_STUFF.get(kind, kind.replace("_", " "))
     words = _facing(part)
     if part.strips is None:
         piece = Piece(name, material, rectangle(width, height), remark=words)

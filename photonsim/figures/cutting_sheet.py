@@ -13,7 +13,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
@@ -29,6 +28,8 @@ from photonsim.figures.page_layout import (
     Placed,
     lay_out,
 )
+from photonsim.figures.saving import figure_bytes
+from photonsim.figures.style import plain_style
 from photonsim.results import ResultError
 
 MM_PER_INCH = 25.4
@@ -44,11 +45,11 @@ WORDS: dict[str, Any] = {"fontsize": 7, "clip_on": True, "color": "black"}
 COLUMNS_MM = (0.0, 6.0, 62.0, 104.0, 120.0, 140.0, 162.0)  # of the parts list
 # As wide as many hobby cutters' beds; the height follows from the pieces.
 WHOLE_WIDTH_MM = 600.0
-# Same bytes for the same plan: no date, no random ids; text stays text.
-REPEATABLE = {"svg.hashsalt": "photonsim", "svg.fonttype": "none", "path.simplify": False}
-NO_DATE = {"pdf": {"CreationDate": None}, "svg": {"Date": None}}
+# Same bytes for the same plan.
+NO_DATE: dict[str, Any] = {"CreationDate": None}
 
 
+@plain_style()
 def draw_cutting_sheet(
     plan: Any, rows: Sequence[Sequence[str]], words: Sequence[str], paper: str = "a4"
 ) -> list[Figure]:
@@ -68,6 +69,7 @@ def draw_cutting_sheet(
     return [_figure_of(axes) for axes in drawn]
 
 
+@plain_style()
 def draw_whole(plan: Any) -> Figure:
     """Return all pieces, every copy drawn, on one sheet of any size: for a cutter."""
     axes, placed = _one_sheet(plan)
@@ -76,6 +78,7 @@ def draw_whole(plan: Any) -> Figure:
     return _figure_of(axes)
 
 
+@plain_style()
 def draw_reduced(plan: Any, width_mm: float = 180.0) -> Figure:
     """Return the same sheet reduced to a width, lines and numbers as before: to look at."""
     axes, placed = _one_sheet(plan)
@@ -107,6 +110,7 @@ def _one_sheet(plan: Any) -> tuple[Axes, list[Placed]]:
     return _blank(Paper("whole", right, endless.height_mm - low)), placed
 
 
+@plain_style()
 def save_cutting_sheet(
     figures: Sequence[Figure], whole: Figure, folder: Path, stem: str
 ) -> list[Path]:
@@ -119,12 +123,11 @@ def save_cutting_sheet(
     files[folder / f"{stem}-cutting-whole.svg"] = whole
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with matplotlib.rc_context(REPEATABLE):
-            with PdfPages(document, metadata=NO_DATE["pdf"]) as pages:
-                for figure in figures:
-                    pages.savefig(figure)
-            for path, figure in files.items():
-                figure.savefig(path, metadata=NO_DATE["svg"])
+        with PdfPages(document, metadata=NO_DATE) as pages:
+            for figure in figures:
+                pages.savefig(figure)
+        for path, figure in files.items():
+            path.write_bytes(figure_bytes(figure, "svg"))
     except OSError as error:
         raise ResultError(f"{folder}: could not be written to ({error.strerror})") from None
     return [document, *files]
@@ -298,8 +301,10 @@ def _ruler(axes: Axes, x: float, y: float, lies: bool) -> None:
     axes.add_artist(PathPatch(path, fill=False, gid="ticks", **STYLES["mark"]))
     for tick in range(0, 101, 50):
         place = at(tick, -0.8 if lies else 0.8)
-        ends = {"ha": "center", "va": "top"} if lies else {"ha": "left", "va": "center"}
-        axes.text(*place, f"{tick}", **WORDS | {"fontsize": 5}, **ends)
+        ends: dict[str, Any] = (
+            {"ha": "center", "va": "top"} if lies else {"ha": "left", "va": "center"}
+        )
+        axes.text(*place, f"{tick}", **WORDS | {"fontsize": 5} | ends)
 
 
 def _list_pages(

@@ -24,7 +24,7 @@ METADATA: dict[str, dict[str, str | None]] = {
 
 @plain_style()
 def figure_bytes(figure: Figure, form: str, dots_per_inch: int = DOTS_PER_INCH) -> bytes:
-    """Return a figure as the content of a file, 'png' or 'svg'. Raises KeyError for another form."""
+    """Return a figure as a file's content, 'png' or 'svg'. Raises KeyError for another form."""
     buffer = BytesIO()
     figure.savefig(buffer, format=form, dpi=dots_per_inch, metadata=METADATA[form])
     return buffer.getvalue()

@@ -177,7 +177,7 @@ class _Surface:
         for inside in self._groups:
             own, values = predictions[inside], self.data.values[inside]
             weights = 1.0 / self._variances[inside]
-            factors.append(float(weights @ (own * values)) / max(weights @ own**2, 1e-300))
+            factors.append(float(weights @ (own * values)) / max(float(weights @ own**2), 1e-300))
             predictions[inside] = factors[-1] * own
         return predictions, tuple(factors)
 
@@ -211,7 +211,7 @@ class _Surface:
         for inside in self._groups:
             own, values = predictions[inside], self.data.values[inside]
             weights = 1.0 / self._variances[inside]
-            square = max(weights @ own**2, 1e-300)
+            square = max(float(weights @ own**2), 1e-300)
             factor = (weights @ (own * values)) / square
             turn = ((weights * (values - 2.0 * factor * own)) @ raw[inside]) / square
             raw[inside] = factor * raw[inside] + np.outer(own, turn)
@@ -261,7 +261,8 @@ class _Surface:
         """Return the covariance [k, k] from the slopes of the residuals at a point."""
         slopes = self.slopes(unit)
         # A prior a thousand times as wide as the range keeps a parameter without effect finite.
-        return np.linalg.inv(slopes.T @ slopes + 1e-6 * np.eye(len(unit)))
+        covariance: Reals = np.linalg.inv(slopes.T @ slopes + 1e-6 * np.eye(len(unit)))
+        return covariance
 
     def limits(
         self, best: Reals, k: int, confidence: float
