@@ -261,8 +261,8 @@ class _Surface:
         """Return the covariance [k, k] from the slopes of the residuals at a point."""
         slopes = self.slopes(unit)
         # A prior a thousand times as wide as the range keeps a parameter without effect finite.
-        covariance: Reals = np.linalg.inv(slopes.T @ slopes + 1e-6 * np.eye(len(unit)))
-        return covariance
+        information = slopes.T @ slopes + 1e-6 * np.eye(len(unit))
+        return np.asarray(np.linalg.inv(information), dtype=np.float64)
 
     def limits(
         self, best: Reals, k: int, confidence: float
