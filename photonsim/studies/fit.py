@@ -63,8 +63,8 @@ class Fit:
 
     @property
     def values(self) -> dict[str, float]:
-        """The fitted numbers by their paths."""
-        return {number.path: number.value for number in self.fitted}
+        """The fitted numbers by their paths, with four digits: more would not be meant."""
+        return {number.path: float(f"{number.value:.4g}") for number in self.fitted}
 
     @property
     def residuals(self) -> Reals:

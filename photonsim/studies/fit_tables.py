@@ -23,15 +23,15 @@ def as_text(fit: Fit) -> str:
         for row in rows
     ]
     lines.insert(1, "  ".join("-" * width for width in widths))
-    luck = f", by luck {100.0 * found.chance:.2g} % of the time" if found.degrees > 0 else ""
-    lines += [
-        "",
-        f"{len(fit.readings)} readings: chi-squared {found.chi_squared:.1f} for {found.degrees} "
-        f"degrees of freedom, worse{luck}"
-        if luck
-        else f"{len(fit.readings)} readings, as many facts as numbers: nothing is left to check",
-    ]
-    lines += [f"doubt: {warning}" for warning in fit.warnings]
+    told = f"{len(fit.readings)} readings"
+    if found.degrees > 0:
+        told += (
+            f": chi-squared {found.chi_squared:.1f} for {found.degrees} degrees of freedom; luck "
+            f"alone does worse {100.0 * found.chance:.2g} % of the time"
+        )
+    else:
+        told += ", as many facts as numbers: nothing is left to check the scene by"
+    lines += ["", told, *(f"doubt: {warning}" for warning in fit.warnings)]
     return "\n".join(lines)
 
 
