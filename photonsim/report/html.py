@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Mapping
 
 import jinja2
 
-from photonsim.figures.saving import figure_bytes
 from photonsim.report.content import Picture, WriteUp
 
 MEDIA_TYPES = {"png": "image/png", "svg": "image/svg+xml"}
-# Sharp on a phone and on paper at the page's width, and a third of the bytes of 300.
-DOTS_PER_INCH = 180
 
 
-def as_html(write_up: WriteUp) -> str:
-    """Return the page. What comes from scenes is escaped."""
+def as_html(write_up: WriteUp, files: Mapping[str, bytes]) -> str:
+    """Return the page; `files` holds each picture's file by its name. Scenes' words are escaped."""
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("photonsim.report", ""),
         autoescape=True,
@@ -23,10 +21,10 @@ def as_html(write_up: WriteUp) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["data"] = _data
+
+    def data(picture: Picture) -> str:
+        content = base64.b64encode(files[picture.name]).decode("ascii")
+        return f"data:{MEDIA_TYPES[picture.form]};base64,{content}"
+
+    environment.filters["data"] = data
     return environment.get_template("page.html").render(write_up=write_up)
-
-
-def _data(picture: Picture) -> str:
-    content = figure_bytes(picture.figure, picture.form, DOTS_PER_INCH)
-    return f"data:{MEDIA_TYPES[picture.form]};base64,{base64.b64encode(content).decode('ascii')}"

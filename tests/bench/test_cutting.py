@@ -1,6 +1,7 @@
 """Pieces against lengths measured in space, and areas against plain geometry."""
 
 import math
+from pathlib import Path
 
 import pytest
 from numpy.testing import assert_allclose
@@ -10,10 +11,9 @@ from photonsim.bench.parts_list import parts_csv, parts_list, parts_text
 from photonsim.bench.pieces import moved_outward, rectangle, signed_area
 from photonsim.bench.wall_net import wall_net
 from photonsim.scene import load_scene, parse_scene
+from tests.shipped import SCENES
 
-SHIPPED = [
-    "a_bars", "b_diffuser", "c_whole_film", "d_split_film", "e_mirror_walls", "f_point_lamp"
-]  # fmt: skip
+SPLIT_FILM = Path(__file__).parent / "split_film.toml"
 
 TAPERED = """
 [housing]
@@ -118,7 +118,7 @@ def test_moved_outline_of_a_right_triangle():
 
 
 def test_emitters_stand_where_the_scene_has_them():
-    scene = load_scene("scenes/d_split_film.toml")
+    scene = load_scene(SPLIT_FILM)
     base = piece_named(cutting_plan(scene), "base")
     boxes = [line.points for line in base.lines if line.closed][1:]
     centres = [(0.5 * (box[0][0] + box[2][0]), 0.5 * (box[0][1] + box[2][1])) for box in boxes]
@@ -126,9 +126,9 @@ def test_emitters_stand_where_the_scene_has_them():
     assert sum(circle.role == "cut" for circle in base.circles) == 6
 
 
-@pytest.mark.parametrize("name", SHIPPED)
-def test_shipped_scenes_have_a_parts_list(name):
-    plan = cutting_plan(load_scene(f"scenes/{name}.toml"))
+@pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
+def test_shipped_scenes_have_a_parts_list(path):
+    plan = cutting_plan(load_scene(path))
     lines = parts_list(plan)
     assert all(line.area_cm2 > 0.0 for line in lines)
     assert len(parts_csv(plan).splitlines()) == len(lines) + 1
@@ -138,7 +138,7 @@ def test_shipped_scenes_have_a_parts_list(name):
 def test_areas_of_the_split_film_lamp():
     """By hand: 4 strips of 108 × 12 mm, and 128 × 90 mm of board less six holes of 3 mm."""
     areas = {line.name: line.area_cm2 for line in parts_list(
-        cutting_plan(load_scene("scenes/d_split_film.toml")))}  # fmt: skip
+        cutting_plan(load_scene(SPLIT_FILM)))}  # fmt: skip
     assert areas["film strip"] == pytest.approx(51.84)
     assert areas["base"] == pytest.approx((128.0 * 90.0 - 6 * math.pi * 2.25) / 100.0)
 

@@ -1,11 +1,13 @@
 """cut, fit and report from the command line: what they leave, and plain words where they can't."""
 
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
 
-SCENE = "scenes/d_split_film.toml"
+SCENE = Path(__file__).parent.parent / "bench" / "split_film.toml"
 HEADS = "place,x_mm,y_mm,lux,uncertainty_lux\n"
 
 
@@ -18,8 +20,8 @@ def test_cut_leaves_pages_and_parts_list(tmp_path):
     assert result.exit_code == 0, result.output
     assert "film strip" in result.output and "finished areas" in result.output
     names = {path.name for path in tmp_path.iterdir()}
-    assert {"d_split_film-cutting.pdf", "d_split_film-cutting-whole.svg",
-            "d_split_film-cutting-1.svg", "d_split_film-parts.csv"} <= names  # fmt: skip
+    assert {"split_film-cutting.pdf", "split_film-cutting-whole.svg",
+            "split_film-cutting-1.svg", "split_film-parts.csv"} <= names  # fmt: skip
 
 
 def test_fit_writes_a_scene_with_its_comments_kept(tmp_path):
@@ -30,16 +32,15 @@ def test_fit_writes_a_scene_with_its_comments_kept(tmp_path):
                  "--free", "emitters.bars.flux_lm", 5, 80)  # fmt: skip
     assert result.exit_code == 0, result.output
     assert "95 % limits" in result.output
-    fitted = (tmp_path / "d_split_film-fitted.toml").read_text(encoding="utf-8")
-    with open(SCENE, encoding="utf-8") as file:
-        original = file.read()
+    fitted = (tmp_path / "split_film-fitted.toml").read_text(encoding="utf-8")
+    original = SCENE.read_text(encoding="utf-8")
     changed = [
         (old, new)
         for old, new in zip(original.splitlines(), fitted.splitlines(), strict=True)
         if old != new
     ]
     assert [old.split(" =")[0] for old, _ in changed] == ["flux_lm"]
-    assert (tmp_path / "d_split_film-residuals.png").stat().st_size > 10_000
+    assert (tmp_path / "split_film-residuals.png").stat().st_size > 10_000
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 import math
 import re
 import zlib
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -13,6 +14,7 @@ from photonsim.figures.cutting_sheet import draw_cutting_sheet, draw_whole, save
 from photonsim.figures.page_layout import PAPERS, lay_out
 from photonsim.scene import load_scene
 
+LAMPS = Path(__file__).parent.parent / "bench"
 # One point is 1/72 inch and one inch 25.4 mm (ISO 32000-1, 8.3.2.3; CSS Values, 5.2).
 MM_PER_POINT = 25.4 / 72.0
 SVG = "{http://www.w3.org/2000/svg}"
@@ -21,7 +23,7 @@ NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
 
 @pytest.fixture(scope="module", params=["a4", "letter"])
 def sheet(request, tmp_path_factory):
-    plan = cutting_plan(load_scene("scenes/d_split_film.toml"))
+    plan = cutting_plan(load_scene(LAMPS / "split_film.toml"))
     folder = tmp_path_factory.mktemp(request.param)
     pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, request.param)
     return PAPERS[request.param], save_cutting_sheet(pages, draw_whole(plan), folder, "film")
@@ -105,7 +107,7 @@ def test_pdf_measures_true(sheet):
 
 
 def test_tiles_meet_in_their_register_marks():
-    plan = cutting_plan(load_scene("scenes/f_point_lamp.toml"))
+    plan = cutting_plan(load_scene(LAMPS / "point_lamp.toml"))
     paper = PAPERS["a4"]
     places = {}
     tiled = [page for page in lay_out(list(enumerate(plan.pieces, 1)), paper) if page.marks]
@@ -121,7 +123,7 @@ def test_tiles_meet_in_their_register_marks():
 
 
 def test_same_plan_gives_the_same_bytes(tmp_path):
-    plan = cutting_plan(load_scene("scenes/f_point_lamp.toml"), kerf_mm=0.2)
+    plan = cutting_plan(load_scene(LAMPS / "point_lamp.toml"), kerf_mm=0.2)
     written = []
     for folder in ("one", "other"):
         pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks)

@@ -10,9 +10,12 @@ import pytest
 
 from photonsim.engine import sample_paths, trace
 from photonsim.report import WriteUp, compose, save_write_up
+from photonsim.report.sections import job, side_by_side
 from photonsim.results import ResultError
 from photonsim.results.study_table import Column, StudyTable
-from photonsim.scene import load_scene, parse_scene
+from photonsim.scene import parse_scene
+from photonsim.studies import Design, compare
+from tests.shipped import scene as shipped
 
 HOSTILE = 'Lamp <script>alert("x")</script> & | `co` *b*'
 # HTML elements without content and end tag (HTML Living Standard, 13.1.2, void elements).
@@ -46,13 +49,10 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
-    scene = load_scene("scenes/d_split_film.toml")
+    scene = shipped("d_")
     text = re.sub(r"(?m)^title = .*", f"title = '{HOSTILE}'", scene.text, count=1)
     hostile = parse_scene(text)
-    results = [
-        (name, trace(lamp, photons=10_000), sample_paths(lamp, 10))
-        for name, lamp in ((HOSTILE, hostile), ("Plain", scene))
-    ]
+    results = [(HOSTILE, trace(hostile, photons=10_000), sample_paths(hostile, 10))]
     table = StudyTable(
         "sweep",
         "Film up and down",
@@ -82,7 +82,7 @@ def test_page_needs_nothing_else(written):
 def test_every_picture_says_what_it_shows(written):
     page = Page()
     page.feed(written[1][0].read_text(encoding="utf-8"))
-    assert len(page.images) >= 15
+    assert len(page.images) >= 9
     for image in page.images:
         assert len(image["alt"]) > 30
         kind, content = image["src"].removeprefix("data:image/").split(";base64,")
@@ -97,7 +97,7 @@ def test_all_that_a_maker_publishes_is_there(written):
     page = Page()
     page.feed(written[1][0].read_text(encoding="utf-8"))
     for wanted in (
-        "The job", "side by side", "Supply and heat", "What to cut", "Before you switch it on",
+        "The job", "Supply and heat", "What to cut", "Before you switch it on",
         "Assumptions and errors", "How to reproduce it", "Film up and down", "Of lamps & films",
         HOSTILE, "±", "IEC 62471", "[housing]",
     ):  # fmt: skip
@@ -108,7 +108,7 @@ def test_markdown_names_files_that_are_there(written):
     folder, files = written
     text = files[1].read_text(encoding="utf-8")
     pictures = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", text)
-    assert len(pictures) >= 15
+    assert len(pictures) >= 9
     assert all((folder / name).is_file() for name in pictures)
     outside = re.sub(r"(?s)```.*?```", "", text)
     assert "<script>" not in re.sub(r"\\<", "", outside)
@@ -116,6 +116,18 @@ def test_markdown_names_files_that_are_there(written):
     for table in re.findall(r"(?m)(?:^\|.*\n)+", outside):
         bars = {len(re.findall(r"(?<!\\)\|", line)) for line in table.splitlines()}
         assert len(bars) == 1
+
+
+def test_designs_stand_side_by_side_and_the_best_is_named():
+    lamps = [shipped("a_"), shipped("f_")]
+    named = [(lamp.title, trace(lamp, photons=10_000)) for lamp in lamps]
+    section = side_by_side(compare([Design(*item) for item in named]))
+    ranking, picture, ledger, notes = section.blocks
+    assert [row[1] for row in ranking.rows] == [lamps[1].title, lamps[0].title]
+    assert lamps[1].title in picture.alternative
+    assert len(ledger.rows) == 2 and "standard error" in notes.items[0]
+    outcome = job(named).blocks[-1].text
+    assert outcome.startswith(f"Of 2 designs, '{lamps[1].title}' brings")
 
 
 def test_nothing_to_report_is_told():
