@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from photonsim.scene import ApertureStop, Emitter, Housing, Panel, Scene
+from photonsim.scene import ApertureStop, Base, Emitter, Housing, Panel, Scene
 from photonsim.scene.sheet import Sheet
 
 # The narrowest beam an emitter can have: half intensity at 1 degree from its axis.
@@ -14,7 +14,8 @@ def sheet_bench(scene: Scene, name: str) -> Scene:
     """Return a scene in which a narrow beam meets a sheet of another scene, whole and alone.
 
     What leaves the sheet at all but grazing angles meets a panel close behind, which counts it by
-    its angle. Raises KeyError for a name not in the train, TypeError for a part that is no sheet.
+    its angle. Nothing else reflects: light that the sheet turns back is lost. Raises KeyError for a
+    name not in the train, TypeError for a part that is no sheet.
     """
     sheet = scene.train[name]
     if not isinstance(sheet, Sheet):
@@ -26,9 +27,11 @@ def sheet_bench(scene: Scene, name: str) -> Scene:
     return Scene(
         title=f"{name} alone",
         light=scene.light,
-        housing=Housing(width_mm=SIDE_MM, height_mm=SIDE_MM, depth_mm=5.0),
+        housing=Housing(
+            width_mm=SIDE_MM, height_mm=SIDE_MM, depth_mm=5.0, base=Base(reflectance=0.0)
+        ),
         emitters={"beam": Emitter(width_mm=1.0, height_mm=1.0, flux_lm=1.0,
-                                  cosine_power=BEAM_POWER)},
+                                  cosine_power=BEAM_POWER, reflectance=0.0)},
         train={
             "sheet": alone,
             "counter": Panel(

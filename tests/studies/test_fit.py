@@ -124,6 +124,27 @@ def test_half_angle_of_the_sheet_bench_is_that_of_the_sheet(lamp):
     assert ratio == pytest.approx(0.5, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("lobe", "expected"),
+    [
+        # ASTM D1003 counts what leaves by more than 2.5 degrees. A normal lobe that has halved at h
+        # has a haze of 2^-(2.5/h)^2, 50 % for h = 2.5; the beam's own 1 degree adds in squares.
+        ("half_angle_deg = 2.5", 2.0 ** -(2.5**2 / (2.5**2 + 1.0))),
+        ("half_angle_deg = 10.0", 2.0 ** -(2.5**2 / (10.0**2 + 1.0))),
+        ("haze = 0.85", 0.85),
+    ],
+)
+def test_haze_of_a_sheet_on_the_bench(lobe, expected):
+    scene = parse_scene(LAMP.replace("half_angle_deg = 20.0", lobe))
+    result = trace(sheet_bench(scene, "frost"), photons=100_000, seed=3)
+    polar = result.tallies.batches["polar"].sum(axis=0)[0].astype(float)
+    assert_proportion(int(polar.sum()), 100_000, 0.8, what="transmitted")
+    # 2.5 degrees lies within a bin. The logarithm of what leaves beyond an angle falls as the
+    # square of the angle, for a normal lobe; 6.25 lies 0.45 of the way from 4 to 9.
+    beyond_2, beyond_3 = polar[2:].sum() / polar.sum(), polar[3:].sum() / polar.sum()
+    assert beyond_2**0.55 * beyond_3**0.45 == pytest.approx(expected, abs=0.01)
+
+
 def test_light_at_the_panel_sums_to_what_arrives(lamp):
     """Cells of one pixel, added up over the panel, hold the incident photons."""
     result = trace(lamp, photons=20_000, seed=4)
