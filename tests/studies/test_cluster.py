@@ -16,7 +16,6 @@ from photonsim.studies.effort import Effort
 from photonsim.studies.points import Setting
 from photonsim.studies.sweep import grid, sweep
 
-pytest.importorskip("distributed")
 SCENE = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
 
 

@@ -49,7 +49,7 @@ def test_a_changed_study_is_refused_with_a_choice(tmp_path: Path) -> None:
     other = with_numbers(SCENE, {"train.film.strips.offset_mm": 8.0})
     with pytest.raises(ResultError, match=r"offset_mm was 9, now 8[\s\S]*--fresh"):
         sweep(Setting(other, SETTING.effort), POINTS[:1], tmp_path)
-    with pytest.raises(ResultError, match="relative_error: was 0.05, now 0.01"):
+    with pytest.raises(ResultError, match=r"relative_error: was 0.05, now 0.01"):
         sweep(Setting(SCENE, Effort(0.01, "near_axis_fraction")), POINTS[:1], tmp_path)
     renamed = SCENE.model_copy(update={"title": "another name"})
     sweep(Setting(renamed, SETTING.effort), POINTS[:1], tmp_path)

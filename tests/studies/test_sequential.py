@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy.stats import binomtest
+from chance import assert_proportion
 
 from photonsim.results import Estimate
 from photonsim.studies.sequential import (
@@ -36,8 +36,7 @@ def test_walks_without_drift_cross_as_often_as_stated() -> None:
     steps = rng.normal(size=(20_000, len(looks))) * np.sqrt(np.diff((0, *looks)))
     z = np.abs(np.cumsum(steps, axis=1)) / np.sqrt(looks)
     crossed = int((z >= boundary).any(axis=1).sum())
-    # Odds of a false alarm of this test: 1 in 1,000.
-    assert binomtest(crossed, 20_000, 0.05).pvalue > 1e-3
+    assert_proportion(crossed, 20_000, 0.05, odds=1e-3, what="walks that cross")
 
 
 def test_few_batches_count_for_less() -> None:
