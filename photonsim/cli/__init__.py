@@ -9,6 +9,7 @@ from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.figures import figures
+from photonsim.cli.lens import lens
 from photonsim.cli.preview import preview
 from photonsim.cli.replay import replay
 from photonsim.cli.supply import supply
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, preview, replay, supply):
+for command in (check, trace, compare, figures, lens, preview, replay, supply):
     main.add_command(command)
