@@ -80,11 +80,11 @@ def objective_words(scene: Scene) -> Iterator[str]:
         return
     pupil, width = exit_pupil(scene, bends)
     speed = abs(data.focal_mm) / width
+    near, far = (number(z, 4) for z in (data.front_principal_mm, data.back_principal_mm))
     yield (
         f"{', '.join(names)}: f = {number(data.focal_mm, 4)} mm, principal planes at z = "
-        f"{number(data.front_principal_mm, 4)} and {number(data.back_principal_mm, 4)} mm, exit pupil "
-        f"ø {width:.3g} mm at z = {number(pupil, 4)} mm, f/{speed:.3g}, "
-        f"Petzval radius {number(data.petzval_mm, 4)} mm."
+        f"{near} and {far} mm, exit pupil ø {width:.3g} mm at z = "
+        f"{number(pupil, 4)} mm, f/{speed:.3g}, Petzval radius {number(data.petzval_mm, 4)} mm."
     )
     projection = projection_of(scene)
     if projection is None:
@@ -93,19 +93,22 @@ def objective_words(scene: Scene) -> Iterator[str]:
     if projection.focus_mm is None:
         yield "Rays near the axis bring the panel to no focus beyond the train."
     else:
-        way = projection.focus_mm - projection.last_mm
-        yield f"Rays near the axis bring the panel to a focus {number(way, 4)} mm from the train's end."
+        way = number(projection.focus_mm - projection.last_mm, 4)
+        yield f"Rays near the axis bring the panel to a focus {way} mm from the train's end."
     size = abs(projection.magnification)
+    width_mm, height_mm = (
+        number(size * side, 4) for side in (panel.active_width_mm, panel.active_height_mm)
+    )
     yield (
-        f"The screen stands {number(projection.throw_mm, 4)} mm from the end of the train: the picture is "
-        f"{number(size * panel.active_width_mm, 4)} × {number(size * panel.active_height_mm, 4)} mm, "
+        f"The screen stands {number(projection.throw_mm, 4)} mm from the end of the train: the "
+        f"picture is {width_mm} × {height_mm} mm, "
         f"{size:.3g} times the panel."
     )
     if move := _move(data, projection.focus_mm, projection.screen_mm):
         side = "towards" if move < 0.0 else "away from"
         yield (
             "To bring rays near the axis to a focus there, move the objective about "
-            f"{abs(move):.2g} mm {side} the panel."
+            f"{number(abs(move), 2)} mm {side} the panel."
         )
 
 
