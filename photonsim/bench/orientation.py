@@ -43,7 +43,7 @@ def orientation_words(scene: Scene) -> Iterator[str]:
     )
     if flip and screen.mirrors == 0:
         other = "lamp" if to_screen else "screen"
-        yield f"Or turn the panel so that its front faces the {other}: then nothing need be flipped."
+        yield f"Or turn the panel's front to the {other}: then nothing need be flipped."
 
 
 def orientation_drawing(scene: Scene) -> str:
