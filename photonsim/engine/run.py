@@ -28,7 +28,11 @@ from photonsim.scene import Scene
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
+# A warm start takes less; longer than this the compiler must be at work.
+SILENT_SECONDS = 2.0
 CHUNKS_PER_THREAD = 4
+# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
+MOST_TALLY_BYTES = 4_000_000_000
 LARGEST_SEED = 2**63 - 1
 
 
@@ -58,12 +62,13 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = _RunState(scene, seed, threads or _processors(), resume)
+    run = RunState(scene, seed, threads or processors(), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
+    saved_photons = -1
     with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
-        run.compile()
+        run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
         while not (stopped_by or interrupt.noted):
@@ -74,28 +79,31 @@ def trace(
             bar.show(snapshot)
             if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
-                saved = time.perf_counter()
+                saved, saved_photons = time.perf_counter(), run.photons
         status = "complete" if stopped_by else "partial"
         result = run.whole(status, stopped_by or interrupt.noted, tracing)
         bar.close()
-        if save_to is not None:
+        # A request to end that came during a save does not wait for a second one of the same.
+        if save_to is not None and (stopped_by or run.photons != saved_photons):
             result.save(save_to)
     return result
 
 
-class _RunState:
+class RunState:
     """What a run holds while it lasts."""
 
     def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
         layers = layers_of(scene)
-        self.scene, self.seed, self.threads = scene, seed, threads
+        shape = (scene.panel.rows, scene.panel.columns)
+        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        self.scene, self.seed, self.threads = scene, seed, max(1, min(threads, most))
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
+        self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
         program = build_program(scene)
-        shape = (scene.panel.rows, scene.panel.columns)
-        self.workers = [Worker(program, seed, shape) for _ in range(threads)]
+        self.workers = [Worker(program, seed, shape) for _ in range(self.threads)]
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -103,6 +111,7 @@ class _RunState:
 
     @property
     def photons(self) -> int:
+        """The histories traced so far."""
         return self.rows.photons
 
     def _take_up(self, earlier: Result) -> None:
@@ -117,23 +126,43 @@ class _RunState:
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
+        if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:
+            raise ResultError(
+                "the earlier result was made by another version of photonsim and cannot be "
+                "continued; save under another name, or start anew with --fresh"
+            )
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
         for name in MAPS:
             getattr(self.workers[0], name)[...] += getattr(tallies, name)
         self.workers[0].lost += tallies.lost
         self.seconds |= earlier.run.seconds
 
-    def compile(self) -> None:
-        """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
+    def compile(self, interrupt: Interrupt) -> None:
+        """Have the kernel compiled, or fetched from disk, and say so if it takes long.
+
+        In a thread of its own, since the compiler does not let go of one for many seconds: a
+        request to end raises KeyboardInterrupt at once. There is nothing to save yet.
+        """
         start = time.perf_counter()
-        notice = threading.Timer(2.0, _say_compiling)
-        notice.daemon = True
-        notice.start()
+        failed: list[Exception] = []
+        compiling = threading.Thread(target=self._trace_nothing, args=(failed,), daemon=True)
+        compiling.start()
+        silent = True
+        while compiling.is_alive():
+            if interrupt.noted:
+                raise KeyboardInterrupt(interrupt.noted)
+            if silent and time.perf_counter() - start > SILENT_SECONDS:
+                silent = _say_compiling()
+            compiling.join(0.1)
+        if failed:
+            raise failed[0]
+        self.seconds["compile"] += time.perf_counter() - start
+
+    def _trace_nothing(self, failed: list[Exception]) -> None:
         try:
             self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
-        finally:
-            notice.cancel()
-        self.seconds["compile"] += time.perf_counter() - start
+        except Exception as error:  # told in the thread that waits for this one
+            failed.append(error)
 
     def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
         """Trace one more range of histories, split over the threads."""
@@ -192,7 +221,7 @@ class _RunState:
                 program_version=photonsim.__version__,
                 landing=landing_of(self.workers[0].program),
             ),
-            fate_names=tuple((fate.name, fate.group) for fate in self.fates),
+            fate_names=self.fate_names,
             tallies=Tallies(
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
@@ -227,15 +256,18 @@ def same_lamp(one: Scene, other: Scene) -> bool:
     return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
-def _processors() -> int:
+def processors() -> int:
+    """Return how many processors this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
 
 
-def _say_compiling() -> None:
+def _say_compiling() -> bool:
+    """Say once that the compiler is at work; return that it is silent no longer."""
     print(
         "compiling the tracer for this machine, about half a minute; kept for the next run",
         file=sys.stderr,
         flush=True,
     )
+    return False

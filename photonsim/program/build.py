@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.program import emission, scatter
+from photonsim.program import emission
 from photonsim.program.landing import screen_arrays
 from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
-from photonsim.scene import Scene
+from photonsim.scene import Scene, scatter
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513

@@ -12,6 +12,21 @@ Counts = NDArray[np.int64]
 # Panel sums, in the order of the last axis of `panel`. Direction cosines count in 2**-20.
 PANEL_SUM_NAMES = ("incident", "collected", "sum_u", "sum_v", "sum_uu", "sum_vv")
 DIRECTION_SCALE = 1 << 20
+DIRECTION_BINS = 90
+PUPIL_BINS = 64
+# What is kept for every batch besides its fates: the shape behind the axis of batches.
+BATCH_SHAPES: dict[str, tuple[int, ...]] = {
+    "incident": (),
+    "collected": (),
+    "direction_sums": (4,),
+    "events": (),
+    "cells": (2, 9, 9),
+    "profile_x": (2, 128),
+    "profile_y": (2, 128),
+    "polar": (2, 90),
+    "plane_x": (2, 90),
+    "plane_y": (2, 90),
+}
 
 # The arrays that are kept for the run as a whole, not by batch.
 MAPS = ("panel", "directions", "pupil", "spots", "stop_sums")
