@@ -28,7 +28,7 @@ def audience_sees(place, front_to_screen, rear, mirrors):
 
 
 @pytest.mark.parametrize(
-    ("front", "rear", "mirrors"), itertools.product((True, False), (True, False), (0, 1, 2))
+    ("front", "rear", "mirrors"), list(itertools.product((True, False), (True, False), (0, 1, 2)))
 )
 def test_flip_and_half_turn_make_the_picture_right(front, rear, mirrors):
     right, up = 1.0, 1.0
