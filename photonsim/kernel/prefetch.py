@@ -4,6 +4,8 @@ The panel's tally is larger than the fast caches, and a count in it had cost 12 
 waiting for memory. Asked for one history ahead, the line is there when it is counted.
 """
 
+from typing import Any
+
 from llvmlite import ir
 from numba.core import cgutils, types
 from numba.extending import intrinsic
@@ -15,7 +17,6 @@ KEEP_IN_ALL_CACHES = 3
 DATA = 1
 
 
-@intrinsic
 def _prefetch(typing_context, array, index):
     signature = types.void(array, index)
 
@@ -33,11 +34,12 @@ def _prefetch(typing_context, array, index):
 
 
 if COMPILED:
+    ask: Any = intrinsic(_prefetch)
 
     @jit
     def prefetch(array, index):
         """Ask for the element at a flat, unsigned index of a contiguous array; changes nothing."""
-        _prefetch(array, index)
+        ask(array, index)
 
 else:
 
