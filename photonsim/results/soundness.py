@@ -19,6 +19,7 @@ from photonsim.results.tallies import (
     DIRECTION_SCALE,
     PANEL_SUM_NAMES,
     PUPIL_BINS,
+    SCREEN_SHAPES,
     Tallies,
 )
 
@@ -69,6 +70,10 @@ def _shapes(result: Result) -> Iterator[str]:
     for name, shape in expected.items():
         if (found := getattr(tallies, name).shape) != shape:
             yield f"{name} has the shape {found} instead of {shape}"
+    for name, shape in SCREEN_SHAPES.items():
+        found = getattr(tallies, name).shape
+        if found != shape and 0 not in found:
+            yield f"{name} has the shape {found} instead of {shape}"
     batches = len(tallies.batches["incident"])
     for name, shape in (BATCH_SHAPES | {"fates": (len(result.fate_names),)}).items():
         if (found := tallies.batches[name].shape) != (batches, *shape):
@@ -79,6 +84,10 @@ def _sums(tallies: Tallies) -> Iterator[str]:
     batches = tallies.batches
     counts = {f"batches/{name}": array for name, array in batches.items()}
     del counts["batches/direction_sums"]
+    # Of the screen's sums the first ones are counts, the rest are lengths with a sign.
+    counts["batches/screen"] = batches["screen"][:, :2]
+    counts["batches/colours"] = batches["colours"][:, :, 0]
+    counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., 0]}
     counts |= {"panel": tallies.panel[..., :2], "directions": tallies.directions}
     for name, array in (counts | {"pupil": tallies.pupil}).items():
         if array.size and array.min() < 0:

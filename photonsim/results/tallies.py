@@ -26,6 +26,13 @@ BATCH_SHAPES: dict[str, tuple[int, ...]] = {
     "polar": (2, 90),
     "plane_x": (2, 90),
     "plane_y": (2, 90),
+    "screen": (11, 9, 9),
+    "colours": (3, 3, 9, 9),
+}
+# With a screen these are kept too; without one they are empty.
+SCREEN_SHAPES: dict[str, tuple[int, ...]] = {
+    "spots": (9, 9, 32, 32),
+    "stop_sums": (9, 9, 16, 16, 4),
 }
 
 # The arrays that are kept for the run as a whole, not by batch.
