@@ -37,7 +37,8 @@ def compare(
     """Put designs side by side, ranked by collected lumens, with honest errors.
 
     Scenes are traced with shared random numbers, so that differences are surer than the figures
-    themselves; result files are taken as they are. A folder stands for the scenes in it.
+    themselves; result files are taken as they are. A folder stands for the scenes in it. With
+    --out each design is drawn as PNG; `photonsim figures` draws SVG too.
 
     \b
     Example:
@@ -57,7 +58,7 @@ def compare(
             tell_files([out / "comparison.csv", out / "comparison.md"])
             tell_files(draw_comparison(comparison.results, out, "designs"))
             stems = [path.stem for path in all_files(designs)]
-            draw(list(zip(stems, found.values(), strict=True)), out)
+            draw(list(zip(stems, found.values(), strict=True)), out, forms=("png",))
 
 
 def named_results(
