@@ -1,11 +1,11 @@
 """Emitters: where a photon starts and where to, and emitter faces met by light that comes back."""
 
-import math
+import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import HALF, ONE, TWO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed
+from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc
 
 
@@ -28,20 +28,21 @@ def emit(program, rng):
     group = 0
     if program.emitter_shares.shape[0] > 1:
         rng = rng + STEP
-        group = pick(uniform(rng), program.emitter_shares)
+        group = pick(uniform_as(program.panel_per_width, rng), program.emitter_shares)
     real, whole = program.emitter_real, program.emitter_whole
+    first_x = real[group, codes.FIRST_X]
     rng = rng + STEP
-    across = uniform(rng) * whole[group, codes.COLUMNS]
+    across = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.COLUMNS])
     rng = rng + STEP
-    up = uniform(rng) * whole[group, codes.ROWS]
-    column, row = math.floor(across), math.floor(up)
+    up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
+    column, row = np.floor(across), np.floor(up)
     x, y = across - column, up - row
     if whole[group, codes.ROUND]:
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
     x = (
-        real[group, codes.FIRST_X]
+        first_x
         + column * real[group, codes.PITCH_X]
         + (x * real[group, codes.HALF_WIDTH])
     )
@@ -51,9 +52,9 @@ def emit(program, rng):
         + (y * real[group, codes.HALF_HEIGHT])
     )
     rng = rng + STEP
-    first = uniform(rng)
+    first = uniform_as(x, rng)
     rng = rng + STEP
-    u, v, w = cosine_power(first, uniform(rng), real[group, codes.COSINE_ROOT])
+    u, v, w = cosine_power(first, uniform_as(x, rng), real[group, codes.COSINE_ROOT])
     return group, x, y, u, v, w, rng
 
 
@@ -63,11 +64,13 @@ def on_face(program, group, x, y):
     real, whole = program.emitter_real, program.emitter_whole
     x = x - real[group, codes.FIRST_X]
     y = y - real[group, codes.FIRST_Y]
-    column = math.floor(x * real[group, codes.PER_PITCH_X] + HALF)
-    row = math.floor(y * real[group, codes.PER_PITCH_Y] + HALF)
-    if column < 0 or row < 0:
+    column = np.floor(x * real[group, codes.PER_PITCH_X] + HALF)
+    row = np.floor(y * real[group, codes.PER_PITCH_Y] + HALF)
+    if column < ZERO or row < ZERO:
         return False
-    if column >= whole[group, codes.COLUMNS] or row >= whole[group, codes.ROWS]:
+    if column >= typed(x, whole[group, codes.COLUMNS]):
+        return False
+    if row >= typed(x, whole[group, codes.ROWS]):
         return False
     x = x - column * real[group, codes.PITCH_X]
     y = y - row * real[group, codes.PITCH_Y]

@@ -6,7 +6,7 @@ from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, meet_wall, next_wall, within
 from photonsim.kernel.numbers import ZERO
-from photonsim.kernel.random import STEP, start, uniform
+from photonsim.kernel.random import STEP, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import meet_level
 
@@ -100,7 +100,7 @@ def trace_history(program, seed, number, path):
     wavelength = 0
     if program.wavelength_shares.shape[0] > 1:
         rng = rng + STEP
-        wavelength = pick(uniform(rng), program.wavelength_shares)
+        wavelength = pick(uniform_as(program.panel_per_width, rng), program.wavelength_shares)
     group, x, y, u, v, w, rng = emit(program, rng)
     gap = program.emitter_whole[group, codes.EMITTER_LAYER]
     z = program.layer_z[gap]

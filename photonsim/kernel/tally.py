@@ -5,12 +5,13 @@ import math
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit, jit_entry
+from photonsim.kernel.compiler import constant, jit, jit_entry
 from photonsim.kernel.history import trace_history
-from photonsim.kernel.numbers import HALF, ONE, ZERO
+from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
 
 # First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
 GUESS_STEPS = 1024
+DIRECTION_SCALE = constant(float(codes.DIRECTION_SCALE))
 DEGREE_EDGES = np.sin(np.radians(np.arange(1, codes.POLAR_BINS + 1))) ** 2
 DEGREE_GUESS = np.searchsorted(
     DEGREE_EDGES, np.arange(GUESS_STEPS + 1) / GUESS_STEPS, side="right"
@@ -20,8 +21,8 @@ DEGREE_GUESS = np.searchsorted(
 @jit
 def degrees_floor(sine_squared):
     """Return the whole degrees (0..89) of an angle, from its squared sine and without arc sine."""
-    degree = DEGREE_GUESS[int(sine_squared * GUESS_STEPS)]
-    while degree < codes.POLAR_BINS - 1 and sine_squared >= DEGREE_EDGES[degree]:
+    degree = DEGREE_GUESS[int(sine_squared * typed(sine_squared, GUESS_STEPS))]
+    while degree < codes.POLAR_BINS - 1 and sine_squared >= typed(sine_squared, DEGREE_EDGES[degree]):
         degree += 1
     return degree
 
@@ -29,13 +30,13 @@ def degrees_floor(sine_squared):
 @jit
 def fixed(value):
     """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return math.floor(value * codes.DIRECTION_SCALE + HALF)
+    return math.floor(value * DIRECTION_SCALE + HALF)
 
 
 @jit
 def bin_of(fraction, bins):
     """Return the bin (0..bins-1) of a fraction in 0..1."""
-    return min(int(fraction * bins), bins - 1)
+    return min(int(fraction * typed(fraction, bins)), bins - 1)
 
 
 @jit
@@ -51,9 +52,9 @@ def plane_bin(slope_cosine, upright):
 def count_directions(row, collected, u, v, w):
     """Add an arrival at the panel to the angular tallies of a batch row."""
     row[codes.ROW_POLAR + codes.POLAR_BINS * collected + degrees_floor(u * u + v * v)] += 1
-    if abs(v) < codes.PLANE_BAND:
+    if abs(v) < typed(v, codes.PLANE_BAND):
         row[codes.ROW_PLANE_X + codes.PLANE_BINS * collected + plane_bin(u, w)] += 1
-    if abs(u) < codes.PLANE_BAND:
+    if abs(u) < typed(u, codes.PLANE_BAND):
         row[codes.ROW_PLANE_Y + codes.PLANE_BINS * collected + plane_bin(v, w)] += 1
 
 
