@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import threading
 import time
@@ -14,13 +13,14 @@ from os import PathLike
 import numpy as np
 
 import photonsim
+from photonsim.engine.crew import Crew, crew_of
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
-from photonsim.engine.worker import LOST_KEPT, Worker
+from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel import codes
-from photonsim.program import Fate, build_program, fates_of
+from photonsim.program import Fate, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
@@ -28,7 +28,6 @@ from photonsim.scene import Scene
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
-CHUNKS_PER_THREAD = 4
 LARGEST_SEED = 2**63 - 1
 
 
@@ -41,6 +40,8 @@ def trace(
     figure: str = "collected_fraction",
     seconds: float | None = None,
     threads: int | None = None,
+    device: str = "cpu",
+    precision: str = "single",
     resume: Result | None = None,
     save_to: str | PathLike[str] | None = None,
     save_every: float = 30.0,
@@ -53,16 +54,19 @@ def trace(
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
     the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
-    what it has, marked partial. Raises ResultError for requests that cannot be met.
+    what it has, marked partial. With `device` "cuda" all GPUs of the machine trace, in `precision`
+    "single" or "double"; they follow the same random numbers, but round otherwise, so that a few
+    histories in a hundred thousand end elsewhere. Raises ResultError for requests that cannot be
+    met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = _RunState(scene, seed, threads or _processors(), resume)
+    run = _RunState(scene, seed, crew_of(scene, seed, device, precision, threads), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
-    with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+    with held, Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile()
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
@@ -86,16 +90,15 @@ def trace(
 class _RunState:
     """What a run holds while it lasts."""
 
-    def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
+    def __init__(self, scene: Scene, seed: int, crew: Crew, resume: Result | None) -> None:
         layers = layers_of(scene)
-        self.scene, self.seed, self.threads = scene, seed, threads
+        self.scene, self.seed = scene, seed
+        self.workers, self.device, self.pieces = crew
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
-        program = build_program(scene)
-        shape = (scene.panel.rows, scene.panel.columns)
-        self.workers = [Worker(program, seed, shape) for _ in range(threads)]
+        self.earlier: Tallies | None = None
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -118,11 +121,10 @@ class _RunState:
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.workers[0].panel += tallies.panel
-        self.workers[0].directions += tallies.directions
-        self.workers[0].pupil += tallies.pupil
-        self.workers[0].lost += tallies.lost
+        self.earlier = tallies
         self.seconds |= earlier.run.seconds
+        if self.device not in earlier.run.device.split(" + "):
+            self.device = f"{earlier.run.device} + {self.device}"
 
     def compile(self) -> None:
         """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
@@ -143,16 +145,16 @@ class _RunState:
         count = min(wanted, most_photons - first)
         start = time.perf_counter()
         self.rows.make_room(first + count)
-        pieces = min(self.threads * CHUNKS_PER_THREAD, count)
+        pieces = min(len(self.workers) * self.pieces, count)
         edges = [first + count * k // pieces for k in range(pieces + 1)]
         ranges = list(pairwise(edges))
-        shares = [ranges[k :: self.threads] for k in range(self.threads)]
+        shares = [ranges[k :: len(self.workers)] for k in range(len(self.workers))]
         for done in pool.map(self._work, self.workers, shares):
             for begin, rows in done:
                 self.rows.add(begin, rows)
         self.rate = count / max(time.perf_counter() - start, 1e-6)
 
-    def _work(self, worker: Worker, ranges: list[tuple[int, int]]) -> list[tuple[int, np.ndarray]]:
+    def _work(self, worker: Tracer, ranges: list[tuple[int, int]]) -> list[tuple[int, np.ndarray]]:
         done = []
         for begin, end in ranges:
             rows = self.rows.rows_for(begin, end - begin)
@@ -172,29 +174,31 @@ class _RunState:
         return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
-        """Return the result so far, the threads' tallies added up."""
+        """Return the result so far, the workers' tallies added up."""
+        sources = [*self.workers, *([self.earlier] if self.earlier else [])]
         return self._result(
             status,
             stopped_by,
             tracing,
-            sum(worker.panel for worker in self.workers),
-            sum(worker.directions for worker in self.workers),
-            sum(worker.pupil for worker in self.workers),
+            sum(source.panel for source in sources),
+            sum(source.directions for source in sources),
+            sum(source.pupil for source in sources),
         )
 
     def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
-        lost = sorted(number for worker in self.workers for number in worker.lost)
+        earlier = self.earlier.lost if self.earlier else []
+        lost = sorted([*earlier, *(number for worker in self.workers for number in worker.lost)])
         return Result(
             scene=self.scene,
             run=Run(
                 seed=self.seed,
                 status=status,
                 stopped_by=stopped_by,
-                device="cpu",
-                threads=self.threads,
+                device=self.device,
+                threads=len(self.workers),
                 seconds=seconds,
                 program_version=photonsim.__version__,
             ),
@@ -216,12 +220,6 @@ def same_lamp(one: Scene, other: Scene) -> bool:
     return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
         update={"title": "", "notes": ""}
     )
-
-
-def _processors() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _say_compiling() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,6 +12,27 @@ from photonsim.kernel.tally import trace_range
 from photonsim.program import Program
 
 LOST_KEPT = 16
+
+
+class Tracer(Protocol):
+    """What a run asks of a worker, on whatever it runs."""
+
+    lost: list[int]
+
+    def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
+        """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
+
+    @property
+    def panel(self) -> NDArray[np.int64]:
+        """[rows, columns, PANEL_SUMS] so far."""
+
+    @property
+    def directions(self) -> NDArray[np.int64]:
+        """[DIRECTION_BINS, DIRECTION_BINS] so far."""
+
+    @property
+    def pupil(self) -> NDArray[np.int64]:
+        """[PUPIL_BINS, PUPIL_BINS] so far."""
 
 
 class Worker:

@@ -1,10 +1,8 @@
 """Emitters: where a photon starts and where to, and emitter faces met by light that comes back."""
 
-import numpy as np
-
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed
+from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
 from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc
 
@@ -35,7 +33,7 @@ def emit(program, rng):
     across = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.COLUMNS])
     rng = rng + STEP
     up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
-    column, row = np.floor(across), np.floor(up)
+    column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
     if whole[group, codes.ROUND]:
         x, y = disc(x, y)
@@ -64,8 +62,8 @@ def on_face(program, group, x, y):
     real, whole = program.emitter_real, program.emitter_whole
     x = x - real[group, codes.FIRST_X]
     y = y - real[group, codes.FIRST_Y]
-    column = np.floor(x * real[group, codes.PER_PITCH_X] + HALF)
-    row = np.floor(y * real[group, codes.PER_PITCH_Y] + HALF)
+    column = whole_below(x * real[group, codes.PER_PITCH_X] + HALF)
+    row = whole_below(y * real[group, codes.PER_PITCH_Y] + HALF)
     if column < ZERO or row < ZERO:
         return False
     if column >= typed(x, whole[group, codes.COLUMNS]):

@@ -5,6 +5,8 @@ here (see compiler.constant), and whole numbers or constants that are not exact 
 are turned into the type of a variable beside them by `typed`.
 """
 
+import numpy as np
+
 from photonsim.kernel.compiler import constant, jit
 
 ZERO = constant(0.0)
@@ -22,6 +24,13 @@ SPECK = constant(2.0**-30)
 def typed(like, value):
     """Return a number in the type of `like`."""
     return type(like)(value)
+
+
+@jit
+def whole_below(x):
+    """Return the largest whole number not above x, in the type of x, for |x| below 2**31."""
+    towards_zero = typed(x, np.int32(x))
+    return towards_zero - ONE if towards_zero > x else towards_zero
 
 
 @jit

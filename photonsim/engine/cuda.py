@@ -1,0 +1,186 @@
+"""Tracing on graphics processors: one worker each, with the tallies of its share kept on the card.
+
+`numba.cuda` is only imported here and in kernel/cuda_tally, and only when a GPU is asked for.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.engine.worker import LOST_KEPT
+from photonsim.kernel import codes
+from photonsim.program import Program
+from photonsim.results import ResultError
+
+PRECISIONS = ("single", "double")
+THREADS_PER_BLOCK = 256
+# Enough that the last blocks to end leave little of the card idle.
+BLOCKS_PER_LAUNCH = 1 << 14
+# A block counts in 32 bits: fewer photons than this each.
+MOST_PER_BLOCK = 1 << 30
+
+Counts = NDArray[np.int64]
+
+
+def processors() -> list[Any]:
+    """Return the GPUs of this machine as numba names them. Raises ResultError where there are none.
+
+    The message says whether the package, the driver or the GPU is missing.
+    """
+    try:
+        from numba import cuda
+    except ImportError as error:
+        raise ResultError(f"{_no_gpu()}: {error}") from error
+    if importlib.util.find_spec("numba_cuda") is None and not _simulated():
+        raise ResultError(f'{_no_gpu()}: numba-cuda is missing; pip install "photonsim[cuda]"')
+    try:
+        found = list(cuda.gpus)
+    except Exception as error:
+        reason = str(error).strip().splitlines()[-1]
+        raise ResultError(f"{_no_gpu()}: {reason}") from error
+    if not found:
+        raise ResultError(f"{_no_gpu()}: the driver finds none")
+    return found
+
+
+def in_precision(program: Program, precision: str) -> Program:
+    """Return a program with its real numbers in single or double precision, whole ones in 32 bits.
+
+    Raises ResultError for another precision.
+    """
+    if precision not in PRECISIONS:
+        raise ResultError(f"precision {precision!r}: must be one of {', '.join(PRECISIONS)}")
+    real = np.float32 if precision == "single" else np.float64
+
+    def converted(value: Any) -> Any:
+        if isinstance(value, float):
+            return real(value)
+        if isinstance(value, int):
+            return np.int32(value)
+        return np.ascontiguousarray(value, dtype=real if value.dtype.kind == "f" else np.int32)
+
+    return Program(*(converted(value) for value in program))
+
+
+class CudaWorker:
+    """Traces ranges of histories on one GPU; to be used by one thread at a time.
+
+    Offers what engine.worker.Worker does: trace, and the tallies so far.
+    """
+
+    def __init__(
+        self,
+        processor: Any,
+        program: Program,
+        seed: int,
+        panel_shape: tuple[int, int],
+        precision: str,
+    ) -> None:
+        from numba import cuda
+
+        from photonsim.kernel import cuda_tally
+
+        self._cuda, self._processor = cuda, processor
+        self.seed = np.uint64(seed)
+        self.lost: list[int] = []
+        single = precision == "single"
+        bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
+        with processor:
+            self._kernel = cuda_tally.kernel_for(
+                Program,
+                _power_of_two(len(program.layer_kind)),
+                _power_of_two(len(program.emitter_real)),
+                cuda_tally.SINGLE if single else cuda_tally.DOUBLE,
+            )
+            self._stream = cuda.stream()
+            chosen = in_precision(program, precision)
+            self._program = Program(
+                *(cuda.to_device(v) if isinstance(v, np.ndarray) and v.ndim else v for v in chosen)
+            )
+            real = chosen.layer_z.dtype
+            self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
+            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.uint8))
+            self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
+            self._directions = cuda.to_device(np.zeros(bins, np.int64))
+            self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))
+
+    def trace(self, first: int, count: int, shift: int, rows: Counts) -> None:
+        """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
+        with self._processor:
+            lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
+            counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
+            across = max(BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1)
+            across = max(min(across, -(-count // THREADS_PER_BLOCK)), 1)
+            self._kernel[(across, len(rows)), THREADS_PER_BLOCK, self._stream](
+                self._program,
+                self._edges,
+                self._guess,
+                self.seed,
+                np.uint64(first),
+                np.uint64(first + count),
+                np.uint64(shift),
+                counted,
+                self._panel,
+                self._directions,
+                self._pupil,
+                lost,
+            )
+            numbers = lost.copy_to_host(stream=self._stream)
+            found = counted.copy_to_host(stream=self._stream)
+            self._stream.synchronize()
+        rows += with_all_arrivals(found)
+        # Threads note given-up histories in any order.
+        self.lost += sorted(numbers[1 : 1 + min(int(numbers[0]), LOST_KEPT)].tolist())
+
+    @property
+    def panel(self) -> Counts:
+        """[rows, columns, PANEL_SUMS] so far."""
+        panel = self._fetched(self._panel)
+        panel[:, :, codes.INCIDENT] += panel[:, :, codes.COLLECTED]
+        return panel
+
+    @property
+    def directions(self) -> Counts:
+        """[DIRECTION_BINS, DIRECTION_BINS] so far."""
+        return self._fetched(self._directions)
+
+    @property
+    def pupil(self) -> Counts:
+        """[PUPIL_BINS, PUPIL_BINS] so far."""
+        return self._fetched(self._pupil)
+
+    def _fetched(self, array: Any) -> Counts:
+        with self._processor:
+            return np.asarray(array.copy_to_host())
+
+
+def with_all_arrivals(rows: Counts) -> Counts:
+    """Return rows in which arrivals were counted once, by whether they went on, in the usual form.
+
+    In the sections by light, the first of two was counted without the second.
+    """
+    for first, shape in codes.ROW_SECTIONS.values():
+        if len(shape) > 1:
+            half = math.prod(shape[1:])
+            rows[:, first : first + half] += rows[:, first + half : first + 2 * half]
+    return rows
+
+
+def _power_of_two(count: int) -> int:
+    """Return the smallest power of two that holds a count, at least 16, so that few are needed."""
+    return max(16, 1 << (count - 1).bit_length())
+
+
+def _simulated() -> bool:
+    from numba import config
+
+    return bool(config.ENABLE_CUDASIM)
+
+
+def _no_gpu() -> str:
+    return "no GPU can be used; trace with --device cpu"
