@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import importlib.util
 import math
+import warnings
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,6 @@ from photonsim.program import Program
 from photonsim.results import ResultError
 
 PRECISIONS = ("single", "double")
-THREADS_PER_BLOCK = 256
 # Enough that the last blocks to end leave little of the card idle.
 BLOCKS_PER_LAUNCH = 1 << 14
 # A block counts in 32 bits: fewer photons than this each.
@@ -82,10 +82,15 @@ class CudaWorker:
         precision: str,
     ) -> None:
         from numba import cuda
+        from numba.core.errors import NumbaPerformanceWarning
 
         from photonsim.kernel import cuda_tally
 
+        # Small launches, at the start of a run, are no mistake.
+        warnings.simplefilter("ignore", NumbaPerformanceWarning)
+
         self._cuda, self._processor = cuda, processor
+        self._threads = cuda_tally.THREADS
         self.seed = np.uint64(seed)
         self.lost: list[int] = []
         single = precision == "single"
@@ -104,7 +109,7 @@ class CudaWorker:
             )
             real = chosen.layer_z.dtype
             self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
-            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.uint8))
+            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.int32))
             self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
             self._directions = cuda.to_device(np.zeros(bins, np.int64))
             self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))
@@ -115,8 +120,8 @@ class CudaWorker:
             lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
             counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
             across = max(BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1)
-            across = max(min(across, -(-count // THREADS_PER_BLOCK)), 1)
-            self._kernel[(across, len(rows)), THREADS_PER_BLOCK, self._stream](
+            across = max(min(across, -(-count // self._threads)), 1)
+            self._kernel[(across, len(rows)), self._threads, self._stream](
                 self._program,
                 self._edges,
                 self._guess,
@@ -133,7 +138,7 @@ class CudaWorker:
             numbers = lost.copy_to_host(stream=self._stream)
             found = counted.copy_to_host(stream=self._stream)
             self._stream.synchronize()
-        rows += with_all_arrivals(found)
+        rows += in_usual_form(found)
         # Threads note given-up histories in any order.
         self.lost += sorted(numbers[1 : 1 + min(int(numbers[0]), LOST_KEPT)].tolist())
 
@@ -159,15 +164,19 @@ class CudaWorker:
             return np.asarray(array.copy_to_host())
 
 
-def with_all_arrivals(rows: Counts) -> Counts:
-    """Return rows in which arrivals were counted once, by whether they went on, in the usual form.
+def in_usual_form(rows: Counts) -> Counts:
+    """Return a GPU's rows as the processor counts them; see kernel.cuda_tally.
 
-    In the sections by light, the first of two was counted without the second.
+    In the sections by light an arrival was counted in the second half if it went on through the
+    stop, else in the first; the numbers of both are left to be summed here.
     """
     for first, shape in codes.ROW_SECTIONS.values():
         if len(shape) > 1:
             half = math.prod(shape[1:])
             rows[:, first : first + half] += rows[:, first + half : first + 2 * half]
+    polar = rows[:, codes.ROW_POLAR : codes.ROW_POLAR + codes.POLAR_BINS]
+    rows[:, codes.ROW_INCIDENT] = polar.sum(axis=1)
+    rows[:, codes.ROW_COLLECTED] = rows[:, codes.ROW_FATES + codes.FATE_STOP]
     return rows
 
 
@@ -177,7 +186,7 @@ def _power_of_two(count: int) -> int:
 
 
 def _simulated() -> bool:
-    from numba import config
+    from numba.core import config
 
     return bool(config.ENABLE_CUDASIM)
 

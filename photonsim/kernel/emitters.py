@@ -1,5 +1,7 @@
 """Emitters: where a photon starts and where to, and emitter faces met by light that comes back."""
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
@@ -23,10 +25,10 @@ def emit(program, rng):
     A group's emitters have equal flux. One number chooses the column and, by what is left of it,
     the place within: 53 bits are enough for both.
     """
-    group = 0
+    group = np.uint32(0)
     if program.emitter_shares.shape[0] > 1:
         rng = rng + STEP
-        group = pick(uniform_as(program.panel_per_width, rng), program.emitter_shares)
+        group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
     rng = rng + STEP

@@ -1,5 +1,7 @@
 """The life of one photon, from an emitter to its fate."""
 
+import numpy as np
+
 from photonsim.kernel import clear_plate, codes, diffuser, ideal_lens, panel, prism_film
 from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
@@ -102,7 +104,8 @@ def trace_history(program, seed, number, path):
         rng = rng + STEP
         wavelength = pick(uniform_as(program.panel_per_width, rng), program.wavelength_shares)
     group, x, y, u, v, w, rng = emit(program, rng)
-    gap = program.emitter_whole[group, codes.EMITTER_LAYER]
+    # Unsigned: a place in an array is found without asking whether it counts from the end.
+    gap = np.uint32(program.emitter_whole[group, codes.EMITTER_LAYER])
     z = program.layer_z[gap]
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
@@ -115,7 +118,7 @@ def trace_history(program, seed, number, path):
         if w == ZERO or events > codes.EVENT_LIMIT:
             fate = codes.FATE_GUARD
             break
-        layer = gap + 1 if w > ZERO else gap
+        layer = np.uint32(gap + 1 if w > ZERO else gap)
         x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
         x, y, z = x_next, y_next, z_next
         if path is not None:
@@ -126,7 +129,7 @@ def trace_history(program, seed, number, path):
                     met_panel = True
                     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
             fate, u, v, w, rng = meet_layer(program, layer, wavelength, x, y, u, v, w, rng)
-            gap = layer if w > ZERO else layer - 1
+            gap = np.uint32(layer if w > ZERO else layer - 1)
         elif wall == LOST:
             fate = codes.FATE_GUARD
         elif program.gap_side[gap] == codes.SIDE_BARE:
