@@ -34,9 +34,7 @@ def crew_of(
     shape = (scene.panel.rows, scene.panel.columns)
     if device == "cpu":
         count = threads or _processors()
-        return Crew(
-            [Worker(program, seed, shape) for _ in range(count)], device, PIECES_PER_THREAD
-        )
+        return Crew([Worker(program, seed, shape) for _ in range(count)], device, PIECES_PER_THREAD)
     from photonsim.engine.cuda import CudaWorker, processors
 
     workers = [CudaWorker(gpu, program, seed, shape, precision) for gpu in processors()]

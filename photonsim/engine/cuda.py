@@ -119,7 +119,9 @@ class CudaWorker:
         with self._processor:
             lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
             counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
-            across = max(BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1)
+            across = max(
+                BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1
+            )
             across = max(min(across, -(-count // self._threads)), 1)
             self._kernel[(across, len(rows)), self._threads, self._stream](
                 self._program,

@@ -41,11 +41,7 @@ def emit(program, rng):
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
-    x = (
-        first_x
-        + column * real[group, codes.PITCH_X]
-        + (x * real[group, codes.HALF_WIDTH])
-    )
+    x = first_x + column * real[group, codes.PITCH_X] + (x * real[group, codes.HALF_WIDTH])
     y = (
         real[group, codes.FIRST_Y]
         + row * real[group, codes.PITCH_Y]

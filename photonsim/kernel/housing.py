@@ -61,7 +61,9 @@ def meet_wall(walls, side, u, v, w, rng):
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
     rng = rng + STEP
-    choice = choose(walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform_as(u, rng))
+    choice = choose(
+        walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform_as(u, rng)
+    )
     if choice == ABSORBS:
         return False, u, v, w, rng
     across, along = (u, v) if side <= MINUS_X else (v, u)
