@@ -64,7 +64,7 @@ def in_precision(program: Program, precision: str) -> Program:
             return np.int32(value)
         return np.ascontiguousarray(value, dtype=real if value.dtype.kind == "f" else np.int32)
 
-    return Program(*(converted(value) for value in program))
+    return Program._make(converted(value) for value in program)
 
 
 class CudaWorker:
@@ -104,8 +104,8 @@ class CudaWorker:
             )
             self._stream = cuda.stream()
             chosen = in_precision(program, precision)
-            self._program = Program(
-                *(cuda.to_device(v) if isinstance(v, np.ndarray) and v.ndim else v for v in chosen)
+            self._program = Program._make(
+                cuda.to_device(v) if isinstance(v, np.ndarray) else v for v in chosen
             )
             real = chosen.layer_z.dtype
             self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
@@ -190,7 +190,8 @@ def _power_of_two(count: int) -> int:
 def _simulated() -> bool:
     from numba.core import config
 
-    return bool(config.ENABLE_CUDASIM)
+    simulated: Any = config
+    return bool(simulated.ENABLE_CUDASIM)
 
 
 def _no_gpu() -> str:

@@ -175,7 +175,9 @@ class _RunState:
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the workers' tallies added up."""
-        sources = [*self.workers, *([self.earlier] if self.earlier else [])]
+        sources: list[Tracer | Tallies] = list(self.workers)
+        if self.earlier is not None:
+            sources.append(self.earlier)
         return self._result(
             status,
             stopped_by,

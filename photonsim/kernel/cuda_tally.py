@@ -7,6 +7,9 @@ counted once, among those that go on through the stop or among those that do not
 `engine.cuda.in_usual_form` makes arrivals and collected of these.
 """
 
+# mypy: disable-error-code="call-overload,call-arg,misc,arg-type,attr-defined"
+# numba.cuda's functions mean other things to the GPU's compiler than to Python.
+
 from __future__ import annotations
 
 from functools import cache
@@ -33,8 +36,8 @@ SINGLE, DOUBLE = numba.float32, numba.float64
 INT32, INT64 = numba.int32, numba.int64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 THREADS = 256
-# Fewer registers let more warps hide each other's waiting: on an H100 88 gave 4.1, 64 5.2 and 48 5.3
-# thousand million histories a second in single precision, 124 1.2 and 64 1.4 in double.
+# Fewer registers let more warps hide each other's waiting: on an H100 88 gave 4.1 thousand million
+# histories a second in single precision, 64 5.2 and 48 5.3; in double 124 gave 1.2 and 64 1.4.
 MOST_REGISTERS = {SINGLE: 48, DOUBLE: 64}
 # A thread's own sums: events, then u, v, uu, vv of its arrivals.
 OWN_SUMS = (5, THREADS)
