@@ -19,7 +19,7 @@ ARROWS: dict[str, set[str]] = {
     "program": {"scene", "codes"},
     "results": {"scene"},
     "engine": {"program", "kernel", "codes", "results", "scene", ""},
-    "studies": {"engine", "results", "scene"},
+    "studies": {"engine", "results", "scene", ""},
     "bench": {"scene", "results"},
     "figures": {"results"},
     "report": {"figures", "results", "bench", "studies"},

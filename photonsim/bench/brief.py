@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
+from photonsim.bench.cautions import FOR_OPTICS
 from photonsim.bench.doubts import doubts_about
 from photonsim.bench.facts import Facts, LensFacts, diffusers_before_panel, facts_of
 from photonsim.bench.first_order import (
@@ -15,23 +16,13 @@ from photonsim.bench.first_order import (
     lattice_evenness,
 )
 from photonsim.bench.layout import layout_table
+from photonsim.bench.objective import objective_words
 from photonsim.bench.paraxial import Image
-from photonsim.bench.text import number, paragraph, percent
-from photonsim.scene import Emitter, PrismFilm, Scene
+from photonsim.bench.text import bullets, number, percent
+from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
 
-LINE = 96  # characters: a paragraph's comfortable width on a terminal
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
-CAUTIONS = (
-    "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "
-    "IEC 62471 in which only blinking and turning away protect; work with the beam covered.",
-    "Heat: LEDs, films and panel get hot in a closed box. Fit a heat sink and moving air, measure "
-    "temperatures before you leave it running, and keep paper and wood away.",
-    "Sun: lenses and Fresnel sheets set fire to things in sunlight. Cover them when not in use.",
-    "Mains: use a certified low-voltage supply with a fuse; leave mains wiring to a licensed "
-    "electrician.",
-    "Local codes and licensed practice come before anything printed here.",
-)
 
 
 def scene_brief(scene: Scene) -> str:
@@ -40,25 +31,23 @@ def scene_brief(scene: Scene) -> str:
     doubts = [str(doubt) for doubt in doubts_about(scene, facts)]
     sections = [
         ("Layout", layout_table(scene)),
-        ("Étendue and light", _bullets(_light(scene, facts))),
-        ("Panel and stop", _bullets(_stop(scene, facts))),
+        ("Étendue and light", bullets(_light(scene, facts))),
+        ("Panel and stop", bullets(_stop(scene, facts))),
     ]
     if facts.lenses:
-        sections.append(("Lenses", _bullets(_lenses(scene, facts))))
+        sections.append(("Lenses", bullets(_lenses(scene, facts))))
+    if scene.screen is not None:
+        sections.append(("Objective and screen", bullets(objective_words(scene))))
     if spread := [*_emitters(scene), *_films(scene)]:
-        sections.append(("Emitters and films", _bullets(spread)))
+        sections.append(("Emitters and films", bullets(spread)))
     doubtful = {0: "Doubts: none", 1: "Doubts: 1 value looks odd"}
     heading = doubtful.get(len(doubts), f"Doubts: {len(doubts)} values look odd")
-    sections.append((heading, _bullets(doubts)))
+    sections.append((heading, bullets(doubts)))
     if scene.flux_lm >= BRIGHT_LM:
-        sections.append(("Cautions", _bullets(CAUTIONS)))
+        sections.append(("Cautions", bullets(FOR_OPTICS)))
     title = scene.title or "Untitled scene"
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
     return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
-
-
-def _bullets(lines: Iterable[str]) -> str:
-    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
 
 
 def _light(scene: Scene, facts: Facts) -> Iterator[str]:
@@ -169,11 +158,27 @@ def _place(z_mm: float, name: str, scene: Scene) -> str:
 def _emitters(scene: Scene) -> Iterator[str]:
     diffusers = diffusers_before_panel(scene)
     for name, group in scene.emitters.items():
+        if group.intensity is not None:
+            yield f"{name}: {_measured(group, group.intensity)}"
         above = [sheet.z_mm for sheet in diffusers if sheet.z_mm > group.z_mm]
         target = min(above, default=scene.panel.z_mm)
         if group.count > 1:
             where = "the first diffuser" if above else "the panel"
             yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
+
+
+def _measured(group: Emitter, table: IntensityTable) -> str:
+    words = (
+        f"the lobe follows a measured table (LM-63 of {table.form}) that holds "
+        f"{number(table.flux_lm)} lm; the scene gives each emitter {number(group.flux_lm)} lm"
+    )
+    if table.claimed_lm is None:
+        return f"{words}. The file claims no lumens for its lamp."
+    share = percent(table.flux_lm / table.claimed_lm)
+    words += f". The file claims {number(table.claimed_lm)} lm for its lamp, so {share} get out"
+    if table.flux_lm > table.claimed_lm:
+        words += ": more than there is, so one of the two is wrong"
+    return f"{words}."
 
 
 def _spacing(group: Emitter, distance: float, where: str) -> str:

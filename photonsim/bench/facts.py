@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from photonsim.bench.acceptance import Acceptance, acceptance_of
 from photonsim.bench.first_order import (
-    Source,
     brightest_flux,
     gaussian_haze,
     lambertian_etendue,
     recycled_luminance,
 )
+from photonsim.bench.objective import thin_lenses
 from photonsim.bench.paraxial import Image, View, image_back, image_of, parallel_focus, view_of_stop
-from photonsim.scene import Diffuser, Emitter, IdealLens, Scene
+from photonsim.bench.sources import face_mm2, sources_of
+from photonsim.scene import Diffuser, IdealLens, Scene
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
 DIFFUSING_HAZE = 0.3
@@ -68,11 +68,10 @@ def facts_of(scene: Scene) -> Facts:
     corner = 0.5 * (panel.active_width_mm**2 + panel.active_height_mm**2) ** 0.5
     view = view_of_stop(panel.z_mm, corner, stop.z_mm, 0.5 * stop.diameter_mm, behind)
     acceptance = acceptance_of(scene) if view else None
-    sources = [_source(group) for group in scene.emitters.values()]
+    groups = list(scene.emitters.values())
+    sources = [(source, group.reflectance) for group in groups for source in sources_of(group)]
     bound = acceptance.bound_mm2sr if acceptance else 0.0
-    most = recycled_luminance(
-        list(zip(sources, (group.reflectance for group in scene.emitters.values()), strict=True))
-    )
+    most = recycled_luminance(sources)
     lamp_mm, lamp_size = _lamp(scene)
     name = _field_lens(scene)
     onwards = [lens for lens in lenses.values() if name and lens.z_mm >= lenses[name].z_mm]
@@ -80,11 +79,11 @@ def facts_of(scene: Scene) -> Facts:
     for lens in lenses.values():
         transmittance *= lens.transmittance
     return Facts(
-        emitter_etendue=sum(lambertian_etendue(source.area_mm2) for source in sources),
+        emitter_etendue=sum(lambertian_etendue(face_mm2(group) * group.count) for group in groups),
         panel_etendue=lambertian_etendue(panel.active_width_mm * panel.active_height_mm),
         view=view,
         acceptance=acceptance,
-        ceiling_lm=brightest_flux(sources, bound) if bound else 0.0,
+        ceiling_lm=brightest_flux([source for source, _ in sources], bound) if bound else 0.0,
         recycled_ceiling_lm=min(scene.flux_lm, most * bound) if bound else 0.0,
         transmittance=transmittance,
         lamp_mm=lamp_mm,
@@ -97,8 +96,8 @@ def facts_of(scene: Scene) -> Facts:
 
 
 def lenses_of(scene: Scene) -> dict[str, IdealLens]:
-    """The lenses of the train by name, in order along z."""
-    return {name: part for name, part in scene.train.items() if isinstance(part, IdealLens)}
+    """The lenses up to the stop by name, in order along z, real ones as thin lenses."""
+    return thin_lenses(scene)
 
 
 def diffusers_before_panel(scene: Scene) -> list[Diffuser]:
@@ -119,16 +118,6 @@ def haze_of(diffuser: Diffuser) -> float:
     if diffuser.haze is not None:
         return diffuser.haze
     return gaussian_haze(diffuser.half_angle_deg or 90.0)  # the scene gives one of the two
-
-
-def face_mm2(group: Emitter) -> float:
-    """Area of one emitter's face in mm²."""
-    width, height = group.size_mm
-    return math.pi * 0.25 * width**2 if group.shape == "disc" else width * height
-
-
-def _source(group: Emitter) -> Source:
-    return Source(face_mm2(group) * group.count, group.flux_lm * group.count, group.exponent)
 
 
 def _lamp(scene: Scene) -> tuple[float, tuple[float, float]]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from photonsim.bench.doubt import Doubt
-from photonsim.bench.facts import DIFFUSING_HAZE, Facts, diffusers_before_panel, face_mm2, haze_of
+from photonsim.bench.facts import DIFFUSING_HAZE, Facts, diffusers_before_panel, haze_of
+from photonsim.bench.sources import face_mm2
 from photonsim.bench.text import number
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
 from photonsim.scene.mistakes import join_path

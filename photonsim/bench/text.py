@@ -3,6 +3,9 @@
 import math
 import re
 import textwrap
+from collections.abc import Iterable
+
+LINE = 96  # characters: a paragraph's comfortable width on a terminal
 
 _TOGETHER = re.compile(r"(?<=\d) (?=mm|lm|%|times|\d)|(?<=z) (?==)|(?<==) (?=[-\d])")
 
@@ -12,6 +15,11 @@ def paragraph(text: str, width: int, first: str, rest: str) -> str:
     held = _TOGETHER.sub("\N{NO-BREAK SPACE}", text)
     filled = textwrap.fill(held, width, initial_indent=first, subsequent_indent=rest)
     return filled.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def bullets(lines: Iterable[str]) -> str:
+    """Paragraphs, each behind a dash."""
+    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
 
 
 def number(value: float, digits: int = 3) -> str:

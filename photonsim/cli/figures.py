@@ -21,7 +21,7 @@ from photonsim.cli.plain import draw, told_plainly
 @click.option(
     "--paths",
     type=click.IntRange(0, 5000),
-    default=120,
+    default=400,
     show_default=True,
     help="Light paths in the side view.",
 )
@@ -44,6 +44,4 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     from photonsim.results import load_result
 
     with told_plainly():
-        loaded = [(Path(name), load_result(name)) for name in results]
-        for path, result in loaded:
-            draw(result, out, path.stem, paths, forms)
+        draw([(Path(name).stem, load_result(name)) for name in results], out, paths, forms)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from itertools import repeat
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,9 +32,14 @@ def told_plainly() -> Iterator[None]:
     except (ResultError, SceneError) as error:
         click.echo(str(error), err=True)
         sys.exit(USER_MISTAKE)
-    except KeyboardInterrupt:
+    except OSError as error:  # a name too long, a loop of links, a disk that is gone
+        click.echo(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
+        sys.exit(USER_MISTAKE)
+    except KeyboardInterrupt as broken:
         click.echo("broken off; the last saved state stands", err=True)
-        sys.exit(130)
+        sys.stderr.flush()
+        # Not sys.exit: a compiler may be at work in a thread, and would be torn down under it.
+        os._exit(143 if "SIGTERM" in str(broken) else 130)
 
 
 def all_files(names: Sequence[str]) -> list[Path]:
@@ -101,11 +110,28 @@ def tell_files(paths: Sequence[Path]) -> None:
 
 
 def draw(
-    result: Result, out: Path, stem: str, paths: int = 120, forms: Sequence[str] = ("png", "svg")
+    results: Sequence[tuple[str, Result]],
+    out: Path,
+    paths: int = 400,
+    forms: Sequence[str] = ("png", "svg"),
 ) -> None:
-    """Draw every figure of a result and name the files."""
-    from photonsim.engine import sample_paths
+    """Draw every figure of results, given as (stem of the file names, result), and name the files.
+
+    Drawing takes seconds a result, so several are drawn by several processes; spawned ones, which
+    every system has.
+    """
+    from photonsim.engine import processors, sample_paths
     from photonsim.figures import draw_all
 
-    light = sample_paths(result.scene, paths, result.seed)
-    tell_files(draw_all(result, light, out, stem, forms))
+    stems = [stem for stem, _ in results]
+    found = [result for _, result in results]
+    light = [sample_paths(result.scene, paths, result.seed) for result in found]
+    common = (repeat(out), stems, repeat(forms))
+    workers = min(processors(), len(results))
+    if workers < 2:
+        for files in map(draw_all, found, light, *common):
+            tell_files(files)
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        for files in pool.map(draw_all, found, light, *common):
+            tell_files(files)

@@ -27,7 +27,14 @@ if TYPE_CHECKING:
     help="Folder for the result files, named after the scenes.",
 )
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
-def trace(scenes: tuple[str, ...], out: Path, fresh: bool, **rule: Any) -> None:
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Scheduler to work on, to a number of photons: tcp://HOST:8786, or local:2.",
+)
+def trace(
+    scenes: tuple[str, ...], out: Path, fresh: bool, cluster: str | None, **rule: Any
+) -> None:
     """Trace scenes and save a result file for each.
 
     SCENE is a scene file, or a folder of them. A result that is there already, partial or
@@ -39,7 +46,11 @@ def trace(scenes: tuple[str, ...], out: Path, fresh: bool, **rule: Any) -> None:
       photonsim trace scenes/d_split_film.toml --relative-error 0.002 --out lamp
     """
     with told_plainly():
-        for path, scene in read_scenes(scenes):
+        found = read_scenes(scenes)
+        if cluster is not None:
+            traced_elsewhere(found, out, fresh, cluster, rule)
+            return
+        for path, scene in found:
             result = traced(path, scene, out, fresh, rule)
             tell_result(result)
 
@@ -62,6 +73,27 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
     sys.exit(143 if "SIGTERM" in result.run.stopped_by else 130)
 
 
+def traced_elsewhere(
+    found: list[tuple[Path, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
+) -> None:
+    """Trace scenes on a cluster into out/<name>.h5, continuing what is there."""
+    from photonsim.engine.cluster import Cluster, trace_on_cluster
+    from photonsim.results import ResultError, load_result, refuse_foreign
+
+    if rule["photons"] is None:
+        raise ResultError("on a cluster, say how far to trace with --photons")
+    with Cluster(where) as cluster:
+        for path, scene in found:
+            target = out / f"{path.stem}.h5"
+            refuse_foreign(target)
+            earlier = load_result(target) if target.exists() and not fresh else None
+            tell_result(
+                trace_on_cluster(
+                    scene, rule["photons"], rule["seed"], cluster, resume=earlier, save_to=target
+                )
+            )
+
+
 def tell_result(result: Result) -> None:
     """Print a result in a few lines."""
     from photonsim.engine import forecast
@@ -79,6 +111,10 @@ def tell_result(result: Result) -> None:
         figure = FIGURES[name]
         value = result.estimate(name).text(figure.scale, figure.unit)
         click.echo(f"  {figure.label:<20} {value}")
+    if result.run.landing:
+        from photonsim.bench import brightness_text
+
+        click.echo(brightness_text(result))
     for fate in result.fates:
         if fate.photons:
             share = 100.0 * fate.photons / result.photons

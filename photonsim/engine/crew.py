@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from photonsim.engine.worker import Tracer, Worker
+from photonsim.kernel import codes
 from photonsim.program import build_program
 from photonsim.results import ResultError
 from photonsim.scene import Scene
@@ -14,6 +15,8 @@ from photonsim.scene import Scene
 DEVICES = ("cpu", "cuda")
 # Threads that are held up by others get fewer pieces; a GPU is best filled in one go.
 PIECES_PER_THREAD = 4
+# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
+MOST_TALLY_BYTES = 4_000_000_000
 
 
 class Crew(NamedTuple):
@@ -33,15 +36,17 @@ def crew_of(
     program = build_program(scene)
     shape = (scene.panel.rows, scene.panel.columns)
     if device == "cpu":
-        count = threads or _processors()
+        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        count = max(1, min(threads or processors(), most))
         return Crew([Worker(program, seed, shape) for _ in range(count)], device, PIECES_PER_THREAD)
-    from photonsim.engine.cuda import CudaWorker, processors
+    from photonsim.engine.cuda import CudaWorker, graphics_processors
 
-    workers = [CudaWorker(gpu, program, seed, shape, precision) for gpu in processors()]
+    workers = [CudaWorker(gpu, program, seed, shape, precision) for gpu in graphics_processors()]
     return Crew(workers, f"{device}, {precision} precision", 1)
 
 
-def _processors() -> int:
+def processors() -> int:
+    """Return how many processors this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.engine.worker import LOST_KEPT
+from photonsim.engine.worker import LOST_KEPT, screen_shapes
 from photonsim.kernel import codes
 from photonsim.program import Program
 from photonsim.results import ResultError
@@ -21,13 +21,15 @@ from photonsim.results import ResultError
 PRECISIONS = ("single", "double")
 # Enough that the last blocks to end leave little of the card idle.
 BLOCKS_PER_LAUNCH = 1 << 14
+# Sections of a row that tell arriving light from collected.
+LIGHTS = 2
 # A block counts in 32 bits: fewer photons than this each.
 MOST_PER_BLOCK = 1 << 30
 
 Counts = NDArray[np.int64]
 
 
-def processors() -> list[Any]:
+def graphics_processors() -> list[Any]:
     """Return the GPUs of this machine as numba names them. Raises ResultError where there are none.
 
     The message says whether the package, the driver or the GPU is missing.
@@ -91,7 +93,7 @@ class CudaWorker:
 
         self._cuda, self._processor = cuda, processor
         self._threads = cuda_tally.THREADS
-        self.seed = np.uint64(seed)
+        self.program, self.seed = program, np.uint64(seed)
         self.lost: list[int] = []
         single = precision == "single"
         bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
@@ -113,6 +115,12 @@ class CudaWorker:
             self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
             self._directions = cuda.to_device(np.zeros(bins, np.int64))
             self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))
+            self._screen_shapes = screen_shapes(program)
+            # The GPU gets one place where there are none: it cannot hold an empty array.
+            self._spots, self._stop_sums = (
+                cuda.to_device(np.zeros(tuple(max(n, 1) for n in shape), np.int64))
+                for shape in self._screen_shapes
+            )
 
     def trace(self, first: int, count: int, shift: int, rows: Counts) -> None:
         """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
@@ -136,6 +144,8 @@ class CudaWorker:
                 self._directions,
                 self._pupil,
                 lost,
+                self._spots,
+                self._stop_sums,
             )
             numbers = lost.copy_to_host(stream=self._stream)
             found = counted.copy_to_host(stream=self._stream)
@@ -161,6 +171,19 @@ class CudaWorker:
         """[PUPIL_BINS, PUPIL_BINS] so far."""
         return self._fetched(self._pupil)
 
+    @property
+    def spots(self) -> Counts:
+        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+        return self._on_screen(self._spots, self._screen_shapes[0])
+
+    @property
+    def stop_sums(self) -> Counts:
+        """[CELLS, CELLS, STOP_BINS, STOP_BINS, STOP_SUMS] so far."""
+        return self._on_screen(self._stop_sums, self._screen_shapes[1])
+
+    def _on_screen(self, array: Any, shape: tuple[int, ...]) -> Counts:
+        return self._fetched(array) if shape[0] else np.zeros(shape, np.int64)
+
     def _fetched(self, array: Any) -> Counts:
         with self._processor:
             return np.asarray(array.copy_to_host())
@@ -173,7 +196,7 @@ def in_usual_form(rows: Counts) -> Counts:
     stop, else in the first; the numbers of both are left to be summed here.
     """
     for first, shape in codes.ROW_SECTIONS.values():
-        if len(shape) > 1:
+        if len(shape) > 1 and shape[0] == LIGHTS:
             half = math.prod(shape[1:])
             rows[:, first : first + half] += rows[:, first + half : first + 2 * half]
     polar = rows[:, codes.ROW_POLAR : codes.ROW_POLAR + codes.POLAR_BINS]

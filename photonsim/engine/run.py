@@ -20,14 +20,16 @@ from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel import codes
-from photonsim.program import Fate, fates_of
+from photonsim.program import Fate, Program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
+from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
+# A warm start takes less; longer than this the compiler must be at work.
+SILENT_SECONDS = 2.0
 LARGEST_SEED = 2**63 - 1
 
 
@@ -62,12 +64,13 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = _RunState(scene, seed, crew_of(scene, seed, device, precision, threads), resume)
+    run = RunState(scene, seed, crew_of(scene, seed, device, precision, threads), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
+    saved_photons = -1
     with held, Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
-        run.compile()
+        run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
         while not (stopped_by or interrupt.noted):
@@ -78,16 +81,17 @@ def trace(
             bar.show(snapshot)
             if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
-                saved = time.perf_counter()
+                saved, saved_photons = time.perf_counter(), run.photons
         status = "complete" if stopped_by else "partial"
         result = run.whole(status, stopped_by or interrupt.noted, tracing)
         bar.close()
-        if save_to is not None:
+        # A request to end that came during a save does not wait for a second one of the same.
+        if save_to is not None and (stopped_by or run.photons != saved_photons):
             result.save(save_to)
     return result
 
 
-class _RunState:
+class RunState:
     """What a run holds while it lasts."""
 
     def __init__(self, scene: Scene, seed: int, crew: Crew, resume: Result | None) -> None:
@@ -96,9 +100,11 @@ class _RunState:
         self.workers, self.device, self.pieces = crew
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
+        self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
-        self.earlier: Tallies | None = None
+        self.sources: list[Tracer | Tallies] = list(self.workers)
+        self.nothing = {name: getattr(self.workers[0], name)[:0] for name in MAPS}
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -106,6 +112,7 @@ class _RunState:
 
     @property
     def photons(self) -> int:
+        """The histories traced so far."""
         return self.rows.photons
 
     def _take_up(self, earlier: Result) -> None:
@@ -120,23 +127,43 @@ class _RunState:
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
+        if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:
+            raise ResultError(
+                "the earlier result was made by another version of photonsim and cannot be "
+                "continued; save under another name, or start anew with --fresh"
+            )
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.earlier = tallies
+        self.sources.append(tallies)
         self.seconds |= earlier.run.seconds
         if self.device not in earlier.run.device.split(" + "):
             self.device = f"{earlier.run.device} + {self.device}"
 
-    def compile(self) -> None:
-        """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
+    def compile(self, interrupt: Interrupt) -> None:
+        """Have the kernel compiled, or fetched from disk, and say so if it takes long.
+
+        In a thread of its own, since the compiler does not let go of one for many seconds: a
+        request to end raises KeyboardInterrupt at once. There is nothing to save yet.
+        """
         start = time.perf_counter()
-        notice = threading.Timer(2.0, _say_compiling)
-        notice.daemon = True
-        notice.start()
+        failed: list[Exception] = []
+        compiling = threading.Thread(target=self._trace_nothing, args=(failed,), daemon=True)
+        compiling.start()
+        silent = True
+        while compiling.is_alive():
+            if interrupt.noted:
+                raise KeyboardInterrupt(interrupt.noted)
+            if silent and time.perf_counter() - start > SILENT_SECONDS:
+                silent = _say_compiling()
+            compiling.join(0.1)
+        if failed:
+            raise failed[0]
+        self.seconds["compile"] += time.perf_counter() - start
+
+    def _trace_nothing(self, failed: list[Exception]) -> None:
         try:
             self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
-        finally:
-            notice.cancel()
-        self.seconds["compile"] += time.perf_counter() - start
+        except Exception as error:  # told in the thread that waits for this one
+            failed.append(error)
 
     def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
         """Trace one more range of histories, split over the threads."""
@@ -170,29 +197,23 @@ class _RunState:
 
     def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
         """Return the result so far without the maps, which are only put together when needed."""
-        empty = np.zeros((0, 0), dtype=np.int64)
-        return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
+        return self._result(status, stopped_by, tracing, [])
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the workers' tallies added up."""
-        sources: list[Tracer | Tallies] = list(self.workers)
-        if self.earlier is not None:
-            sources.append(self.earlier)
-        return self._result(
-            status,
-            stopped_by,
-            tracing,
-            sum(source.panel for source in sources),
-            sum(source.directions for source in sources),
-            sum(source.pupil for source in sources),
-        )
+        return self._result(status, stopped_by, tracing, self.sources)
 
-    def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
+    def _result(
+        self,
+        status: str,
+        stopped_by: str,
+        tracing: float | None,
+        sources: list[Tracer | Tallies],
+    ) -> Result:
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
-        earlier = self.earlier.lost if self.earlier else []
-        lost = sorted([*earlier, *(number for worker in self.workers for number in worker.lost)])
+        lost = sorted(number for source in self.sources for number in source.lost)
         return Result(
             scene=self.scene,
             run=Run(
@@ -203,30 +224,48 @@ class _RunState:
                 threads=len(self.workers),
                 seconds=seconds,
                 program_version=photonsim.__version__,
+                landing=landing_of(self.workers[0].program),
             ),
-            fate_names=tuple((fate.name, fate.group) for fate in self.fates),
+            fate_names=self.fate_names,
             tallies=Tallies(
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
                 batches=unpack(self.rows.rows, self.fate_codes),
-                panel=panel,
-                directions=directions,
-                pupil=pupil,
+                **{name: self._map(name, sources) for name in MAPS},
                 lost=lost[:LOST_KEPT],
             ),
         )
 
+    def _map(self, name: str, sources: list[Tracer | Tallies]) -> np.ndarray:
+        """Return a map added up over its sources; of none, an empty array of as many axes."""
+        if not sources:
+            return self.nothing[name]
+        return sum(getattr(source, name) for source in sources)
+
+
+def landing_of(program: Program) -> dict[str, list[float]]:
+    """Return what a reader must know to make sense of the screen's tallies; see results.screen."""
+    if not program.screen[codes.SCREEN_ON]:
+        return {}
+    place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
+    return {
+        "place": program.screen[place : place + codes.SCREEN_TERMS].tolist(),
+        "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
+        "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
+    }
+
 
 def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title and notes."""
-    return one.model_copy(update={"title": "", "notes": ""}) == other.model_copy(
-        update={"title": "", "notes": ""}
-    )
+    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+    unseen = {"title": "", "notes": "", "supply": None}
+    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
-def _say_compiling() -> None:
+def _say_compiling() -> bool:
+    """Say once that the compiler is at work; return that it is silent no longer."""
     print(
         "compiling the tracer for this machine, about half a minute; kept for the next run",
         file=sys.stderr,
         flush=True,
     )
+    return False

@@ -64,10 +64,11 @@ def forecast(estimate: Estimate, photons: int, photons_per_second: float) -> str
         return "more photons are needed before an error can be given"
     wanted = 4 * photons
     seconds = (wanted - photons) / max(photons_per_second, 1.0)
-    return f"half the error takes {wanted:,} photons in all, {_duration(seconds)} more"
+    return f"half the error takes {wanted:,} photons in all, {duration(seconds)} more"
 
 
-def _duration(seconds: float) -> str:
+def duration(seconds: float) -> str:
+    """Return a time in words, no finer than a forecast can be."""
     if seconds < 90:
         return f"about {seconds:.0f} s"
     if seconds < 5400:

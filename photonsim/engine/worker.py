@@ -19,6 +19,10 @@ class Tracer(Protocol):
 
     lost: list[int]
 
+    @property
+    def program(self) -> Program:
+        """The program in double precision."""
+
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
         """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
 
@@ -34,6 +38,21 @@ class Tracer(Protocol):
     def pupil(self) -> NDArray[np.int64]:
         """[PUPIL_BINS, PUPIL_BINS] so far."""
 
+    @property
+    def spots(self) -> NDArray[np.int64]:
+        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+
+    @property
+    def stop_sums(self) -> NDArray[np.int64]:
+        """[CELLS, CELLS, STOP_BINS, STOP_BINS, STOP_SUMS] so far."""
+
+
+def screen_shapes(program: Program) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return the shapes of the tallies `spots` and `stop_sums`: empty without a screen."""
+    cells = codes.CELLS if program.screen[codes.SCREEN_ON] else 0
+    spot, stop = codes.SPOT_BINS, codes.STOP_BINS
+    return (cells, cells, spot, spot), (cells, cells, stop, stop, codes.STOP_SUMS)
+
 
 class Worker:
     """Traces ranges of histories into tallies of its own; only one thread may use it at a time."""
@@ -45,6 +64,7 @@ class Worker:
         bins = codes.DIRECTION_BINS
         self.directions = np.zeros((bins, bins), dtype=np.int64)
         self.pupil = np.zeros((codes.PUPIL_BINS, codes.PUPIL_BINS), dtype=np.int64)
+        self.spots, self.stop_sums = (np.zeros(shape, np.int64) for shape in screen_shapes(program))
         self.lost: list[int] = []
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
@@ -61,5 +81,7 @@ class Worker:
             self.directions,
             self.pupil,
             lost,
+            self.spots,
+            self.stop_sums,
         )
         self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()

@@ -13,7 +13,7 @@ from matplotlib.colors import Normalize
 from matplotlib.figure import Figure, SubFigure
 from numpy.typing import NDArray
 
-from photonsim.figures.maps import illuminance_unit, map_blocks
+from photonsim.figures.maps import map_blocks, relative_map
 from photonsim.figures.panel_axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.style import (
     BLUE,
@@ -37,7 +37,7 @@ SENSES = {1: "more is better", -1: "less is better", 0: ""}
 
 MAPS_ACROSS = 4
 MAP_WIDTH_IN = 1.4
-MAP_BLOCKS = 40
+MAP_BLOCKS = 48
 MAP_LETTERS = 28
 LETTER_IN = 0.062
 LABEL_WIDTH_IN = 1.3
@@ -49,8 +49,9 @@ ROW_IN = 0.34
 def draw_designs(results: Designs) -> Figure:
     """Return the main figures of merit of designs in rows, and maps of their collected light.
 
-    The maps share one scale in lux, since which design is brighter is the question here. Raises
-    ResultError without any design.
+    The maps share one scale, relative to the mean of each: in lux a bright design would leave the
+    others black, and how bright each is stands in the first column. Raises ResultError without any
+    design.
     """
     if not results:
         raise ResultError("there is nothing to compare: give one result at least")
@@ -131,16 +132,15 @@ def _draw_maps(part: SubFigure, results: Designs) -> None:
     panes = part.subplots(rows, min(MAPS_ACROSS, len(results)), squeeze=False).ravel()
     blocks = [map_blocks(result, "collected", MAP_BLOCKS) for _, result in results]
     maps = [
-        result.illuminance_map("collected", across)
+        relative_map(result, "collected", across)
         for (_, result), across in zip(results, blocks, strict=True)
     ]
     everything = np.concatenate([values.ravel() for values in maps])
     # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
     top = float(np.percentile(everything, 99.7)) or 1.0
-    factor, unit = illuminance_unit(top)
     drawn = zip(panes, results, maps, blocks, strict=False)
     for number, (axes, (label, result), values, across) in enumerate(drawn, start=1):
-        show_blocks(axes, result, values * factor, across, top * factor)
+        show_blocks(axes, result, values, across, top)
         shape_as_panel(axes, result)
         axes.set(xlabel="", ylabel="")
         axes.tick_params(labelsize=5.5, length=2.0)
@@ -151,11 +151,13 @@ def _draw_maps(part: SubFigure, results: Designs) -> None:
     for axes in panes[len(results) :]:
         axes.set_axis_off()
     bar = part.colorbar(
-        ScalarMappable(Normalize(0.0, top * factor), COLOUR_MAP),
+        ScalarMappable(Normalize(0.0, top), COLOUR_MAP),
         ax=list(panes),
         location="bottom",
         shrink=0.6,
         aspect=45,
         extend="max" if everything.max() > top else "neither",
     )
-    bar.set_label(f"collected illuminance on the panel ({unit}); x and y in mm")
+    bar.set_label(
+        "collected light on the panel, relative to the mean of each design; x and y in mm"
+    )

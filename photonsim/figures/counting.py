@@ -45,7 +45,7 @@ def blocks_across(counts: NDArray[np.int64], noise: float, most: int) -> int:
     return int(min(max(math.sqrt(wanted * columns / rows), 9), most, columns))
 
 
-def joined_bins(photons: int, bins: int, fewest: int, noise: float) -> int:
+def joined_bins(photons: int, bins: int, fewest: float, noise: float) -> int:
     """Return how many neighbouring bins to join, a power of two, so that each has a low noise.
 
     At least `fewest` bins are left.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -16,6 +18,10 @@ Reals = NDArray[np.float64]
 
 # Gives 1/0.1**2 = 100 photons a block: grain that is seen, and does not hide a lamp.
 BLOCK_NOISE = 0.1
+# Blocks of half a pitch or more hide a lamp's pattern or turn it into a beat: for three to a pitch
+# more grain is taken, up to where nothing but grain would be seen.
+BLOCKS_PER_PITCH = 3
+MOST_BLOCK_NOISE = 0.18
 MOST_BLOCKS = 64
 KINDS = (
     ("incident", "Arriving at the panel"),
@@ -39,7 +45,7 @@ def draw_maps(result: Result) -> Figure:
     figure = new_figure(PAGE_WIDTH_IN, 1.95 + panel_height_in(result, 3.1))
     panes = figure.subplots(1, 2)
     blocks = {kind: map_blocks(result, kind) for kind, _ in KINDS}
-    relative = {kind: _relative(result, kind, blocks[kind]) for kind, _ in KINDS}
+    relative = {kind: relative_map(result, kind, blocks[kind]) for kind, _ in KINDS}
     everything = np.concatenate([values.ravel() for values in relative.values()])
     # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
     top = float(np.percentile(everything, 99.7)) or 1.0
@@ -62,7 +68,7 @@ def draw_maps(result: Result) -> Figure:
     return settle(figure)
 
 
-def illuminance_unit(largest_lx: float) -> tuple[float, str]:
+def _illuminance_unit(largest_lx: float) -> tuple[float, str]:
     """Return (factor, unit) in which to print illuminances up to a value in lux."""
     return (1e-3, "klx") if largest_lx >= 10_000.0 else (1.0, "lx")
 
@@ -70,10 +76,16 @@ def illuminance_unit(largest_lx: float) -> tuple[float, str]:
 def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
     """Return how many columns of blocks a map of a kind of light is drawn in."""
     counts = result.panel_counts(kind)
-    return blocks_across(counts, BLOCK_NOISE, most)
+    quiet = blocks_across(counts, BLOCK_NOISE, most)
+    if not result.optics.pitches:
+        return quiet
+    finest_mm = min(pitch for pitch, _, _ in result.optics.pitches.values())
+    resolving = math.ceil(BLOCKS_PER_PITCH * result.optics.width_mm / finest_mm)
+    return max(quiet, min(resolving, blocks_across(counts, MOST_BLOCK_NOISE, most)))
 
 
-def _relative(result: Result, kind: str, blocks: int) -> Reals:
+def relative_map(result: Result, kind: str, blocks: int) -> Reals:
+    """Return light by block relative to its mean over the panel; 0 everywhere without light."""
     mean = _mean_lx(result, kind).value
     return result.illuminance_map(kind, blocks) / (mean or 1.0)
 
@@ -91,7 +103,7 @@ def _summary(result: Result, kind: str) -> str:
     mean = _mean_lx(result, kind)
     if mean.value == 0.0:
         return "no light\n\n"
-    factor, unit = illuminance_unit(mean.value)
+    factor, unit = _illuminance_unit(mean.value)
     least, ratio = (result.estimate(name).text() for name in EVENNESS[kind])
     return (
         f"mean {mean.text(factor, unit)}\nnine-point min/mean {least}\nnine-point min/max {ratio}"
@@ -112,7 +124,7 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
     lux = result.nine_points(kind)
     light = 0 if kind == "incident" else 1
     counts = result.tallies.batches["cells"][:, light].sum(axis=0)[1::3, 1::3]
-    factor, unit = illuminance_unit(_mean_lx(result, kind).value)
+    factor, unit = _illuminance_unit(_mean_lx(result, kind).value)
     for (row, column), value in np.ndenumerate(lux):
         count = int(counts[row, column])
         error = value / count**0.5 if count else 0.0

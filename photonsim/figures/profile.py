@@ -22,11 +22,13 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results import Result
+from photonsim.results import Estimate, Result, structure, sums
 
-# Each bin's counting noise; at least 16 bins are left, fewer would hide any pattern.
+# Each bin's counting noise, as far as enough bins are left to show any pattern: 16 at least, and 6
+# for each pitch, since with 2 the emitters would vanish or come back as a beat.
 BIN_NOISE = 0.05
 FEWEST_BINS = 16
+BINS_PER_PITCH = 6
 # Guide lines through the profile help while they can be told apart.
 MOST_GUIDES = 40
 PLAN_ROW_IN = 0.17
@@ -78,11 +80,13 @@ def _subject(result: Result) -> str:
 
 def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
     extent = _extent_mm(result, axis)
+    pitch = result.optics.pitches.get(axis)
+    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
     kinds = (("arriving", BLUE, "-"), ("collected", VERMILION, "-."))
     notes = []
     for light, (label, colour, dashes) in enumerate(kinds):
         counts, _ = counts_with_errors(result, f"profile_{axis}", light)
-        joined = joined_bins(int(counts.sum()), len(counts), FEWEST_BINS, BIN_NOISE)
+        joined = joined_bins(int(counts.sum()), len(counts), fewest, BIN_NOISE)
         counts, errors = counts_with_errors(result, f"profile_{axis}", light, joined)
         mean = counts.mean() or 1.0
         places = ((np.arange(len(counts)) + 0.5) / len(counts) - 0.5) * extent
@@ -90,11 +94,10 @@ def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
         axes.fill_between(places, low, high, color=colour, alpha=0.25, linewidth=0)
         band = " (bands: ± standard error)" if light else ""
         axes.plot(places, counts / mean, color=colour, linestyle=dashes, label=label + band)
-        name = "structure" if light else "incident_structure"
-        notes.append(f"{label} {result.estimate(name).text(100.0, '%')}")
-    largest = ", larger of x and y" if len(result.optics.pitches) > 1 else ""
-    if axis in result.optics.pitches:
-        axes.set_title(f"lamp structure{largest}:\n{', '.join(notes)}")
+        if pitch:
+            notes.append(f"{label} {_structure(result, axis, light).text(100.0, '%')}")
+    if pitch:
+        axes.set_title(f"lamp structure along {axis}:\n{', '.join(notes)}")
     else:
         axes.set_title(f"along {axis} the emitters have no even pitch\n")
     axes.set_ylim(0.0, max(1.1, axes.get_ylim()[1]))
@@ -103,6 +106,22 @@ def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
     if len(centres) <= MOST_GUIDES:
         for centre in centres:
             axes.axvline(centre, color=PALE, linewidth=0.7, zorder=0)
+
+
+def _structure(result: Result, axis: str, light: int) -> Estimate:
+    """Return the lamp structure along one axis; the figure of merit is the larger of both."""
+    extent, pitch = _extent_mm(result, axis), result.optics.pitches[axis]
+
+    def amplitude(totals: sums.Sums, noise_removed: bool) -> sums.Reals:
+        profile = getattr(totals, f"profile_{axis}")[:, light]
+        return structure.amplitude(profile, extent, pitch, noise_removed)
+
+    return sums.estimate(
+        sums.total(result.tallies),
+        sums.without_each(result.tallies),
+        lambda totals: amplitude(totals, noise_removed=True),
+        lambda totals: amplitude(totals, noise_removed=False),
+    )
 
 
 def _draw_plan(axes: Axes, result: Result, axis: str, plan: Sequence[PlanRow]) -> None:

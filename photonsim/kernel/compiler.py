@@ -16,8 +16,10 @@ from typing import Any
 
 import numba
 import numpy as np
-from numba.core import config
+from numba.core import config as numba_config
 
+# numba makes these settings at import, out of a type checker's sight.
+config: Any = numba_config
 COMPILED = not config.DISABLE_JIT
 
 # No reference counting: the kernel makes no arrays, and counting those of the program at every
@@ -33,6 +35,11 @@ OPTIONS: dict[str, Any] = {
 def jit(function: Callable[..., Any]) -> Any:
     """Compile a scalar kernel function; it is folded into whatever calls it."""
     return numba.njit(**OPTIONS, forceinline=True)(function)
+
+
+def jit_apart(function: Callable[..., Any]) -> Any:
+    """Compile a scalar kernel function that few photons come to; it stays a function of its own."""
+    return numba.njit(**OPTIONS)(function)
 
 
 def jit_entry(function: Callable[..., Any]) -> Any:

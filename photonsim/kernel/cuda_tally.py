@@ -7,7 +7,7 @@ counted once, among those that go on through the stop or among those that do not
 `engine.cuda.in_usual_form` makes arrivals and collected of these.
 """
 
-# mypy: disable-error-code="call-overload,call-arg,misc,arg-type,attr-defined"
+# mypy: disable-error-code="call-overload,call-arg,misc,arg-type,attr-defined,operator"
 # numba.cuda's functions mean other things to the GPU's compiler than to Python.
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ from numba.core import config
 
 from photonsim.kernel import codes
 from photonsim.kernel.history import trace_history
-from photonsim.kernel.numbers import HALF, ONE, typed
+from photonsim.kernel.landing import is_stray, offsets, spot_bin
+from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
-    bin_of,
     degrees_floor,
-    fixed,
     plane_bin,
 )
+from photonsim.kernel.whole import bin_of, fixed
 
 SINGLE, DOUBLE = numba.float32, numba.float64
 INT32, INT64 = numba.int32, numba.int64
@@ -109,6 +109,47 @@ def count_pupil(pupil, across, up):
 
 
 @cuda.jit(device=True)
+def count_stray(rows, row, i, j):
+    """Add stray light from cell (i, j) of the panel to a batch row."""
+    step = codes.CELLS * codes.CELLS
+    column = codes.ROW_SCREEN + step * codes.SCREEN_STRAY + i * codes.CELLS + j
+    cuda.atomic.add(rows, (row, column), 1)
+
+
+@cuda.jit(device=True)
+def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
+    """Add a landing from cell (i, j) to a batch row; as landing.add_screen_sums, and colours."""
+    step = codes.CELLS * codes.CELLS
+    whole_x, whole_y = fixed(d_x), fixed(d_y)
+    at = codes.ROW_SCREEN + i * codes.CELLS + j
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_COUNT), 1)
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DX), whole_x)
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DY), whole_y)
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DXX), fixed(d_x * d_x))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DYY), fixed(d_y * d_y))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DXY), fixed(d_x * d_y))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EX), fixed(e_x))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EY), fixed(e_y))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y))
+    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y))
+    at = codes.ROW_COLOURS + colour * codes.COLOUR_SUMS * step + i * codes.CELLS + j
+    cuda.atomic.add(rows, (row, at), 1)
+    cuda.atomic.add(rows, (row, at + step), whole_x)
+    cuda.atomic.add(rows, (row, at + 2 * step), whole_y)
+
+
+@cuda.jit(device=True)
+def count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y):
+    """Add a landing from cell (i, j) to the maps of the screen; see landing.count_landing."""
+    cuda.atomic.add(spots, (i, j, spot_bin(d_y, per_mm), spot_bin(d_x, per_mm)), 1)
+    k, m = bin_of(stop_y, codes.STOP_BINS), bin_of(stop_x, codes.STOP_BINS)
+    cuda.atomic.add(stop_sums, (i, j, k, m, 0), 1)
+    cuda.atomic.add(stop_sums, (i, j, k, m, 1), fixed(d_x))
+    cuda.atomic.add(stop_sums, (i, j, k, m, 2), fixed(d_y))
+    cuda.atomic.add(stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y))
+
+
+@cuda.jit(device=True)
 def count_lost(lost, number):
     """Keep the number of a history that was given up, if there is room."""
     place = cuda.atomic.add(lost, 0, 1) + 1
@@ -124,7 +165,8 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
     place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
     of the program, `real` SINGLE or DOUBLE.
     """
-    columns = codes.ROW_FATES + codes.layer_fate(layers, 0)
+    # The screen's sums, seldom and in 64 bits, join the rows directly; here fates come next.
+    columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
     layer_reals, layer_wholes = (layers, codes.LAYER_REALS), (layers, codes.LAYER_WHOLES)
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
@@ -134,7 +176,20 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
     def trace_block(
-        far, edges, guess, seed, first, end, row_shift, rows, panel_sums, directions, pupil, lost
+        far,
+        edges,
+        guess,
+        seed,
+        first,
+        end,
+        row_shift,
+        rows,
+        panel_sums,
+        directions,
+        pupil,
+        lost,
+        spots,
+        stop_sums,
     ):
         layer_kind = cuda.shared.array(layers, INT32)
         layer_z = cuda.shared.array(layers, real)
@@ -176,6 +231,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
             layer_real,
             layer_whole,
             far.layer_index,
+            far.layer_index_below,
             gap_side,
             walls,
             far.emitter_shares,
@@ -185,44 +241,59 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
             far.strip_edges,
             far.tables,
             far.panel_layer,
+            far.stop_layer,
             far.panel_per_width,
             far.panel_per_height,
             far.stop_per_radius,
+            far.screen,
+            far.spot_per_mm,
+            far.colour_of,
         )
+        row = cuda.blockIdx.y
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
         begin = max(first, batch << row_shift)
         stop = min(end, (batch + np.uint64(1)) << row_shift)
         step = np.uint64(cuda.gridDim.x * cuda.blockDim.x)
         number = begin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + me)
         while number < stop:
-            fate, events, met_panel, x_panel, y_panel, u, v, w, x, y = trace_history(
+            fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
                 program, seed, number, None
             )
-            cuda.atomic.add(counts, codes.ROW_FATES + fate, 1)
+            cuda.atomic.add(counts, codes.ROW_SCREEN + fate, 1)
             own[0, me] += events
             if met_panel:
                 goes_on = 1 if fate == codes.FATE_STOP else 0
-                across = x_panel * program.panel_per_width + HALF
-                up = y_panel * program.panel_per_height + HALF
+                x, y, u, v, w = panel_ray
+                across = x * program.panel_per_width + HALF
+                up = y * program.panel_per_height + HALF
                 count_arrival(panel_sums, directions, own, across, up, goes_on, u, v)
                 count_place(counts, goes_on, across, up)
                 count_directions(counts, near_edges, near_guess, goes_on, u, v, w)
                 if goes_on:
-                    count_pupil(
-                        pupil,
-                        (x * program.stop_per_radius + ONE) * HALF,
-                        (y * program.stop_per_radius + ONE) * HALF,
-                    )
+                    stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
+                    stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
+                    count_pupil(pupil, stop_x, stop_y)
+                    if program.screen[codes.SCREEN_ON] > ZERO:
+                        d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
+                        i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
+                        per_mm = program.spot_per_mm[i * codes.CELLS + j]
+                        colour = program.colour_of[wavelength]
+                        if is_stray(d_x, d_y, per_mm):
+                            count_stray(rows, row, i, j)
+                        else:
+                            count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
+                            count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
             if fate == codes.FATE_GUARD:
                 count_lost(lost, number)
             number += step
-        row = cuda.blockIdx.y
         cuda.atomic.add(rows, (row, codes.ROW_EVENTS), own[0, me])
         for k in range(4):
             cuda.atomic.add(rows, (row, codes.ROW_SUMS + k), own[1 + k, me])
         cuda.syncthreads()
-        for i in range(me, rows.shape[1], cuda.blockDim.x):
+        skipped = codes.ROW_FATES - codes.ROW_SCREEN
+        for i in range(me, rows.shape[1] - skipped, cuda.blockDim.x):
             if counts[i] != 0:
-                cuda.atomic.add(rows, (row, i), np.int64(counts[i]))
+                column = i if i < codes.ROW_SCREEN else i + skipped
+                cuda.atomic.add(rows, (row, column), np.int64(counts[i]))
 
     return trace_block

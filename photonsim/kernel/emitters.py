@@ -1,12 +1,14 @@
 """Emitters: where a photon starts and where to, and emitter faces met by light that comes back."""
 
+import math
+
 import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
 from photonsim.kernel.random import STEP, uniform_as
-from photonsim.kernel.sampling import cosine_power, disc
+from photonsim.kernel.sampling import cosine_power, disc, unit_circle
 
 
 @jit
@@ -50,8 +52,39 @@ def emit(program, rng):
     rng = rng + STEP
     first = uniform_as(x, rng)
     rng = rng + STEP
-    u, v, w = cosine_power(first, uniform_as(x, rng), real[group, codes.COSINE_ROOT])
+    root = real[group, codes.COSINE_ROOT]
+    if root > ZERO:
+        u, v, w = cosine_power(first, uniform_as(first, rng), root)
+    else:
+        u, v, w, rng = tabulated(program, group, first, rng)
     return group, x, y, u, v, w, rng
+
+
+@jit
+def tabulated(program, group, first, rng):
+    """Return (u, v, w, rng): a direction of a lobe from a table, cells of even intensity inside.
+
+    The cell is found in one step, whatever their number (A. J. Walker, ACM Trans. Math. Softw. 3,
+    253 (1977)): a random number, `first`, picks one, and what is left of it decides between that
+    cell and its alias. `rng` is a fresh state; one more is used up.
+    """
+    table, whole = program.tables, program.emitter_whole
+    polar_cells, azimuth_cells = whole[group, codes.POLAR_CELLS], whole[group, codes.AZIMUTH_CELLS]
+    cosines = whole[group, codes.LOBE_FIRST]
+    turns = cosines + polar_cells + 1
+    kept = turns + azimuth_cells + 1
+    cells = polar_cells * azimuth_cells
+    place = first * typed(first, cells)
+    cell = int(place)
+    if place - typed(place, cell) >= table[kept + cell]:
+        cell = int(table[kept + cells + cell])
+    low = cosines + cell // azimuth_cells
+    w = table[low] + uniform_as(first, rng) * (table[low + 1] - table[low])
+    low = turns + cell % azimuth_cells
+    rng = rng + STEP
+    cosine, sine = unit_circle(table[low] + uniform_as(first, rng) * (table[low + 1] - table[low]))
+    radius = math.sqrt(max(ZERO, ONE - w * w))
+    return radius * cosine, radius * sine, w, rng
 
 
 @jit

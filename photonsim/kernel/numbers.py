@@ -27,6 +27,12 @@ def typed(like, value):
 
 
 @jit
+def unsigned(whole):
+    """Return a whole number, 0 or more, as an index that is known not to count from the end."""
+    return np.uint32(whole)
+
+
+@jit
 def whole_below(x):
     """Return the largest whole number not above x, in the type of x, for |x| below 2**31."""
     towards_zero = typed(x, np.int32(x))

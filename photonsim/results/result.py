@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import ConfigDict
 
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
@@ -33,7 +34,13 @@ class FateCount(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """How a result came about. `seconds` by phase add up over continued runs."""
+    """How a result came about. `seconds` by phase add up over continued runs.
+
+    `landing` says what the tallies of the screen count from, and is empty without a screen: the
+    chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
+    """
+
+    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     seed: int
     status: str
@@ -42,6 +49,7 @@ class Run:
     threads: int
     seconds: dict[str, float] = field(default_factory=dict)
     program_version: str = ""
+    landing: dict[str, list[float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -87,6 +95,11 @@ class Result:
             for (name, group), count in zip(self.fate_names, counts, strict=True)
         )
 
+    @cached_property
+    def _sums(self) -> tuple[sums.Sums, sums.Sums]:
+        """The sums of all batches and of all but one: every figure of merit is made from these."""
+        return sums.total(self.tallies), sums.without_each(self.tallies)
+
     @property
     def events_per_photon(self) -> float:
         """Mean number of surfaces that a photon met."""
@@ -110,7 +123,7 @@ class Result:
         optics = self.optics
         steady = figure.steady
         found = sums.estimate(
-            self.tallies,
+            *self._sums,
             lambda s: figure.function(s, optics),
             None if steady is None else lambda s: steady(s, optics),
         )

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.results.estimate import Estimate
-from photonsim.results.tallies import Tallies
+from photonsim.results.tallies import MAPS, Tallies
 
 Reals = NDArray[np.float64]
 FEWEST_BATCHES = 32
@@ -68,18 +68,22 @@ def jackknife_error(replicates: Reals) -> float:
 
 
 def estimate(
-    tallies: Tallies,
+    everything: Sums,
+    without: Sums,
     function: Callable[[Sums], Reals],
     steady: Callable[[Sums], Reals] | None = None,
 ) -> Estimate:
-    """Return a function of the sums with its jackknife error.
+    """Return a function of `everything` with its jackknife error from the sums `without` each.
 
     `steady` stands in for the function when the error is sought, where the function itself is
     clipped or otherwise not smooth.
     """
-    value = float(function(total(tallies))[0])
-    replicates = (steady or function)(without_each(tallies))
-    return Estimate(value, jackknife_error(replicates), max(len(replicates) - 1, 1))
+    value = float(function(everything)[0])
+    batches = len(without.photons)
+    if batches < FEWEST_BATCHES:
+        # Of a single batch nothing would be left: 0 photons, and 0/0.
+        return Estimate(value, float("nan"), max(batches - 1, 1))
+    return Estimate(value, jackknife_error((steady or function)(without)), batches - 1)
 
 
 def merged_pairs(tallies: Tallies) -> Tallies:
@@ -92,9 +96,7 @@ def merged_pairs(tallies: Tallies) -> Tallies:
         photons=tallies.photons,
         batch_photons=2 * tallies.batch_photons,
         batches=merged,
-        panel=tallies.panel,
-        directions=tallies.directions,
-        pupil=tallies.pupil,
+        **{name: getattr(tallies, name) for name in MAPS},
         lost=tallies.lost,
     )
 

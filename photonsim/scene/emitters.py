@@ -5,11 +5,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from photonsim.scene.lm63 import IntensityTable, Lm63Error, read_lm63
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.quantities import Height, Length, Position, Share
 
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+
+# What a measured table may send backwards, behind the board, and still be one that lies flat on it.
+MOST_BACKWARDS = 0.01
 
 
 class Emitter(SceneModel):
@@ -55,6 +59,23 @@ class Emitter(SceneModel):
         lt=90.0,
         description="the angle in degrees from the axis at which the intensity has halved",
     )
+    lm63_file: str | None = Field(
+        default=None,
+        description="the name of an IES LM-63 file beside the scene file, whose table of "
+        "intensities gives the shape of the lobe",
+    )
+    lm63_text: str | None = Field(
+        default=None,
+        max_length=1_000_000,
+        description="the text of an LM-63 file itself; it takes the place of lm63_file where a "
+        "scene is kept in a result",
+    )
+    lm63_turn_deg: float = Field(
+        default=0.0,
+        ge=-360.0,
+        le=360.0,
+        description="the angle in degrees from x towards y of the table's plane of 0°",
+    )
     reflectance: Share = Field(
         default=0.5, description="the share that an emitter's face reflects of light that returns"
     )
@@ -68,13 +89,40 @@ class Emitter(SceneModel):
         width, height = self.size_mm
         found += self._pitch_mistakes("pitch_x_mm", "columns", self.columns, self.pitch_x_mm, width)
         found += self._pitch_mistakes("pitch_y_mm", "rows", self.rows, self.pitch_y_mm, height)
-        if self.cosine_power is not None and self.half_angle_deg is not None:
+        found += self._lobe_mistakes()
+        return found
+
+    def _lobe_mistakes(self) -> list[Mistake]:
+        lobes = {
+            "lm63_file": self.lm63_file,
+            "lm63_text": self.lm63_text,
+            "cosine_power": self.cosine_power,
+            "half_angle_deg": self.half_angle_deg,
+        }
+        first, *others = [key for key, value in lobes.items() if value is not None] or [""]
+        found = [
+            Mistake(
+                key, f"stands beside {first}", lobes[key], "each gives the whole lobe: keep one"
+            )
+            for key in others
+        ]
+        if self.lm63_file is not None:
+            problem = "is looked up beside a scene file, but this scene was not read from a file"
+            found.append(Mistake("lm63_file", problem, self.lm63_file))
+        if self.lm63_text is None:
+            return found
+        try:
+            table = read_lm63(self.lm63_text)
+        except Lm63Error as error:
+            return [*found, Mistake("lm63_text", str(error))]
+        backwards = 1.0 - table.flux_within_lm(90.0) / table.flux_lm
+        if backwards > MOST_BACKWARDS:
             found.append(
                 Mistake(
-                    "half_angle_deg",
-                    "stands beside cosine_power",
-                    self.half_angle_deg,
-                    "each gives the whole lobe: keep one",
+                    "lm63_text",
+                    f"{100.0 * backwards:.0f} % of the table's light leaves backwards, by more "
+                    "than 90° from its axis",
+                    advice="an emitter lies flat on the board and faces the screen",
                 )
             )
         return found
@@ -134,11 +182,20 @@ class Emitter(SceneModel):
         """The power m of the intensity cos^m.
 
         From a half-intensity angle h: m = -ln 2 / ln cos h (Moreno, Avendaño-Alejo and
-        Tzonchev, Appl. Opt. 45, 2265 (2006)).
+        Tzonchev, Appl. Opt. 45, 2265 (2006)). For a measured table it is that of the lobe with the
+        same peak intensity I and flux F, m = 2 pi I / F - 1, for estimates: photons follow the
+        table itself.
         """
+        if (table := self.intensity) is not None:
+            return max(0.0, 2.0 * math.pi * float(table.candela.max()) / table.flux_lm - 1.0)
         if self.half_angle_deg is not None:
             return -math.log(2.0) / math.log(math.cos(math.radians(self.half_angle_deg)))
         return 1.0 if self.cosine_power is None else self.cosine_power
+
+    @property
+    def intensity(self) -> IntensityTable | None:
+        """The measured table that gives the shape of the lobe, if there is one."""
+        return None if self.lm63_text is None else read_lm63(self.lm63_text)
 
     def columns_mm(self) -> list[float]:
         """The x of every column's centre, rising, in millimetres."""

@@ -10,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from photonsim.scene.cross_checks import Draft, cross_check
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
+from photonsim.scene.lm63_files import take_in
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.scene import Scene
 from photonsim.scene.toml import read_toml
@@ -27,16 +28,26 @@ _PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
 
 
 def load_scene(path: str | Path) -> Scene:
-    """Read a scene file, TOML in UTF-8. Raises SceneError if it can't be read or has mistakes."""
+    """Read a scene file, TOML in UTF-8, and the LM-63 files beside it that it names.
+
+    Raises SceneError if one can't be read or has mistakes.
+    """
     where = str(path)
     text = _decode(_read_bytes(Path(path), where), where)
     if not text.strip():
         raise _file_error(where, "the file is empty")
-    return parse_scene(text, where)
+    taken_in = take_in(read_toml(text, where), text, Path(path).parent)
+    try:
+        scene = scene_from_dict(taken_in.data, where)
+    except SceneError as error:
+        raise SceneError(taken_in.mistakes + error.mistakes, where) from None
+    if taken_in.mistakes:
+        raise SceneError(taken_in.mistakes, where)
+    return scene.with_text(taken_in.text)
 
 
 def parse_scene(text: str, where: str = "scene") -> Scene:
-    """Read a scene from TOML text. Raises SceneError with every mistake found."""
+    """Read a scene from TOML text alone. Raises SceneError with every mistake found."""
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 

@@ -19,13 +19,27 @@ from tests.figures.layout import assert_readable, words_of
 pytestmark = pytest.mark.filterwarnings("error")
 
 DRAWN = [draw_maps, draw_spread, draw_intensity, draw_ledger, draw_profile]
-RESULTS = ["usual", "lonely", "unlit"]
-# Many kinds of parts make more words in these only.
-CROWDED = [(draw_ledger, "all_kinds"), (draw_profile, "all_kinds")]
+# Many kinds of parts make more words in the latter only; three photons make fewer in the former.
+CASES = [
+    *itertools.product(DRAWN, ["lonely"]),
+    *itertools.product([draw_maps, draw_spread, draw_intensity], ["unlit"]),
+    *itertools.product([draw_ledger, draw_profile], ["all_kinds"]),
+]
 
 
-@pytest.mark.parametrize(("draw", "name"), [*itertools.product(DRAWN, RESULTS), *CROWDED])
-def test_words_of_every_figure_can_be_read(draw, name, request):
+@pytest.fixture(scope="module")
+def of_usual(usual):
+    """The figures of the usual lamp by the function that drew them."""
+    return {draw: draw(usual[0]) for draw in DRAWN}
+
+
+@pytest.mark.parametrize("draw", DRAWN)
+def test_words_of_every_usual_figure_can_be_read(draw, of_usual):
+    assert_readable(of_usual[draw])
+
+
+@pytest.mark.parametrize(("draw", "name"), CASES)
+def test_words_of_every_extreme_figure_can_be_read(draw, name, request):
     result, _ = request.getfixturevalue(name)
     assert_readable(draw(result))
 
@@ -37,7 +51,7 @@ def test_words_of_the_side_view_can_be_read(name, request):
     assert_readable(draw_side_view(result.scene))
 
 
-@pytest.mark.parametrize("count", [1, 5])
+@pytest.mark.parametrize("count", [1, 4])
 def test_words_of_a_comparison_can_be_read(count, usual, lonely, unlit):
     long = "two crossed films from the broken screen, walls of mirror card, number"
     designs = [
@@ -52,19 +66,14 @@ def test_comparison_of_nothing_is_refused():
         draw_designs([])
 
 
-def test_title_with_a_dollar_is_no_formula(lonely):
-    titles = [text for text, _ in words_of(draw_maps(lonely[0]))]
-    assert any("$5_^{" in text for text in titles)
-    assert not any("\x07" in text for text in titles)
-
-
-def test_values_in_the_figures_are_those_of_the_result(usual):
+def test_values_in_the_figures_are_those_of_the_result(usual, of_usual):
     result, _ = usual
-    maps = " ".join(text for text, _ in words_of(draw_maps(result)))
+    maps = " ".join(text for text, _ in words_of(of_usual[draw_maps]))
     assert result.estimate("evenness").text() in maps
     assert result.estimate("incident_evenness").text() in maps
-    profile = " ".join(text for text, _ in words_of(draw_profile(result)))
+    profile = " ".join(text for text, _ in words_of(of_usual[draw_profile]))
+    # The figure of merit is the larger of both axes, which are printed side by side.
     assert result.estimate("structure").text(100.0, "%") in profile
-    ledger = " ".join(text for text, _ in words_of(draw_ledger(result)))
+    ledger = " ".join(text for text, _ in words_of(of_usual[draw_ledger]))
     for fate in result.fates:
         assert (fate.name in ledger.replace("\n", " ")) == (fate.photons > 0)

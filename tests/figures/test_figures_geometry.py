@@ -11,6 +11,7 @@ from photonsim.figures import draw_intensity, draw_side_view
 from photonsim.figures.counting import blocks_across, counts_with_errors
 from photonsim.figures.flags import tiers
 from photonsim.figures.intensity import BIN_SOLID_ANGLE_SR
+from photonsim.figures.maps import map_blocks
 from photonsim.figures.panel_axes import block_edges_mm
 from photonsim.figures.style import GROUP_STYLES
 
@@ -99,3 +100,15 @@ def test_errors_of_counts_are_those_of_batches(usual):
     )
     ratio = result.photons / (complete * result.tallies.batch_photons)
     assert errors == pytest.approx(total_of_complete * math.sqrt(ratio))
+
+
+def test_blocks_of_a_map_resolve_the_emitters_pitch(usual):
+    result, _ = usual
+    # A photon in each of 320 x 240 pixels: 32 blocks across have 100 each. Three blocks to each of
+    # the emitters' 8 mm, on a panel of 96 mm, are 36.
+    even = replace(
+        result, tallies=replace(result.tallies, panel=np.ones_like(result.tallies.panel))
+    )
+    assert map_blocks(even, "collected") == 36
+    few = replace(result, tallies=replace(result.tallies, panel=0 * result.tallies.panel))
+    assert map_blocks(few, "collected") == 9

@@ -5,8 +5,9 @@ import xml.etree.ElementTree as ET
 
 import matplotlib
 import pytest
+from matplotlib.figure import Figure
 
-from photonsim.figures import draw_all, draw_comparison, draw_ledger, draw_maps, save_figure
+from photonsim.figures import draw_all, draw_comparison, draw_maps, save_figure
 from photonsim.results import ResultError
 
 FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "side_view"]
@@ -16,16 +17,17 @@ FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "side_view"]
 def test_all_figures_become_files(usual, tmp_path):
     result, paths = usual
     folder = tmp_path / "new" / "folder"
-    written = draw_all(result, paths, folder, "dusk", formats=("png",))
-    assert written == [folder / f"dusk-{name}.png" for name in FIGURES]
-    assert all(path.read_bytes().startswith(b"\x89PNG") for path in written)
+    written = draw_all(result, paths, folder, "dusk", formats=("svg",))
+    assert written == [folder / f"dusk-{name}.svg" for name in FIGURES]
+    for path in written:
+        ET.parse(path)
 
 
 @pytest.mark.filterwarnings("error")
 def test_comparison_becomes_a_file(usual, lonely, tmp_path):
-    written = draw_comparison([("a", usual[0]), ("b", lonely[0])], tmp_path, "two", ("svg",))
-    assert written == [tmp_path / "two-comparison.svg"]
-    ET.parse(written[0])
+    written = draw_comparison([("a", usual[0]), ("b", lonely[0])], tmp_path, "two", ("png",))
+    assert written == [tmp_path / "two-comparison.png"]
+    assert written[0].read_bytes().startswith(b"\x89PNG")
 
 
 def test_svg_has_the_same_bytes_twice_whatever_the_users_settings(lonely, tmp_path):
@@ -36,17 +38,19 @@ def test_svg_has_the_same_bytes_twice_whatever_the_users_settings(lonely, tmp_pa
         assert dict(matplotlib.rcParams) == before, "the user's settings were changed"
     assert one == two
     assert b"<dc:date>" not in one
-    assert b"<text" in one, "words are to stay words"
+    # Words stay words: a dollar sign starts no formula, a control character spoils no file.
+    assert b"One lamp, $5_^{ " in one
+    ET.fromstring(one)
 
 
-def test_foreign_format_is_refused(lonely, tmp_path):
+def test_foreign_format_is_refused(tmp_path):
     with pytest.raises(ResultError, match="as png or svg, not as bmp"):
-        save_figure(draw_ledger(lonely[0]), tmp_path, "x", ("png", "bmp"))
+        save_figure(Figure(), tmp_path, "x", ("png", "bmp"))
     assert not list(tmp_path.iterdir())
 
 
-def test_place_that_is_a_file_is_told(lonely, tmp_path):
+def test_place_that_is_a_file_is_told(tmp_path):
     blocking = tmp_path / "taken"
     blocking.write_text("")
     with pytest.raises(ResultError, match=re.escape("could not be written")):
-        save_figure(draw_ledger(lonely[0]), blocking, "x", ("svg",))
+        save_figure(Figure(), blocking, "x", ("svg",))

@@ -13,18 +13,20 @@ from photonsim.program import Program, build_program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.scene import Scene, parse_scene
 
-BATCHES = 32
+FEWEST_BATCHES = 32
 
 
 class Traced(NamedTuple):
     """What became of the photons of a scene."""
 
     photons: int
-    rows: NDArray[np.int64]  # [BATCHES, row length]
+    rows: NDArray[np.int64]  # [batches, row length]
     panel_sums: NDArray[np.int64]  # [rows, columns, PANEL_SUMS]
     directions: NDArray[np.int64]
     pupil: NDArray[np.int64]
     lost: NDArray[np.int64]
+    spots: NDArray[np.int64]
+    stop_sums: NDArray[np.int64]
     fates: dict[str, int]  # by the name a person reads
 
     @property
@@ -50,28 +52,33 @@ class Traced(NamedTuple):
 
 
 def trace(text: str, photons: int, seed: int = 1) -> Traced:
-    """Trace a scene given as TOML; `photons` is rounded down to a multiple of 32."""
+    """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two."""
     scene = parse_scene(text)
     program = build_program(scene)
-    tallies = empty_tallies(scene, program)
-    row_size = photons // BATCHES
-    trace_range(program, np.uint64(seed), np.uint64(0), row_size * BATCHES, row_size, *tallies)
+    shift = (photons // FEWEST_BATCHES).bit_length() - 1
+    batches = photons >> shift
+    tallies = empty_tallies(scene, program, batches)
+    trace_range(
+        program, np.uint64(seed), np.uint64(0), batches << shift, np.uint64(shift), *tallies
+    )
     totals = tallies[0].sum(axis=0)
     fates = {
         fate.name: int(totals[codes.ROW_FATES + fate.code]) for fate in fates_of(layers_of(scene))
     }
-    return Traced(row_size * BATCHES, *tallies, fates)
+    return Traced(batches << shift, *tallies, fates)
 
 
-def empty_tallies(scene: Scene, program: Program) -> tuple[Any, ...]:
-    """Return (rows, panel_sums, directions, pupil, lost) of zeros as trace_range takes them."""
+def empty_tallies(scene: Scene, program: Program, batches: int) -> tuple[Any, ...]:
+    """Return (rows, panel_sums, ..., stop_sums) of zeros as trace_range takes them."""
     fates = codes.FATE_LAYERS + codes.FATES_PER_LAYER * len(program.layer_kind)
     shapes = (
-        (BATCHES, codes.ROW_FATES + fates),
+        (batches, codes.ROW_FATES + fates),
         (scene.panel.rows, scene.panel.columns, codes.PANEL_SUMS),
         (codes.DIRECTION_BINS, codes.DIRECTION_BINS),
         (codes.PUPIL_BINS, codes.PUPIL_BINS),
         (11,),
+        (0, 0, codes.SPOT_BINS, codes.SPOT_BINS),
+        (0, 0, codes.STOP_BINS, codes.STOP_BINS, codes.STOP_SUMS),
     )
     return tuple(np.zeros(shape, dtype=np.int64) for shape in shapes)
 

@@ -43,7 +43,9 @@ def test_jackknife_of_a_share_is_its_binomial_error():
     result = trace(scene("f"), photons=1 << 20)
     share = result.estimate("collected_fraction")
     by_batches = sums.estimate(
-        result.tallies, lambda s: FIGURES["collected_fraction"].function(s, result.optics)
+        sums.total(result.tallies),
+        sums.without_each(result.tallies),
+        lambda s: FIGURES["collected_fraction"].function(s, result.optics),
     )
     # An error from 128 batches is itself known to 1/sqrt(2 * 127) = 6.3 %; five of those.
     assert by_batches.error == pytest.approx(share.error, rel=0.32)

@@ -1,0 +1,129 @@
+"""The command `race`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from photonsim.cli.compare import unused_label
+from photonsim.cli.options import PhotonCount
+from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.study_options import cluster_at
+
+if TYPE_CHECKING:
+    from photonsim.scene import Scene
+
+
+@click.command()
+@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@click.option(
+    "--figure",
+    default="collected_lm",
+    show_default=True,
+    help="The figure of merit that is raced for.",
+)
+@click.option("--least", is_flag=True, help="The least of the figure wins, not the most.")
+@click.option(
+    "--photons",
+    type=PhotonCount(),
+    default=8_388_608,
+    show_default="8.4e6",
+    help="The most photons to spend on a design.",
+)
+@click.option(
+    "--false-alarm",
+    type=click.FloatRange(0, 0.5, True, True),
+    default=0.05,
+    show_default=True,
+    help="Odds that the race calls any design a loser by luck.",
+)
+@click.option(
+    "--worth",
+    type=click.FloatRange(0, 1),
+    default=0.0,
+    metavar="SHARE",
+    help="Stop where the designs left differ by less than this share, such as 0.01.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Seed of the random numbers, shared by all designs.",
+)
+@click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Folder of the race; the same command goes on where it was broken off.",
+)
+@click.option("--fresh", is_flag=True, help="Throw away what the folder holds; begin anew.")
+def race(
+    scenes: tuple[str, ...],
+    least: bool,
+    out: Path,
+    fresh: bool,
+    cluster: str | None,
+    seed: int,
+    threads: int | None,
+    **rule: Any,
+) -> None:
+    """Find the best of several scenes with no more photons than the decision takes.
+
+    All designs share their random numbers. They are compared whenever the photon count has doubled,
+    and a design that another one beats is traced no further. The odds of a false alarm hold for the
+    whole race, however often it looks.
+
+    \b
+    Example:
+      photonsim race scenes --figure near_axis_fraction --out race
+    """
+    from photonsim.results import FIGURES
+    from photonsim.results.table_file import save_table
+    from photonsim.studies.race import RaceRule, table_of
+    from photonsim.studies.race import race as run
+
+    with told_plainly(), cluster_at(cluster) as workers:
+        found: dict[str, Scene] = {}
+        for path, scene in read_scenes(scenes):
+            found[unused_label(scene.title or path.stem, path, found)] = scene
+        asked = RaceRule(
+            rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
+        )
+        journal, tracer = _set_up(found, asked, out, fresh, seed, threads, workers)
+        outcome = run(list(found), asked, tracer, journal)
+        table = table_of(outcome, f"for {FIGURES[asked.figure].label}", "")
+        click.echo(outcome.verdict())
+        column = table[asked.figure]
+        errors = column.values * 0.0 if column.errors is None else column.errors
+        for place, label in enumerate(table["design"].values):
+            value = f"{column.values[place]:.4g} ± {errors[place]:.2g} {column.unit}"
+            click.echo(f"  {label:<32} {value:<24} {table['outcome'].values[place]}")
+        write_text(out / "race.csv", table.as_csv())
+        save_table(table, out / "race.h5")
+        tell_files([out / "race.csv", out / "race.h5"])
+
+
+def _set_up(
+    found: dict[str, Scene],
+    asked: Any,
+    out: Path,
+    fresh: bool,
+    seed: int,
+    threads: Any,
+    workers: Any,
+) -> tuple[Any, Any]:
+    """Return the journal of a race and the function that traces its designs."""
+    from photonsim.studies.journal import Journal
+    from photonsim.studies.race import definition_of, tracer_of
+
+    journal = Journal(out, definition_of(found, asked, seed), fresh)
+    return journal, tracer_of(list(found.values()), seed, out / "results", threads, workers, fresh)

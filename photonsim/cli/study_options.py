@@ -1,0 +1,140 @@
+"""Options that the studies share, and how they show progress and leave their tables."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from photonsim.cli.options import PhotonCount
+from photonsim.cli.plain import tell_files, write_text
+
+if TYPE_CHECKING:
+    from photonsim.results.study_table import StudyTable
+    from photonsim.studies.points import Setting
+
+TIES = click.option(
+    "--tie",
+    "ties",
+    type=(str, str),
+    multiple=True,
+    metavar="PATH SOURCE",
+    help="Let the number at PATH follow the one at SOURCE.",
+)
+
+
+def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Return a decorator with the options of a study whose points have this relative error."""
+    options = [
+        click.option(
+            "--relative-error",
+            type=click.FloatRange(0, 1, True, True),
+            default=error,
+            show_default=True,
+            help="Trace each design until --figure is as sure as this.",
+        ),
+        click.option(
+            "--figure",
+            default="collected_fraction",
+            show_default=True,
+            help="The figure of merit that --relative-error speaks of.",
+        ),
+        click.option(
+            "--photons",
+            type=PhotonCount(),
+            default=20_000_000,
+            show_default="2e7",
+            help="The most photons to spend on a design.",
+        ),
+        click.option(
+            "--seed",
+            type=click.IntRange(0),
+            default=1,
+            show_default=True,
+            help="Seed of the random numbers, shared by all designs.",
+        ),
+        click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+        click.option(
+            "--cluster",
+            metavar="ADDRESS",
+            help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
+        ),
+        click.option(
+            "--out",
+            type=click.Path(path_type=Path),
+            required=True,
+            help="Folder of the study; the same command goes on where it was broken off.",
+        ),
+        click.option("--fresh", is_flag=True, help="Throw away what the folder holds; begin anew."),
+        TIES,
+    ]
+
+    def add(command: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+def setting_of(scene: Any, given: dict[str, Any]) -> Setting:
+    """Take the options that make up a study's setting out of what was given."""
+    from photonsim.studies.effort import Effort
+    from photonsim.studies.points import Setting
+
+    effort = Effort(given.pop("relative_error"), given.pop("figure"), given.pop("photons"))
+    ties = dict(given.pop("ties"))
+    return Setting(scene, effort, given.pop("seed"), ties, given.pop("threads"))
+
+
+@contextmanager
+def cluster_at(where: str | None) -> Iterator[Any]:
+    """Give a cluster, or None where none was named."""
+    if where is None:
+        yield None
+        return
+    from photonsim.engine.cluster import Cluster
+
+    with Cluster(where) as cluster:
+        yield cluster
+
+
+@contextmanager
+def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], None]]:
+    """Give a function that shows a bar of points done, with a forecast from all so far."""
+    from tqdm import tqdm
+
+    # smoothing=0: the mean over the whole session, which an odd quick point doesn't upset.
+    bar: Any = tqdm(
+        desc=label,
+        unit=" designs",
+        file=sys.stderr,
+        smoothing=0,
+        total=0,
+        disable=not sys.stderr.isatty(),
+        dynamic_ncols=True,
+    )
+
+    def tell(done: int, total: int, record: dict[str, Any]) -> None:
+        bar.total = total
+        bar.update(done - bar.n)
+
+    try:
+        yield tell
+    finally:
+        bar.close()
+
+
+def leave_table(table: StudyTable, out: Path) -> None:
+    """Write a study's table as CSV and HDF5 and draw its figures, all named after its kind."""
+    from photonsim.figures.study import draw_study
+    from photonsim.results.table_file import save_table
+
+    write_text(out / f"{table.kind}.csv", table.as_csv())
+    save_table(table, out / f"{table.kind}.h5")
+    tell_files([out / f"{table.kind}.csv", out / f"{table.kind}.h5"])
+    tell_files(draw_study(table, out, table.kind))

@@ -1,0 +1,64 @@
+"""The command `supply`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+
+if TYPE_CHECKING:
+    from photonsim.scene import Scene
+
+
+@click.command()
+@click.argument("scene", metavar="SCENE")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the figure.")
+@click.option(
+    "--write",
+    type=click.Path(path_type=Path),
+    help="Scene file to write: SCENE with the lumens of the plan, comments kept.",
+)
+def supply(scene: str, out: Path | None, write: Path | None) -> None:
+    """Plan how the LEDs are fed and cooled, and how many lumens that gives.
+
+    SCENE has the tables [supply], [supply.led] and [supply.heat_sink]. Prints current, dropper,
+    temperatures, light, and how far they stray from lamp to lamp; --out draws why.
+
+    \b
+    Example:
+      photonsim supply scenes/d_split_film.toml --out lamp --write lamp/fed.toml
+    """
+    with told_plainly():
+        ((path, read),) = read_scenes((scene,))
+        from photonsim.bench import load_lines, plan_text, supply_plan
+
+        plan = supply_plan(read)
+        click.echo(plan_text(read, plan))
+        if out is not None:
+            from photonsim.figures import draw_supply, save_figure
+
+            figure = draw_supply(load_lines(read, plan), read.title or path.stem)
+            tell_files(save_figure(figure, out, f"{path.stem}-supply"))
+        if write is not None:
+            write_text(write, fed_text(path, read, write, plan.point.led_lm))
+            tell_files([write])
+
+
+def fed_text(source: Path, scene: Scene, target: Path, flux_lm: float) -> str:
+    """Return the text of a scene with the lumens of each emitter, for a file to be written.
+
+    Raises ResultError where a file is there already that is not the scene itself.
+    """
+    from photonsim.results import ResultError
+    from photonsim.scene import rewritten
+
+    if target.exists() and not target.samefile(source):
+        raise ResultError(f"{target}: is there already; choose another name or remove it")
+    # Beside the scene its LM-63 files are found by name; elsewhere their text goes along.
+    beside = target.parent.resolve() == source.parent.resolve()
+    text = source.read_text(encoding="utf-8-sig") if beside else scene.text
+    flux = round(flux_lm, 3)
+    return rewritten(text, {("emitters", name, "flux_lm"): flux for name in scene.emitters})

@@ -1,0 +1,97 @@
+"""The command `sweep`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from photonsim.cli.plain import read_scenes, told_plainly
+from photonsim.cli.study_options import (
+    cluster_at,
+    leave_table,
+    points_told,
+    setting_of,
+    study_options,
+)
+
+
+@click.command()
+@click.argument("scene", metavar="SCENE")
+@click.option(
+    "--range",
+    "ranges",
+    type=(str, float, float, int),
+    multiple=True,
+    metavar="PATH FROM TO COUNT",
+    help="Vary a number in even steps.",
+)
+@click.option(
+    "--values",
+    type=(str, str),
+    multiple=True,
+    metavar="PATH LIST",
+    help="Vary a number over a list, such as 8,12,16.",
+)
+@click.option(
+    "--points",
+    type=click.Path(path_type=Path),
+    help="CSV file with the paths as heading and a line for each design.",
+)
+@click.option(
+    "--sample",
+    type=click.IntRange(1),
+    metavar="COUNT",
+    help="Spread COUNT designs evenly over the ranges instead of tracing a grid.",
+)
+@click.option(
+    "--show",
+    multiple=True,
+    metavar="FIGURE",
+    help="A figure of merit for the table and the pictures; may be given again.",
+)
+@study_options(error=0.01)
+def sweep(
+    scene: str,
+    ranges: tuple[tuple[str, float, float, int], ...],
+    values: tuple[tuple[str, str], ...],
+    points: Path | None,
+    sample: int | None,
+    show: tuple[str, ...],
+    **given: Any,
+) -> None:
+    """Vary numbers of a scene, trace every design and leave one table with curves or maps.
+
+    A number is named by its path in the scene file; of strips, gap_mm and count may be varied too.
+
+    \b
+    Example, the distance of the film against the width of its gaps:
+      photonsim sweep scenes/d_split_film.toml --out ridge \\
+        --range train.film.z_mm 6 24 20 --range train.film.strips.gap_mm 1 10 10
+    """
+    from photonsim.results import ResultError
+    from photonsim.studies import sweep as study
+
+    with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
+        ((_, found),) = read_scenes([scene])
+        listed = {path: study.even_steps(low, high, count) for path, low, high, count in ranges}
+        listed |= {path: study.numbers_in(text) for path, text in values}
+        if points is not None and listed:
+            raise ResultError("give either --points or --range and --values")
+        if points is None and not listed:
+            raise ResultError("nothing varies; give --range, --values or --points")
+        if points is not None:
+            chosen = study.points_from_csv(points)
+        elif sample is not None:
+            limits = {path: (min(numbers), max(numbers)) for path, numbers in listed.items()}
+            chosen = study.sample(found, limits, sample, given["seed"])
+        else:
+            chosen = study.grid(listed)
+        out, fresh = given.pop("out"), given.pop("fresh")
+        setting = setting_of(found, given)
+        with points_told("sweep") as told:
+            table = study.sweep(
+                setting, chosen, out, show or study.SHOWN, fresh=fresh, spread=cluster, told=told
+            )
+        leave_table(table, out)

@@ -1,0 +1,88 @@
+"""The one table that a study makes: a row for every design, columns with units and errors."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Reals = NDArray[np.float64]
+
+PARAMETER, FIGURE, FACT = "parameter", "figure", "fact"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: `values` [rows], numbers in `unit` or words, and standard errors if it has any.
+
+    `role` says whether it was chosen ('parameter'), found ('figure') or belongs to the run
+    ('fact').
+    """
+
+    name: str
+    label: str
+    unit: str
+    role: str
+    values: NDArray
+    errors: Reals | None = None
+
+    @property
+    def heading(self) -> str:
+        """Label and unit, for an axis or a table's head."""
+        return f"{self.label}, {self.unit}" if self.unit else self.label
+
+    @property
+    def has_words(self) -> bool:
+        """Whether the values are words."""
+        return self.values.dtype.kind not in "fiu"
+
+
+@dataclass(frozen=True)
+class StudyTable:
+    """The table of a study.
+
+    `kind` is sweep, tune, front, tolerance or race; `scene` is the text of the scene it began with;
+    `facts` are further numbers of the study as a whole, such as limits, by name.
+    """
+
+    kind: str
+    title: str
+    scene: str
+    columns: tuple[Column, ...]
+    facts: dict[str, float] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(self.columns[0].values) if self.columns else 0
+
+    def __getitem__(self, name: str) -> Column:
+        """Return a column by name. Raises KeyError."""
+        found = next((column for column in self.columns if column.name == name), None)
+        if found is None:
+            raise KeyError(name)
+        return found
+
+    def with_role(self, role: str) -> list[Column]:
+        """Return the columns of a role, in order."""
+        return [column for column in self.columns if column.role == role]
+
+    def as_csv(self) -> str:
+        """Return the table as CSV in full digits: values and errors under headings with units."""
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        heads: list[str] = []
+        cells: list[list[object]] = []
+        for column in self.columns:
+            unit = f" [{column.unit}]" if column.unit else ""
+            heads.append(column.name + unit)
+            cells.append(column.values.tolist())
+            if column.errors is not None:
+                heads.append(f"{column.name} error{unit}")
+                cells.append(column.errors.tolist())
+        writer.writerow(heads)
+        writer.writerows(
+            ["" if cell != cell else cell for cell in row] for row in zip(*cells, strict=True)
+        )
+        return out.getvalue()

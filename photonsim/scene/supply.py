@@ -1,0 +1,179 @@
+"""How the emitters are fed and cooled: one supply, one kind of LED in equal strings."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from photonsim.scene.led import Led
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.model import SceneModel
+from photonsim.scene.quantities import Length, Share, ShareAboveZero
+
+Tolerance = Annotated[float, Field(ge=0.0, le=0.5)]
+Celsius = Annotated[float, Field(ge=-40.0, le=100.0)]
+Count = Annotated[int, Field(ge=1, le=100_000)]
+KelvinPerWatt = Annotated[float, Field(ge=0.0, le=10_000.0)]
+
+
+class HeatSink(SceneModel):
+    """What carries the LEDs' heat to the air, standing upright: a figure, a plate, or fins."""
+
+    k_per_w: KelvinPerWatt | None = Field(
+        default=None, description="how many kelvin the heat sink warms per watt, if known"
+    )
+    width_mm: Length | None = Field(
+        default=None, description="the width of the plate in millimetres"
+    )
+    height_mm: Length | None = Field(
+        default=None, description="the upright height of the plate in millimetres"
+    )
+    faces: Literal[1, 2] = Field(
+        default=1, description="how many faces of a bare plate meet the air, 1 or 2"
+    )
+    fins: Annotated[int, Field(ge=2, le=1000)] | None = Field(
+        default=None, description="the number of upright fins on the back (default: none)"
+    )
+    fin_depth_mm: Length | None = Field(
+        default=None, description="how far the fins stand out in millimetres"
+    )
+    fin_thickness_mm: Length | None = Field(
+        default=None, description="the thickness of a fin in millimetres"
+    )
+    emissivity: Share = Field(
+        default=0.1, description="the emissivity: about 0.1 for bare metal, 0.9 for paint"
+    )
+    board_k_per_w: KelvinPerWatt = Field(
+        default=0.0,
+        description="the kelvin per watt between the LEDs' solder points, all together, and the "
+        "heat sink: board, tape, paste",
+    )
+
+    def contradictions(self) -> list[Mistake]:
+        """A heat sink that is described twice, by half, or by fins that fill its width."""
+        plate = {"width_mm": self.width_mm, "height_mm": self.height_mm}
+        fins = {
+            "fins": self.fins,
+            "fin_depth_mm": self.fin_depth_mm,
+            "fin_thickness_mm": self.fin_thickness_mm,
+        }
+        sizes = plate | fins
+        if self.k_per_w is not None:
+            return [
+                Mistake(key, "stands beside k_per_w", value, "give that, or the sizes")
+                for key, value in sizes.items()
+                if value is not None
+            ]
+        if all(value is None for value in sizes.values()):
+            advice = f"{self.missing('k_per_w').advice}; or give width_mm and height_mm"
+            return [Mistake("k_per_w", "missing", advice=advice)]
+        found = [self.missing(key) for key, value in plate.items() if value is None]
+        if any(value is not None for value in fins.values()):
+            found += [self.missing(key) for key, value in fins.items() if value is None]
+        taken_mm = (self.fins or 0) * (self.fin_thickness_mm or 0.0)
+        if not found and taken_mm >= (self.width_mm or 0.0):
+            found.append(Mistake("fins", "leave no room for air between them", self.fins))
+        return found
+
+
+class Box(SceneModel):
+    """The closed housing around the heat sink, whose air grows warm."""
+
+    k_per_w: KelvinPerWatt | None = Field(
+        default=None,
+        description="how many kelvin the air in the box warms per watt (default: estimated from "
+        "the housing's size and its walls)",
+    )
+    wall_mm: Length = Field(default=4.0, description="the thickness of its walls in millimetres")
+    wall_w_per_m_k: Annotated[float, Field(gt=0.0, le=500.0)] = Field(
+        default=0.13,
+        description="the thermal conductivity of its walls in W/(m K); plywood has 0.13",
+    )
+    light_kept: Share = Field(
+        default=1.0, description="the share of the light that ends as heat in the box"
+    )
+
+
+class Supply(SceneModel):
+    """A voltage supply with droppers or drivers, strings of LEDs, and where their heat goes.
+
+    A string is `series` stages in a row, each of `abreast` LEDs side by side; `strings` equal
+    strings, each with its own dropper or driver, hang on the supply.
+    """
+
+    feed: Literal["dropper", "driver"] = Field(
+        description='what holds the current: "dropper", a resistor in each string, or "driver", a '
+        "constant-current driver for each"
+    )
+    voltage_v: Annotated[float, Field(gt=0.0, le=400.0)] = Field(
+        description="the voltage of the supply without load in volts"
+    )
+    voltage_tolerance: Tolerance = Field(
+        default=0.05, description="the share by which the voltage may be off either way"
+    )
+    droop_ohm: Annotated[float, Field(ge=0.0, le=1000.0)] = Field(
+        default=0.0, description="the volts that the supply and its leads lose per ampere"
+    )
+    limit_ma: Annotated[float, Field(gt=0.0, le=1.0e6)] | None = Field(
+        default=None, description="the current in mA that the supply may give"
+    )
+    series: Count = Field(description="the number of stages in a string")
+    abreast: Count = Field(default=1, description="the number of LEDs side by side in a stage")
+    strings: Count = Field(default=1, description="the number of strings")
+    current_ma: Annotated[float, Field(gt=0.0, le=1.0e5)] | None = Field(
+        default=None, description="the current in mA that is wanted in each string"
+    )
+    dropper_ohm: Annotated[float, Field(gt=0.0, le=1.0e6)] | None = Field(
+        default=None, description="the dropper of each string in ohms"
+    )
+    dropper_tolerance: Tolerance = Field(
+        default=0.05, description="the share by which the dropper may be off either way"
+    )
+    driver_tolerance: Tolerance = Field(
+        default=0.05, description="the share by which the driver's current may be off either way"
+    )
+    driver_headroom_v: Annotated[float, Field(ge=0.0, le=100.0)] = Field(
+        default=1.5, description="the volts that the driver needs above those of its string"
+    )
+    driver_efficiency: ShareAboveZero = Field(
+        default=0.9, description="the share of the power that the driver passes on"
+    )
+    room_c: Celsius = Field(default=25.0, description="the usual room temperature in °C")
+    coldest_room_c: Celsius = Field(default=10.0, description="the coldest room in °C")
+    warmest_room_c: Celsius = Field(default=35.0, description="the warmest room in °C")
+    led: Led = Field(description="the table of the LEDs' data sheet")
+    heat_sink: HeatSink = Field(
+        description="the table of what cools the LEDs: their own board, if there is nothing else"
+    )
+    box: Box | None = Field(
+        default=None, description="the table of a closed box around the heat sink (default: none)"
+    )
+
+    @property
+    def led_count(self) -> int:
+        """How many LEDs the supply feeds."""
+        return self.series * self.abreast * self.strings
+
+    def contradictions(self) -> list[Mistake]:
+        """A current that is set twice or not at all, or temperatures out of order."""
+        found = []
+        if self.feed == "driver":
+            if self.current_ma is None:
+                found.append(self.missing("current_ma"))
+            if self.dropper_ohm is not None:
+                problem = "does not belong to a driver, which holds the current itself"
+                found.append(Mistake("dropper_ohm", problem, self.dropper_ohm))
+        elif self.current_ma is None and self.dropper_ohm is None:
+            advice = f"{self.missing('current_ma').advice}; or give dropper_ohm"
+            found.append(Mistake("current_ma", "missing", advice=advice))
+        elif self.current_ma is not None and self.dropper_ohm is not None:
+            problem = "stands beside current_ma; one follows from the other"
+            found.append(Mistake("dropper_ohm", problem, self.dropper_ohm, "keep one"))
+        rooms = ("coldest_room_c", "room_c", "warmest_room_c")
+        for low, high in itertools.pairwise(rooms):
+            if getattr(self, high) < getattr(self, low):
+                problem = f"must be at least {low} = {getattr(self, low):g}"
+                found.append(Mistake(high, problem, getattr(self, high)))
+        return found

@@ -1,0 +1,168 @@
+"""A study's folder: what was asked, and every point that was traced, so that nothing is done twice.
+
+`study.json` holds what all points share (the scene's text, the seed, the wanted error); a line of
+`points.jsonl` holds one traced point. A line is written and flushed as soon as its point is done,
+so a kill loses at most the points that were under way; a line cut short is dropped on the next
+start.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from photonsim.results import ResultError
+from photonsim.scene import Scene, parse_scene
+from photonsim.studies.paths import number_at, number_paths
+
+DEFINITION, POINTS = "study.json", "points.jsonl"
+Record = dict[str, Any]
+
+
+class Journal:
+    """The records of a study by key. With no folder they are only kept in memory."""
+
+    def __init__(self, folder: Path | None, definition: Mapping[str, Any], fresh: bool = False):
+        """Open or begin a study. Raises ResultError where the folder holds another one."""
+        self.folder = folder
+        self.records: dict[str, Record] = {}
+        self.found = 0
+        if folder is None:
+            return
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            if fresh:
+                for name in (DEFINITION, POINTS):
+                    (folder / name).unlink(missing_ok=True)
+            self._open(folder, dict(definition))
+        except OSError as error:
+            raise ResultError(f"{folder}: could not be used ({error.strerror})") from None
+        self.found = len(self.records)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.records
+
+    def __getitem__(self, key: str) -> Record:
+        return self.records[key]
+
+    def add(self, key: str, record: Record) -> None:
+        """Keep a point, on disk before this returns."""
+        self.records[key] = record
+        if self.folder is None:
+            return
+        line = json.dumps({"key": key, "record": record}) + "\n"
+        try:
+            with open(self.folder / POINTS, "a", encoding="utf-8", newline="\n") as file:
+                file.write(line)
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError as error:
+            where = self.folder / POINTS
+            raise ResultError(f"{where}: could not be written ({error.strerror})") from None
+
+    def part(self, name: str) -> JournalPart:
+        """Return the records of one part of the study, which share the folder."""
+        return JournalPart(self, name)
+
+    def _open(self, folder: Path, wanted: dict[str, Any]) -> None:
+        path = folder / DEFINITION
+        if path.exists():
+            try:
+                kept = json.loads(path.read_text(encoding="utf-8"))
+                changes = differences(kept, wanted)
+            except (ValueError, KeyError, TypeError, AttributeError):
+                raise ResultError(
+                    f"{path}: is damaged or no photonsim study; choose another folder"
+                ) from None
+            if changes:
+                listed = "\n".join(f"  {change}" for change in changes)
+                raise ResultError(
+                    f"{folder}: holds a study that differs from what is asked now:\n{listed}\n"
+                    "undo the change to go on with it, give another folder to keep both, or add "
+                    "--fresh to throw its points away"
+                )
+            self._read(folder / POINTS)
+            return
+        others = [item.name for item in folder.glob(POINTS)]
+        if others:
+            raise ResultError(f"{folder}: {POINTS} lies there without {DEFINITION}; add --fresh")
+        temporary = path.with_name(f".{DEFINITION}.{os.getpid()}.part")
+        temporary.write_text(json.dumps(wanted, indent=1), encoding="utf-8")
+        os.replace(temporary, path)
+
+    def _read(self, path: Path) -> None:
+        if not path.exists():
+            return
+        content = path.read_bytes()
+        whole = content[: content.rfind(b"\n") + 1]
+        if len(whole) < len(content):  # killed while writing
+            with open(path, "rb+") as file:
+                file.truncate(len(whole))
+        for number, line in enumerate(whole.splitlines(), 1):
+            try:
+                entry = json.loads(line)
+                self.records[entry["key"]] = entry["record"]
+            except (ValueError, KeyError, TypeError):
+                raise ResultError(
+                    f"{path}: line {number} is damaged; remove that line, and its point is "
+                    "traced again"
+                ) from None
+
+
+class JournalPart:
+    """The records of one part of a study: keys with a prefix in a journal."""
+
+    def __init__(self, journal: Journal, name: str):
+        self._journal, self._name = journal, name
+
+    def __contains__(self, key: str) -> bool:
+        return f"{self._name}: {key}" in self._journal
+
+    def __getitem__(self, key: str) -> Record:
+        return self._journal[f"{self._name}: {key}"]
+
+    def add(self, key: str, record: Record) -> None:
+        """Keep a record, on disk before this returns."""
+        self._journal.add(f"{self._name}: {key}", record)
+
+
+AnyJournal = Journal | JournalPart
+
+
+def point_key(point: Mapping[str, Any]) -> str:
+    """Return the key of a point: its numbers in full digits, sorted by path."""
+    return json.dumps(dict(point), sort_keys=True)
+
+
+def differences(kept: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
+    """Return what differs between two definitions of a study, in words; titles do not count."""
+    changes = []
+    for name in {**kept, **wanted}:
+        before, now = kept.get(name), wanted.get(name)
+        if before == now:
+            continue
+        if name.startswith("scene") and before and now:
+            changes += scene_changes(name, parse_scene(before), parse_scene(now))
+        elif name.startswith("scene"):
+            changes.append(f"{name}: {'is new' if now else 'is not there now'}")
+        else:
+            changes.append(f"{name}: was {before!r}, now {now!r}")
+    return changes
+
+
+def scene_changes(name: str, before: Scene, now: Scene) -> list[str]:
+    """Return how two scenes differ to a photon: number by number, or in a word."""
+    blank = {"title": "", "notes": ""}
+    if before.model_copy(update=blank) == now.model_copy(update=blank):
+        return []
+    paths = list(dict.fromkeys(number_paths(before) + number_paths(now)))
+    both = [path for path in paths if path in number_paths(before) and path in number_paths(now)]
+    changed = [
+        f"{name}: {path} was {number_at(before, path):g}, now {number_at(now, path):g}"
+        for path in both
+        if number_at(before, path) != number_at(now, path)
+    ]
+    return changed or [f"{name}: other parts, or parts of another kind"]

@@ -1,0 +1,190 @@
+"""The points of a study: each a scene with some numbers set anew, traced to a wanted error."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+import numpy as np
+
+import photonsim
+from photonsim.engine import trace
+from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
+from photonsim.scene import Scene, SceneError, parse_scene
+from photonsim.studies.effort import Effort
+from photonsim.studies.journal import AnyJournal, Record, point_key
+from photonsim.studies.paths import is_whole, unit_of, with_numbers
+
+Point = dict[str, float]
+Told = Callable[[int, int, Record], None]
+
+
+class Spread(Protocol):
+    """Something that runs a function over items elsewhere, engine.cluster.Cluster for one."""
+
+    def run(
+        self, function: Callable[[Any], Any], items: Sequence[Any]
+    ) -> Iterable[tuple[int, Any]]:
+        """Yield (index, outcome) as they come in."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What all points of a study share."""
+
+    scene: Scene
+    effort: Effort = field(default_factory=Effort)
+    seed: int = 1
+    ties: Mapping[str, str] = field(default_factory=dict)
+    threads: int | None = None
+
+    def definition(self, kind: str) -> dict[str, Any]:
+        """Return what must not change while a study's folder is in use."""
+        return {
+            "kind": kind,
+            "program_version": photonsim.__version__,
+            "scene": self.scene.text,
+            "seed": self.seed,
+            "relative_error": self.effort.relative_error,
+            "figure": self.effort.figure,
+            "most_photons": self.effort.most_photons,
+            "ties": dict(self.ties),
+        }
+
+
+@dataclass(frozen=True)
+class PointTask:
+    """One point as it is handed to whoever traces it; plain values, so that it can travel."""
+
+    scene: str
+    point: Point
+    ties: dict[str, str]
+    effort: Effort
+    seed: int
+    threads: int | None
+
+
+def measure(task: PointTask) -> Record:
+    """Trace a point and return its figures; or why it is no possible lamp."""
+    began = time.perf_counter()
+    try:
+        scene = with_numbers(parse_scene(task.scene), task.point, task.ties)
+    except SceneError as error:
+        return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
+    result = task.effort.trace(step_of(scene, task.seed, task.threads))
+    return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
+
+
+def step_of(scene: Scene, seed: int, threads: int | None) -> Callable[[int, Result | None], Result]:
+    """Return a function (photons, earlier) that traces on; a Ctrl-C in it breaks off the study."""
+
+    def step(photons: int, earlier: Result | None) -> Result:
+        result = trace(scene, photons=photons, seed=seed, resume=earlier, threads=threads)
+        if not result.is_complete:
+            raise KeyboardInterrupt
+        return result
+
+    return step
+
+
+def record_of(result: Result) -> Record:
+    """Return all figures of merit of a result with their errors, as plain values."""
+    figures = {}
+    for name in FIGURES:
+        estimate = result.estimate(name)
+        # JSON has no nan; null stands for it.
+        parts = (estimate.value, estimate.error, estimate.degrees)
+        figures[name] = [part if math.isfinite(part) else None for part in parts]
+    return {"figures": figures, "photons": result.photons}
+
+
+def estimate_in(record: Record, name: str) -> Estimate:
+    """Return a figure of a record; nan where the point is no possible lamp."""
+    if "impossible" in record:
+        return Estimate(math.nan, math.nan)
+    value, error, degrees = record["figures"][name]
+    return Estimate(
+        math.nan if value is None else value,
+        math.nan if error is None else error,
+        math.inf if degrees is None else degrees,
+    )
+
+
+def measure_all(
+    setting: Setting,
+    points: Sequence[Point],
+    journal: AnyJournal,
+    spread: Spread | None = None,
+    told: Told | None = None,
+) -> list[Record]:
+    """Return the records of points in their order, tracing those that the journal lacks."""
+    keys = [point_key(point) for point in points]
+    missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
+    threads = setting.threads if spread is None else 1
+    tasks = [
+        PointTask(
+            setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
+        )
+        for point in missing.values()
+    ]
+    if spread is None:
+        outcomes: Iterable[tuple[int, Record]] = (
+            (k, measure(task)) for k, task in enumerate(tasks)
+        )
+    else:
+        outcomes = spread.run(measure, tasks)
+    names = list(missing)
+    for done, (place, record) in enumerate(outcomes, 1):
+        journal.add(names[place], record)
+        if told is not None:
+            told(done, len(tasks), record)
+    return [journal[key] for key in keys]
+
+
+def columns_of(
+    scene: Scene, records: Sequence[Record], figures: Sequence[str]
+) -> tuple[Column, ...]:
+    """Return records as columns: the numbers chosen, the figures with errors, photons, remarks."""
+    paths = list(dict.fromkeys(path for record in records for path in record["point"]))
+    columns = [
+        Column(
+            path,
+            path_label(path, paths),
+            unit_of(path),
+            PARAMETER,
+            np.array([record["point"][path] for record in records], _dtype(scene, path)),
+        )
+        for path in paths
+    ]
+    for name in figures:
+        figure = FIGURES[name]
+        estimates = [estimate_in(record, name) for record in records]
+        values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
+        errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
+        columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
+    photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
+    columns.append(Column("photons", "photons", "", FACT, photons))
+    remarks = [record.get("impossible", "") for record in records]
+    if any(remarks):
+        columns.append(Column("remark", "remark", "", FACT, np.array(remarks, dtype=str)))
+    return tuple(columns)
+
+
+def path_label(path: str, paths: Sequence[str]) -> str:
+    """Return a short label of a path: as many of its last keys as tell it from the others."""
+    keys = path.split(".")
+    for count in range(2, len(keys) + 1):
+        tail = keys[-count:]
+        if sum(other.split(".")[-count:] == tail for other in paths) == 1:
+            break
+    return (
+        " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
+    )
+
+
+def _dtype(scene: Scene, path: str) -> Any:
+    return np.int64 if is_whole(scene, path) else np.float64

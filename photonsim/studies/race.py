@@ -1,0 +1,289 @@
+"""A race of designs: photons go where it is still open which is best; clear losers stop early.
+
+All designs trace the same histories, so that differences are surer than the figures themselves. At
+every look each pair still running is compared; a design that another beats is out. The odds of a
+false alarm are those of the whole race: shared among all pairs (Bonferroni), and for each pair over
+all looks (`sequential`).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+import photonsim
+from photonsim.engine import trace
+from photonsim.engine.cluster import Cluster, trace_on_cluster
+from photonsim.results import FIGURES, Estimate, Result, ResultError, load_result
+from photonsim.results.merit import NEAR_AXIS_DEG
+from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
+from photonsim.scene import Scene
+from photonsim.studies.journal import AnyJournal, Journal
+from photonsim.studies.paired import difference
+from photonsim.studies.points import estimate_in, record_of
+from photonsim.studies.sequential import (
+    boundary_for,
+    doubling_looks,
+    false_alarm_odds,
+    looked_at,
+    z_of,
+)
+
+# (design, photons, earlier result) -> result
+DesignTracer = Callable[[int, int, Result | None], Result]
+# Shares of all photons have no bias and nearly normal errors from the first look on. The others,
+# least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell, 10 % of
+# noise.
+COUNTED = {
+    "collected_lm": lambda batches: batches["collected"],
+    "collected_fraction": lambda batches: batches["collected"],
+    "incident_fraction": lambda batches: batches["incident"],
+    "near_axis_fraction": lambda batches: batches["polar"][:, 0, :NEAR_AXIS_DEG].sum(axis=1),
+}
+FEWEST_COLLECTED = 8_100
+# Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8
+# errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
+# serves.
+FEWEST_CHANGED = 25
+SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
+
+
+@dataclass(frozen=True)
+class RaceRule:
+    """What is raced for, how far, and at what odds.
+
+    `sense` is +1 where more of `figure` wins and -1 where less does; differences below `worth`, as
+    a share of the leader's figure, need not be told apart.
+    """
+
+    figure: str = "collected_lm"
+    most_photons: int = 8_388_608
+    false_alarm: float = 0.05
+    worth: float = 0.0
+    sense: int = 1
+
+    def __post_init__(self) -> None:
+        if self.figure not in FIGURES:
+            raise ResultError(f"no figure {self.figure!r}; there are {', '.join(FIGURES)}")
+        if not 0.0 < self.false_alarm < 0.5:
+            raise ResultError(f"false alarm = {self.false_alarm}: must be between 0 and 0.5")
+        if not 0.0 <= self.worth < 1.0:
+            raise ResultError(f"worth = {self.worth}: must be from 0 to 1")
+
+    @property
+    def looks(self) -> tuple[int, ...]:
+        """The photon counts at which the designs are compared."""
+        return looked_at(doubling_looks(self.most_photons))
+
+
+@dataclass
+class Loss:
+    """When a design fell out, to whom, and the odds of so clear a loss by luck, over all looks."""
+
+    photons: int
+    to: int
+    odds: float
+
+
+@dataclass
+class RaceOutcome:
+    """How a race ended: `running` lists the designs still in, best first."""
+
+    labels: list[str]
+    rule: RaceRule
+    running: list[int]
+    losses: dict[int, Loss] = field(default_factory=dict)
+    records: dict[int, dict[str, Any]] = field(default_factory=dict)
+    alike: bool = False
+
+    def rank(self, design: int) -> float:
+        """Return a number that is less for a better design."""
+        return -self.rule.sense * estimate_in(self.records[design], self.rule.figure).value
+
+    @property
+    def winner(self) -> int | None:
+        """The design that beat all others, or None while it is open."""
+        return self.running[0] if len(self.running) == 1 else None
+
+    @property
+    def confidence(self) -> float:
+        """At least this sure: no design was called a loser by luck."""
+        return max(
+            1.0 - sum(loss.odds for loss in self.losses.values()), 1.0 - self.rule.false_alarm
+        )
+
+    def verdict(self) -> str:
+        """Return how the race ended, in a sentence."""
+        figure = FIGURES[self.rule.figure]
+        if len(self.labels) == 1:
+            return "one design alone has no race to run"
+        photons = max(record["photons"] for record in self.records.values())
+        if self.winner is not None:
+            return (
+                f"'{self.labels[self.winner]}' wins in {figure.label}, "
+                f"{_percent(self.confidence)} sure, after {photons:,} photons"
+            )
+        names = ", ".join(f"'{self.labels[k]}'" for k in self.running)
+        if self.alike:
+            return f"{names} differ by less than {100.0 * self.rule.worth:g} % in {figure.label}"
+        return f"still open between {names} after {photons:,} photons; more photons may decide"
+
+
+def race(
+    labels: Sequence[str], rule: RaceRule, tracer: DesignTracer, journal: AnyJournal | None = None
+) -> RaceOutcome:
+    """Run a race. With a journal, looks that it holds are not traced again."""
+    outcome = RaceOutcome(list(labels), rule, list(range(len(labels))))
+    journal = journal or Journal(None, {})
+    results: dict[int, Result | None] = dict.fromkeys(outcome.running)
+    pairs = max(math.comb(len(labels), 2), 1)
+    boundary = boundary_for(rule.false_alarm / pairs, rule.looks)
+    for photons in rule.looks:
+        key = f"look at {photons}"
+        if key not in journal:
+            for k in outcome.running:
+                results[k] = tracer(k, photons, results[k])
+            journal.add(key, _look(outcome.running, results, rule))
+        _judge(outcome, journal[key], boundary, pairs, photons)
+        if len(outcome.running) == 1 or outcome.alike:
+            break
+    outcome.running.sort(key=outcome.rank)
+    return outcome
+
+
+def _look(running: list[int], results: dict[int, Any], rule: RaceRule) -> dict[str, Any]:
+    changes = []
+    for one, other in itertools.combinations(running, 2):
+        if not _can_tell(results[one], results[other], rule.figure):
+            continue
+        change = difference(results[one], results[other], rule.figure)
+        # Luck that both share leaves no difference and no error: nan where errors are unknown.
+        error = change.error if math.isfinite(change.error) else None
+        degrees = change.degrees if math.isfinite(change.degrees) else None
+        changes.append([one, other, change.value, error, degrees])
+    return {"changes": changes, "records": {str(k): record_of(results[k]) for k in running}}
+
+
+def _can_tell(one: Result, other: Result, figure: str) -> bool:
+    """Tell whether enough was counted for a difference to follow the normal law."""
+    if figure in COUNTED:
+        count = COUNTED[figure]
+        changed = np.abs(count(one.tallies.batches) - count(other.tallies.batches)).sum()
+        return bool(changed >= FEWEST_CHANGED)
+    fewest = min(int(result.tallies.batches["collected"].sum()) for result in (one, other))
+    return fewest >= FEWEST_COLLECTED
+
+
+def _judge(
+    outcome: RaceOutcome, look: dict[str, Any], boundary: float, pairs: int, photons: int
+) -> None:
+    rule = outcome.rule
+    outcome.records |= {int(k): record for k, record in look["records"].items()}
+    widest = 0.0
+    for one, other, value, error, degrees in look["changes"]:
+        change = Estimate(
+            value,
+            math.nan if error is None else error,
+            math.inf if degrees is None else degrees,
+        )
+        z = rule.sense * z_of(change)
+        if abs(z) >= boundary:
+            loser, to = (other, one) if z > 0 else (one, other)
+            odds = min(pairs * false_alarm_odds(abs(z), rule.looks), 1.0)
+            known = outcome.losses.get(loser)
+            if known is None or odds < known.odds:
+                outcome.losses[loser] = Loss(photons, to, max(odds, 0.0))
+        elif one in outcome.running and other in outcome.running:
+            reach = abs(change.value) + boundary * change.error
+            widest = max(widest, reach if reach == reach else math.inf)
+    outcome.running = [k for k in outcome.running if k not in outcome.losses]
+    leader = max(abs(estimate_in(outcome.records[k], rule.figure).value) for k in outcome.running)
+    # Of the pairs left, each lies within the interval that holds at all looks at once.
+    judged = len(look["changes"]) == math.comb(len(look["records"]), 2)
+    outcome.alike = judged and len(outcome.running) > 1 and widest < rule.worth * leader
+
+
+def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
+    """Return the race as a table, best design first."""
+    rule = outcome.rule
+    order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
+    names = list(dict.fromkeys([rule.figure, *SHOWN]))
+    columns = [Column("design", "design", "", FACT, np.array([outcome.labels[k] for k in order]))]
+    for name in names:
+        found = [estimate_in(outcome.records[k], name) for k in order]
+        figure = FIGURES[name]
+        values = np.array([estimate.value for estimate in found]) * figure.scale
+        errors = np.array([estimate.error for estimate in found]) * figure.scale
+        columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
+    photons = np.array([outcome.records[k]["photons"] for k in order], dtype=np.int64)
+    columns.append(Column("photons", "photons", "", FACT, photons))
+    columns.append(
+        Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order]))
+    )
+    facts = {"false_alarm": rule.false_alarm, "confidence": outcome.confidence}
+    return StudyTable("race", title, scene, tuple(columns), facts)
+
+
+def _words(outcome: RaceOutcome, design: int) -> str:
+    if design in outcome.losses:
+        loss = outcome.losses[design]
+        sure = _percent(1.0 - loss.odds)
+        return f"out at {loss.photons:,} photons against '{outcome.labels[loss.to]}', {sure} sure"
+    return "winner" if outcome.winner == design else ("alike" if outcome.alike else "still in")
+
+
+def _percent(confidence: float) -> str:
+    # More nines than four would claim that nothing but luck could be wrong.
+    return "more than 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
+
+
+def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> dict[str, Any]:
+    """Return what must not change while a race's folder is in use."""
+    texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
+    return {
+        "kind": "race",
+        "program_version": photonsim.__version__,
+        "seed": seed,
+        **dataclasses.asdict(rule),
+        **texts,
+    }
+
+
+def tracer_of(
+    scenes: Sequence[Scene],
+    seed: int,
+    folder: Path,
+    threads: int | None = None,
+    cluster: Cluster | None = None,
+    fresh: bool = False,
+) -> DesignTracer:
+    """Return a tracer that keeps each design's result in a folder and goes on from it."""
+
+    def tracer(design: int, photons: int, earlier: Result | None) -> Result:
+        path = folder / f"design-{design + 1}.h5"
+        if earlier is None and path.exists() and not fresh:
+            earlier = load_result(path)
+        if cluster is not None:
+            return trace_on_cluster(
+                scenes[design], photons, seed, cluster, resume=earlier, save_to=path
+            )
+        result = trace(
+            scenes[design],
+            photons=photons,
+            seed=seed,
+            resume=earlier,
+            threads=threads,
+            save_to=path,
+        )
+        if not result.is_complete:
+            raise KeyboardInterrupt
+        return result
+
+    return tracer

@@ -1,0 +1,85 @@
+"""A test that may be looked at again and again: the odds of a false alarm hold over all looks.
+
+Under no difference, the statistics z at looks with information t (photons so far over all photons)
+move as B(t)/sqrt(t) with Brownian motion B. The chance that |z| ever reaches a boundary follows by
+integrating from look to look (Armitage, McPherson and Rowe, J. R. Stat. Soc. A 132, 235 (1969)),
+and the one boundary for all looks that gives the wanted odds is Pocock's (Biometrika 64, 191
+(1977)).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtri
+from scipy.stats import norm, t
+
+from photonsim.results import Estimate
+
+# Gauss-Legendre nodes for one look; 96 give the odds to 1e-9 for looks whose counts double.
+NODES = 96
+FIRST_LOOK = 1 << 15
+LARGEST_Z = 37.0
+
+
+def doubling_looks(most_photons: int) -> list[int]:
+    """Return the photon counts of the looks: doubling from 32,768, the last at most the limit."""
+    looks = [FIRST_LOOK]
+    while 2 * looks[-1] <= most_photons:
+        looks.append(2 * looks[-1])
+    return looks
+
+
+@lru_cache(maxsize=256)
+def false_alarm_odds(boundary: float, looks: tuple[int, ...]) -> float:
+    """Return the chance that |z| reaches a boundary at any of the looks if nothing differs."""
+    times = np.array(looks, dtype=float) / looks[-1]
+    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    reach = boundary * math.sqrt(times[0])
+    places = reach * nodes
+    density = norm.pdf(places, scale=math.sqrt(times[0]))
+    for before, now in pairwise(times):
+        step = math.sqrt(now - before)
+        next_places = boundary * math.sqrt(now) * nodes
+        moves = norm.pdf(next_places[:, None] - places[None, :], scale=step)
+        density = moves @ (density * weights * reach)
+        places, reach = next_places, boundary * math.sqrt(now)
+    return float(1.0 - np.sum(density * weights * reach))
+
+
+@lru_cache(maxsize=256)
+def boundary_for(odds: float, looks: tuple[int, ...]) -> float:
+    """Return the |z| from which a difference is called real, for false alarms at these odds."""
+    # Between testing once and Bonferroni's bound over the looks.
+    once, shared = -ndtri(0.5 * odds), -ndtri(0.5 * odds / len(looks))
+    if len(looks) == 1:
+        return float(once)
+    return float(brentq(lambda c: false_alarm_odds(c, looks) - odds, once - 0.01, shared + 0.01))
+
+
+def z_of(difference: Estimate) -> float:
+    """Return a difference over its error as the normal deviate with the same odds.
+
+    With an error from few batches, value over error has Student's t, whose tails are longer.
+    """
+    if math.isnan(difference.value) or math.isnan(difference.error):
+        return 0.0
+    if difference.error == 0.0:
+        return 0.0 if not difference.value else math.copysign(LARGEST_Z, difference.value)
+    ratio = difference.value / difference.error
+    if not math.isfinite(difference.degrees):
+        return ratio
+    tail = max(float(t.sf(abs(ratio), difference.degrees)), norm.sf(LARGEST_Z))
+    return math.copysign(float(norm.isf(tail)), ratio)
+
+
+def looked_at(looks: Sequence[int]) -> tuple[int, ...]:
+    """Return looks as the key of a test. Raises ValueError unless they rise."""
+    if not looks or any(b <= a for a, b in pairwise(looks)):
+        raise ValueError("looks must rise")
+    return tuple(looks)

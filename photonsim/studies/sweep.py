@@ -1,0 +1,114 @@
+"""Sweep: numbers of a scene varied on a grid, over a low-discrepancy sample or by a list."""
+
+from __future__ import annotations
+
+import csv
+import itertools
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+from scipy.stats import qmc
+
+from photonsim.results import ResultError
+from photonsim.results.study_table import StudyTable
+from photonsim.scene import Scene
+from photonsim.studies.journal import Journal
+from photonsim.studies.paths import is_whole, number_at
+from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
+
+# More points than anyone waits for are surely a slip of the pen.
+MOST_POINTS = 1_000_000
+SHOWN = ("collected_lm", "collected_fraction", "near_axis_fraction", "evenness", "structure")
+
+
+def even_steps(low: float, high: float, count: int) -> list[float]:
+    """Return `count` values from low to high in even steps. Raises ResultError."""
+    if count < 1 or (count > 1 and not low < high):
+        raise ResultError(f"a range from {low:g} to {high:g} in {count} values makes no sense")
+    return [float(f"{value:.9g}") for value in np.linspace(low, high, count)]
+
+
+def grid(values: Mapping[str, Sequence[float]]) -> list[Point]:
+    """Return every combination of the values of some paths, the last path varying fastest."""
+    count = int(np.prod([len(listed) for listed in values.values()], dtype=float))
+    if not 1 <= count <= MOST_POINTS:
+        raise ResultError(f"the grid has {count:,} points; from 1 to {MOST_POINTS:,} are possible")
+    return [
+        dict(zip(values, chosen, strict=True)) for chosen in itertools.product(*values.values())
+    ]
+
+
+def sample(
+    scene: Scene, ranges: Mapping[str, tuple[float, float]], count: int, seed: int
+) -> list[Point]:
+    """Return a low-discrepancy sample of ranges (Halton's sequence, scrambled; scipy.stats.qmc).
+
+    A longer sample of the same seed begins with the shorter one, so that a study can grow.
+    """
+    if not 1 <= count <= MOST_POINTS:
+        raise ResultError(f"a sample of {count:,} points; from 1 to {MOST_POINTS:,} are possible")
+    units = qmc.Halton(len(ranges), scramble=True, seed=seed).random(count)
+    points = []
+    for unit in units:
+        point: Point = {}
+        for share, (path, (low, high)) in zip(unit, ranges.items(), strict=True):
+            if is_whole(scene, path):
+                point[path] = int(low + share * (high - low + 1.0))
+            else:
+                point[path] = float(f"{low + share * (high - low):.6g}")
+        points.append(point)
+    return points
+
+
+def points_from_csv(path: Path) -> list[Point]:
+    """Return points from a CSV file with paths as heading. Raises ResultError, with the line."""
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
+    except (OSError, UnicodeDecodeError) as error:
+        raise ResultError(f"{path}: can't be read ({error})") from None
+    if len(rows) < 2:
+        raise ResultError(f"{path}: needs a heading of paths and at least one line of numbers")
+    # A table of ours carries the unit in its headings: "train.film.z_mm [mm]".
+    heads = [head.split(" [")[0].strip() for head in rows[0]]
+    points = []
+    for number, row in enumerate(rows[1:], 2):
+        if len(row) != len(heads):
+            raise ResultError(f"{path}: line {number} has {len(row)} values, not {len(heads)}")
+        try:
+            points.append({head: float(cell) for head, cell in zip(heads, row, strict=True)})
+        except ValueError:
+            raise ResultError(f"{path}: line {number} holds something that is no number") from None
+    return points
+
+
+def sweep(
+    setting: Setting,
+    points: Sequence[Point],
+    folder: Path | None = None,
+    figures: Sequence[str] = SHOWN,
+    *,
+    fresh: bool = False,
+    spread: Spread | None = None,
+    told: Told | None = None,
+) -> StudyTable:
+    """Trace a scene at all points and return the table; with a folder, it can be killed and go on.
+
+    All points share their random numbers, so that neighbours differ by design and not by luck.
+    Raises SceneError for an unknown path and ResultError where the folder holds another study.
+    """
+    for path in points[0]:
+        number_at(setting.scene, path)
+    journal = Journal(folder, setting.definition("sweep"), fresh)
+    records = measure_all(setting, points, journal, spread, told)
+    columns = columns_of(setting.scene, records, figures)
+    return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
+
+
+def numbers_in(text: str) -> list[float]:
+    """Return the numbers of a list such as '8, 12, 16'. Raises ResultError."""
+    try:
+        return [float(number) for number in text.split(",")]
+    except ValueError:
+        raise ResultError(f"{text!r} is no list of numbers; write it as 8,12,16") from None

@@ -1,0 +1,216 @@
+"""Tolerance: many builds of one design, each a little off, and which dimension is to blame.
+
+Dimensions are drawn by a Latin hypercube. The share of a figure's variance that a dimension brings
+about on its own (the first-order sensitivity index of Sobol) is found from the same builds by
+random balance designs (Tarantola, Gatelli and Mara, Reliab. Eng. Syst. Saf. 91, 717 (2006); SALib),
+so that the number of builds does not grow with the number of dimensions.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import astuple, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.stats import binomtest
+
+from photonsim.results import ResultError
+from photonsim.results.study_table import FIGURE, PARAMETER, Reals, StudyTable
+from photonsim.scene import Mistake, Scene, SceneError
+from photonsim.studies.goals import Limit
+from photonsim.studies.journal import Journal, Record
+from photonsim.studies.paths import is_whole, number_at
+from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
+
+SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
+# Below, the shares are mostly luck.
+FEWEST_BUILDS = 100
+# Harmonics by which a figure may depend on a dimension: over a tolerance it hardly wiggles more
+# often.
+HARMONICS = 6
+RESAMPLES = 200
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How far a number may be off: uniformly by up to `reach`, or normally with that deviation."""
+
+    path: str
+    reach: float
+    normal: bool = False
+
+    def __post_init__(self) -> None:
+        if not (self.reach > 0.0 and math.isfinite(self.reach)):
+            raise ResultError(f"{self.path}: ± {self.reach:g} must be more than 0")
+
+
+def builds_of(scene: Scene, tolerances: Sequence[Tolerance], count: int, seed: int) -> list[Point]:
+    """Return the numbers of `count` builds, drawn about those of the scene."""
+    from SALib.sample import latin
+
+    for tolerance in tolerances:
+        if is_whole(scene, tolerance.path):
+            mistake = Mistake(tolerance.path, "counts things, and a count has no tolerance")
+            raise SceneError([mistake], "the tolerances")
+    middle = [float(number_at(scene, tolerance.path)) for tolerance in tolerances]
+    drawn = latin.sample(_problem(tolerances, middle), count, seed=seed % (1 << 32))
+    return [
+        {
+            tolerance.path: float(f"{value:.9g}")
+            for tolerance, value in zip(tolerances, row, strict=True)
+        }
+        for row in drawn
+    ]
+
+
+def variance_shares(
+    tolerances: Sequence[Tolerance], inputs: Reals, outputs: Reals, seed: int = 1
+) -> tuple[Reals, Reals]:
+    """Return each dimension's share of the variance of `outputs` [n], with standard errors.
+
+    `inputs` is [n, dimensions]. Shares of luck scatter about 0 and may come out below it.
+    """
+    from SALib.analyze import rbd_fast
+
+    sound = np.isfinite(outputs)
+    if sound.sum() < FEWEST_BUILDS // 2 or np.ptp(outputs[sound]) == 0.0:
+        nothing = np.full(len(tolerances), np.nan)
+        return nothing, nothing
+    found = rbd_fast.analyze(
+        _problem(tolerances, [0.0] * len(tolerances)),
+        inputs[sound],
+        outputs[sound],
+        M=HARMONICS,
+        num_resamples=RESAMPLES,
+        conf_level=0.6826894921370859,
+        seed=seed,
+    )
+    # Its interval comes from samples of half the size: the full sample is surer by the root of two.
+    return np.array(found["S1"], float), np.array(found["S1_conf"], float) / math.sqrt(2.0)
+
+
+def tolerance_study(
+    setting: Setting,
+    tolerances: Sequence[Tolerance],
+    builds: int,
+    limits: Sequence[Limit] = (),
+    folder: Path | None = None,
+    figures: Sequence[str] = SHOWN,
+    *,
+    fresh: bool = False,
+    spread: Spread | None = None,
+    told: Told | None = None,
+) -> StudyTable:
+    """Trace the builds and return their table, its facts telling nominal values, yield and shares.
+
+    All builds share their random numbers. Raises SceneError for an unknown path, ResultError for
+    too few builds, a folder with another study, or where SALib is missing.
+    """
+    try:
+        import SALib  # noqa: F401
+    except ImportError:
+        raise ResultError(
+            "tolerances need SALib; install it with pip install 'photonsim[studies]'"
+        ) from None
+    if builds < FEWEST_BUILDS:
+        raise ResultError(f"builds = {builds}: {FEWEST_BUILDS} at least, or all is luck")
+    if not tolerances:
+        raise ResultError("nothing varies; give the tolerance of a number or more")
+    points = builds_of(setting.scene, tolerances, builds, setting.seed)
+    drawn = {"tolerances": [list(astuple(one)) for one in tolerances], "builds": builds}
+    definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))
+    journal = Journal(folder, definition, fresh)
+    nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
+    first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
+    names = list(dict.fromkeys([*figures, *(limit.figure for limit in limits)]))
+    columns = columns_of(setting.scene, records, names)
+    scene = setting.scene
+    table = StudyTable("tolerance", scene.title, scene.text, columns)
+    facts = _nominal_facts(setting.scene, first, names) | _limit_facts(records, limits)
+    for name in names:
+        facts |= _share_facts(table, tolerances, name)
+    return StudyTable("tolerance", scene.title, scene.text, columns, facts)
+
+
+def summary(table: StudyTable) -> list[str]:
+    """Return the study in lines: spread of every figure, yield, and what to measure carefully."""
+    paths = [column.name for column in table.with_role(PARAMETER)]
+    lines = []
+    for column in table.with_role(FIGURE):
+        sound = column.values[np.isfinite(column.values)]
+        if not sound.size:
+            continue
+        low, high = np.percentile(sound, (5.0, 95.0))
+        unit = f" {column.unit}" if column.unit else ""
+        lines.append(
+            f"{column.label}: as designed {table.facts[f'nominal {column.name}']:.4g}{unit}, "
+            f"builds {sound.mean():.4g} ± {sound.std(ddof=1):.2g}, nine of ten from {low:.4g} to "
+            f"{high:.4g}; counting noise is {100.0 * table.facts[f'noise {column.name}']:.0f} % of "
+            "the variance at most"
+        )
+        shares = [(table.facts[f"share {column.name} {path}"], path) for path in paths]
+        ranked = sorted((pair for pair in shares if pair[0] == pair[0]), reverse=True)
+        for share, path in ranked:
+            error = table.facts[f"share error {column.name} {path}"]
+            lines.append(f"  {100.0 * share:5.0f} ± {100.0 * error:.0f} %  {path}")
+    if "yield" in table.facts:
+        facts = table.facts
+        lines.append(
+            f"yield: {100.0 * facts['yield']:.1f} % of builds within all limits (95 % interval "
+            f"{100.0 * facts['yield low']:.1f} to {100.0 * facts['yield high']:.1f} %)"
+        )
+    return lines
+
+
+def _problem(tolerances: Sequence[Tolerance], middle: Sequence[float]) -> dict[str, Any]:
+    return {
+        "num_vars": len(tolerances),
+        "names": [one.path for one in tolerances],
+        "bounds": [
+            [value, one.reach] if one.normal else [value - one.reach, value + one.reach]
+            for one, value in zip(tolerances, middle, strict=True)
+        ],
+        "dists": ["norm" if one.normal else "unif" for one in tolerances],
+    }
+
+
+def _nominal_facts(scene: Scene, record: Record, names: Sequence[str]) -> dict[str, float]:
+    columns = {column.name: column for column in columns_of(scene, [record], names)}
+    return {f"nominal {name}": float(columns[name].values[0]) for name in names}
+
+
+def _limit_facts(records: Sequence[Record], limits: Sequence[Limit]) -> dict[str, float]:
+    if not limits:
+        return {}
+    facts = {
+        f"{'least' if limit.sense > 0 else 'most'} {limit.figure}": limit.value for limit in limits
+    }
+    # A build counts as it is measured: on the whole, luck lifts as many over a limit as it drops.
+    good = sum(
+        "impossible" not in record and all(one.violation(record, 0.0) <= 0.0 for one in limits)
+        for record in records
+    )
+    interval = binomtest(good, len(records)).proportion_ci(method="wilson")
+    return facts | {
+        "yield": good / len(records),
+        "yield low": float(interval.low),
+        "yield high": float(interval.high),
+    }
+
+
+def _share_facts(table: StudyTable, tolerances: Sequence[Tolerance], name: str) -> dict[str, float]:
+    column = table[name]
+    inputs = np.column_stack([table[one.path].values for one in tolerances])
+    shares, errors = variance_shares(tolerances, inputs, column.values)
+    facts = {}
+    for one, share, error in zip(tolerances, shares, errors, strict=True):
+        facts[f"share {name} {one.path}"] = float(share)
+        facts[f"share error {name} {one.path}"] = float(error)
+    noise = np.nan if column.errors is None else np.nanmean(column.errors**2)
+    variance = np.nanvar(column.values, ddof=1)
+    facts[f"noise {name}"] = float(min(noise / variance, 1.0)) if variance > 0.0 else math.nan
+    return facts

@@ -1,0 +1,77 @@
+"""Races: equal designs are told apart as seldom as stated, unequal ones with few photons."""
+
+from pathlib import Path
+
+import pytest
+from chance import assert_proportion
+
+from photonsim.engine import trace
+from photonsim.results import Result
+from photonsim.scene import load_scene
+from photonsim.studies.journal import Journal
+from photonsim.studies.paths import with_numbers
+from photonsim.studies.race import RaceRule, race, table_of
+
+BARS = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
+SHIFT = {"emitters.bars.y_mm": 3.0}
+MIRRORED = {"emitters.bars.y_mm": -3.0}
+
+
+def run_race(scenes, rule, seed, journal=None):
+    """Race scenes on one thread; returns (outcome, photons traced)."""
+    traced = [0]
+
+    def tracer(design: int, photons: int, earlier: Result | None) -> Result:
+        traced[0] += photons - (earlier.photons if earlier else 0)
+        return trace(scenes[design], photons=photons, seed=seed, resume=earlier, threads=1)
+
+    labels = [f"design {k}" for k in range(len(scenes))]
+    return race(labels, rule, tracer, journal), traced[0]
+
+
+def test_a_clear_loser_stops_early() -> None:
+    worse = with_numbers(BARS, {"train.film.strips.gap_mm": 1.0})
+    near = with_numbers(BARS, {"train.film.z_mm": 12.1})
+    rule = RaceRule("near_axis_fraction", 1 << 18)
+    outcome, traced = run_race([worse, BARS, near], rule, seed=3)
+    assert outcome.losses[0].photons == 1 << 15
+    assert traced == (1 << 15) + 2 * (1 << 18)
+    assert 0 not in outcome.running
+    table = table_of(outcome, "", "")
+    assert "out at 32,768 photons" in table["outcome"].values[-1]
+
+
+def test_a_design_ties_with_itself() -> None:
+    outcome, _ = run_race([BARS, BARS], RaceRule(most_photons=1 << 16), seed=3)
+    assert outcome.winner is None
+    assert not outcome.losses
+
+
+def test_designs_that_are_alike_enough_end_the_race() -> None:
+    mirrored = [with_numbers(BARS, shift) for shift in (SHIFT, MIRRORED)]
+    rule = RaceRule("incident_fraction", 1 << 20, worth=0.1)
+    outcome, traced = run_race(mirrored, rule, seed=3)
+    assert outcome.alike
+    assert traced < 1 << 18
+
+
+def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
+    scenes = [with_numbers(BARS, {"train.film.z_mm": z}) for z in (12.0, 12.3)]
+    rule = RaceRule("near_axis_fraction", 1 << 17)
+    whole, _ = run_race(scenes, rule, seed=5)
+    first = Journal(tmp_path, {"kind": "race"})
+    run_race(scenes, RaceRule("near_axis_fraction", 1 << 17), seed=5, journal=first)
+    lines = (tmp_path / "points.jsonl").read_text().splitlines(keepends=True)
+    (tmp_path / "points.jsonl").write_text("".join(lines[:1]))
+    again, _ = run_race(scenes, rule, seed=5, journal=Journal(tmp_path, {"kind": "race"}))
+    assert table_of(again, "", "").as_csv() == table_of(whole, "", "").as_csv()
+
+
+@pytest.mark.long
+def test_false_alarms_in_400_races_of_equal_designs() -> None:
+    # A lamp and its mirror image: equal by symmetry, but not in their luck.
+    mirrored = [with_numbers(BARS, shift) for shift in (SHIFT, MIRRORED)]
+    rule = RaceRule("near_axis_fraction", 1 << 17)
+    alarms = sum(bool(run_race(mirrored, rule, seed)[0].losses) for seed in range(400))
+    print(f"{alarms} false alarms in 400 races at 5 %")
+    assert_proportion(alarms, 400, 0.05, odds=1e-3, what="false alarms")

@@ -1,0 +1,81 @@
+"""Tolerances: shares against a published function, yield, and builds drawn as asked."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from photonsim.results import ResultError
+from photonsim.scene import SceneError, load_scene
+from photonsim.studies.effort import Effort
+from photonsim.studies.goals import Limit
+from photonsim.studies.points import Setting
+from photonsim.studies.tolerance import (
+    Tolerance,
+    builds_of,
+    summary,
+    tolerance_study,
+    variance_shares,
+)
+
+SCENE = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
+
+
+def test_shares_of_the_ishigami_function() -> None:
+    # sin x + 7 sin(y)**2 + 0.1 z**4 sin x over -pi..pi: first-order shares 0.3139, 0.4424, 0
+    # (Ishigami and Homma, ISUMA '90 (1990); analytic variances in Sobol and Levitan, Comput. Phys.
+    # Commun. 117, 52 (1999)).
+    reach = [Tolerance(name, np.pi) for name in "xyz"]
+    x = np.random.default_rng(3).uniform(-np.pi, np.pi, (4000, 3))
+    y = np.sin(x[:, 0]) + 7 * np.sin(x[:, 1]) ** 2 + 0.1 * x[:, 2] ** 4 * np.sin(x[:, 0])
+    shares, errors = variance_shares(reach, x, y)
+    assert shares == pytest.approx([0.3139, 0.4424, 0.0], abs=0.03)
+    # The errors that are told cover what was missed, within four of them.
+    assert np.all(np.abs(shares - [0.3139, 0.4424, 0.0]) < 4 * errors)
+    assert np.all(errors < 0.02)
+
+
+def test_noise_takes_its_share_from_nobody() -> None:
+    rng = np.random.default_rng(4)
+    x = rng.normal(size=(2000, 2))
+    y = x[:, 0] + rng.normal(size=2000)
+    shares, _ = variance_shares([Tolerance(name, 1.0, True) for name in "ab"], x, y)
+    assert shares == pytest.approx([0.5, 0.0], abs=0.05)
+
+
+def test_builds_scatter_as_asked() -> None:
+    asked = [
+        Tolerance("train.film.z_mm", 1.0),
+        Tolerance("housing.walls.reflectance", 0.01, normal=True),
+    ]
+    builds = builds_of(SCENE, asked, 400, seed=1)
+    z = np.array([build["train.film.z_mm"] for build in builds]) - SCENE.train["film"].z_mm
+    assert -1.0 <= z.min() < -0.99
+    assert 0.99 < z.max() <= 1.0
+    wall = np.array([build["housing.walls.reflectance"] for build in builds])
+    assert wall.mean() == pytest.approx(SCENE.housing.walls.reflectance, abs=1e-4)
+    assert wall.std() == pytest.approx(0.01, rel=0.03)
+
+
+def test_counts_and_few_builds_are_refused() -> None:
+    with pytest.raises(SceneError, match="count has no tolerance"):
+        builds_of(SCENE, [Tolerance("emitters.bars.rows", 1.0)], 10, 1)
+    with pytest.raises(ResultError, match="100 at least"):
+        tolerance_study(Setting(SCENE), [Tolerance("train.film.z_mm", 1.0)], 20)
+    with pytest.raises(ResultError, match="more than 0"):
+        Tolerance("train.film.z_mm", 0.0)
+
+
+def test_the_stop_matters_and_a_far_wall_does_not(tmp_path: Path) -> None:
+    setting = Setting(SCENE, Effort(0.1, "incident_fraction", 65_536), threads=1)
+    asked = [
+        Tolerance("train.stop.diameter_mm", 4.0),
+        Tolerance("housing.walls.reflectance", 0.01),
+    ]
+    limits = [Limit("collected_lm", 1, 1.07)]
+    table = tolerance_study(setting, asked, 100, limits, tmp_path, ["collected_lm"])
+    assert table.facts["share collected_lm train.stop.diameter_mm"] > 0.8
+    assert table.facts["share collected_lm housing.walls.reflectance"] < 0.2
+    assert 0.2 < table.facts["yield"] < 0.8
+    assert any("train.stop.diameter_mm" in line for line in summary(table))
+    assert "yield: " in summary(table)[-1]
