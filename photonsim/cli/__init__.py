@@ -11,6 +11,7 @@ from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
 from photonsim.cli.fit import fit
+from photonsim.cli.lens import lens
 from photonsim.cli.preview import preview
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
@@ -49,6 +50,7 @@ for command in (
     supply,
     cut,
     fit,
+    lens,
     sweep,
     race,
     tune,

@@ -71,7 +71,9 @@ def _map(
         x, y, np.ma.masked_invalid(values), cmap=COLOUR_MAP, vmin=0.0, vmax=top, rasterized=True
     )
     shape_as_panel(axes, result, first=first)
-    axes.set_title(f"{title}\ntypical error of a field ±{np.nanmedian(errors):.2g}", fontsize=7.0)
+    known = errors[np.isfinite(errors)]
+    note = f"typical error of a field ±{np.median(known):.2g}" if known.size else "too few photons"
+    axes.set_title(f"{title}\n{note}", fontsize=7.0)
     for i in range(0, 9, 2):
         for j in range(0, 9, 2):
             value = values[i, j]

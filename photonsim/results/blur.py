@@ -41,7 +41,7 @@ def spreads(screen: Reals) -> tuple[Reals, Reals, Reals]:
     ee = m["ee"] - m["ex"] ** 2 - m["ey"] ** 2
     # The mean is known from the same photons: n - 1.
     with np.errstate(divide="ignore", invalid="ignore"):
-        kept = m["photons"] / (m["photons"] - 1.0)
+        kept = np.where(m["photons"] > 1.0, m["photons"] / (m["photons"] - 1.0), np.nan)
     return dd * kept, de * kept, ee * kept
 
 

@@ -122,8 +122,11 @@ class ScreenView:
         Blur relative to the picture's size, over the whole panel, from sums of this one run.
         """
         throw = self.projection.throw_mm
+        tallies = self.result.tallies
         return sums.estimate(
-            self.result.tallies, lambda s: blur.best_shift(s.screen, self.growth) * throw
+            sums.total(tallies),
+            sums.without_each(tallies),
+            lambda s: blur.best_shift(s.screen, self.growth) * throw,
         )
 
     def blur_at_best_focus_px(self) -> Reals:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.results.estimate import Estimate
-from photonsim.results.tallies import MAPS, Tallies
+from photonsim.results.tallies import Tallies
 
 Reals = NDArray[np.float64]
 FEWEST_BATCHES = 32
@@ -84,21 +84,6 @@ def estimate(
         # Of a single batch nothing would be left: 0 photons, and 0/0.
         return Estimate(value, float("nan"), max(batches - 1, 1))
     return Estimate(value, jackknife_error((steady or function)(without)), batches - 1)
-
-
-def merged_pairs(tallies: Tallies) -> Tallies:
-    """Return the same tallies with each two neighbouring batches made one."""
-    merged = {}
-    for name, array in tallies.batches.items():
-        padded = array if len(array) % 2 == 0 else np.concatenate([array, np.zeros_like(array[:1])])
-        merged[name] = padded[0::2] + padded[1::2]
-    return Tallies(
-        photons=tallies.photons,
-        batch_photons=2 * tallies.batch_photons,
-        batches=merged,
-        **{name: getattr(tallies, name) for name in MAPS},
-        lost=tallies.lost,
-    )
 
 
 def _summed(array: NDArray[np.int64]) -> Reals:

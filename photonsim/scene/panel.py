@@ -86,6 +86,9 @@ class Panel(Part):
     haze: ShareBelowOne | None = Field(
         default=None, description="the share of the light that the panel scatters (ASTM D1003)"
     )
+    front_faces: Literal["screen", "lamp"] = Field(
+        default="screen", description="the side that the panel's front is turned to"
+    )
     relative_transmittance: RelativeTransmittance | None = Field(
         default=None, description="the table of transmittance against angle (default: none)"
     )

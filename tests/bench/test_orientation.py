@@ -1,0 +1,51 @@
+"""Which way round: the rule against rays followed by hand, and the drawing against the rule."""
+
+import itertools
+
+import pytest
+
+from photonsim.bench.orientation import (
+    LETTER,
+    must_flip,
+    orientation_drawing,
+    orientation_words,
+    turned,
+)
+from tests.shipped import scene
+
+
+def audience_sees(place, front_to_screen, rear, mirrors):
+    """Follow a point of the panel, given as (right, up) seen from its front, to the audience.
+
+    x is to the right for someone at the screen who looks at the lamp, as in all of photonsim.
+    """
+    x, y = place if front_to_screen else (-place[0], place[1])
+    x, y = -x, -y  # the objective's image is inverted
+    for _ in range(mirrors):
+        x = -x
+    # Looking at the screen from the projector's side, right is -x; from behind it, right is x.
+    return (x, y) if rear else (-x, y)
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "mirrors"), list(itertools.product((True, False), (True, False), (0, 1, 2)))
+)
+def test_flip_and_half_turn_make_the_picture_right(front, rear, mirrors):
+    right, up = 1.0, 1.0
+    if must_flip(front, rear, mirrors):
+        right = -right
+    mounted = (-right, -up)  # upside down
+    assert audience_sees(mounted, front, rear, mirrors) == (1.0, 1.0)
+
+
+def test_letter_is_turned_and_flipped_like_a_point():
+    assert turned(LETTER, False, False) == LETTER
+    assert turned(turned(LETTER, True, True), True, True) == LETTER
+    assert turned(LETTER, True, False)[-1] == "#####"
+    assert turned(LETTER, False, True)[1] == "    #"
+
+
+def test_words_and_drawing_of_a_scene():
+    words = " ".join(orientation_words(scene("d")))
+    assert "mirror the picture left to right" in words
+    assert orientation_drawing(scene("d")).count("\n") == len(LETTER)
