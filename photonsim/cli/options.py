@@ -52,6 +52,20 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
             click.option(
+                "--device",
+                type=click.Choice(["cpu", "cuda"]),
+                default="cpu",
+                show_default=True,
+                help="What traces: the processor, or NVIDIA GPUs.",
+            ),
+            click.option(
+                "--precision",
+                type=click.Choice(["single", "double"]),
+                default="single",
+                show_default=True,
+                help="Of a GPU's arithmetic; the processor's is always double.",
+            ),
+            click.option(
                 "--save-every",
                 type=click.FloatRange(0.1),
                 default=30.0,

@@ -1,7 +1,8 @@
 """Runs batches: the only caller of the kernel."""
 
+from photonsim.engine.crew import processors
 from photonsim.engine.paths import LightPath, sample_paths
-from photonsim.engine.run import processors, trace
+from photonsim.engine.run import trace
 from photonsim.engine.stop_rule import StopRule, forecast
 
 __all__ = ["LightPath", "StopRule", "forecast", "processors", "sample_paths", "trace"]

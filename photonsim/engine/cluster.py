@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from photonsim.engine.crew import crew_of
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import RunState
 from photonsim.engine.worker import Worker
@@ -205,7 +206,7 @@ def trace_piece(task: PieceTask) -> Piece:
 @lru_cache(maxsize=4)
 def _program_of(text: str) -> tuple[Program, tuple[int, int], int]:
     scene = parse_scene(text)
-    width = RunState(scene, 0, 1, None).rows.width
+    width = RunState(scene, 0, crew_of(scene, 0, "cpu", "double", 1), None).rows.width
     return build_program(scene), (scene.panel.rows, scene.panel.columns), width
 
 
@@ -224,7 +225,7 @@ def trace_on_cluster(
     lost if this process is killed.
     """
     began = time.perf_counter()
-    state = RunState(scene, seed, 1, resume)
+    state = RunState(scene, seed, crew_of(scene, seed, "cpu", "double", 1), resume)
     # A round ends with all pieces below a history number done, and so with something to save.
     step = MOST_PIECE_PHOTONS * PIECES_PER_CORE * cluster.cores
     while state.photons < photons:
@@ -249,7 +250,7 @@ def _trace_round(state: RunState, text: str, first: int, end: int, cluster: Clus
     for _, piece in cluster.run(trace_piece, tasks):
         state.rows.add(piece.first, piece.rows)
         total = state.workers[0]
-        total.panel += piece.panel
-        total.directions += piece.directions
-        total.pupil += piece.pupil
+        total.panel[...] += piece.panel
+        total.directions[...] += piece.directions
+        total.pupil[...] += piece.pupil
         total.lost += piece.lost

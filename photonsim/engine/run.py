@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import threading
 import time
@@ -14,13 +13,14 @@ from os import PathLike
 import numpy as np
 
 import photonsim
+from photonsim.engine.crew import Crew, crew_of
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
-from photonsim.engine.worker import LOST_KEPT, Worker
+from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel import codes
-from photonsim.program import Fate, Program, build_program, fates_of
+from photonsim.program import Fate, Program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
@@ -30,9 +30,6 @@ ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
-CHUNKS_PER_THREAD = 4
-# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
-MOST_TALLY_BYTES = 4_000_000_000
 LARGEST_SEED = 2**63 - 1
 
 
@@ -45,6 +42,8 @@ def trace(
     figure: str = "collected_fraction",
     seconds: float | None = None,
     threads: int | None = None,
+    device: str = "cpu",
+    precision: str = "single",
     resume: Result | None = None,
     save_to: str | PathLike[str] | None = None,
     save_every: float = 30.0,
@@ -57,17 +56,20 @@ def trace(
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
     the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
-    what it has, marked partial. Raises ResultError for requests that cannot be met.
+    what it has, marked partial. With `device` "cuda" all GPUs of the machine trace, in `precision`
+    "single" or "double"; they follow the same random numbers, but round otherwise, so that a few
+    histories in a hundred thousand end elsewhere. Raises ResultError for requests that cannot be
+    met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = RunState(scene, seed, threads or processors(), resume)
+    run = RunState(scene, seed, crew_of(scene, seed, device, precision, threads), resume)
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
     saved_photons = -1
-    with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
+    with held, Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
@@ -92,18 +94,17 @@ def trace(
 class RunState:
     """What a run holds while it lasts."""
 
-    def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
+    def __init__(self, scene: Scene, seed: int, crew: Crew, resume: Result | None) -> None:
         layers = layers_of(scene)
-        shape = (scene.panel.rows, scene.panel.columns)
-        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
-        self.scene, self.seed, self.threads = scene, seed, max(1, min(threads, most))
+        self.scene, self.seed = scene, seed
+        self.workers, self.device, self.pieces = crew
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
         self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
-        program = build_program(scene)
-        self.workers = [Worker(program, seed, shape) for _ in range(self.threads)]
+        self.sources: list[Tracer | Tallies] = list(self.workers)
+        self.nothing = {name: getattr(self.workers[0], name)[:0] for name in MAPS}
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -132,10 +133,10 @@ class RunState:
                 "continued; save under another name, or start anew with --fresh"
             )
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        for name in MAPS:
-            getattr(self.workers[0], name)[...] += getattr(tallies, name)
-        self.workers[0].lost += tallies.lost
+        self.sources.append(tallies)
         self.seconds |= earlier.run.seconds
+        if self.device not in earlier.run.device.split(" + "):
+            self.device = f"{earlier.run.device} + {self.device}"
 
     def compile(self, interrupt: Interrupt) -> None:
         """Have the kernel compiled, or fetched from disk, and say so if it takes long.
@@ -171,16 +172,16 @@ class RunState:
         count = min(wanted, most_photons - first)
         start = time.perf_counter()
         self.rows.make_room(first + count)
-        pieces = min(self.threads * CHUNKS_PER_THREAD, count)
+        pieces = min(len(self.workers) * self.pieces, count)
         edges = [first + count * k // pieces for k in range(pieces + 1)]
         ranges = list(pairwise(edges))
-        shares = [ranges[k :: self.threads] for k in range(self.threads)]
+        shares = [ranges[k :: len(self.workers)] for k in range(len(self.workers))]
         for done in pool.map(self._work, self.workers, shares):
             for begin, rows in done:
                 self.rows.add(begin, rows)
         self.rate = count / max(time.perf_counter() - start, 1e-6)
 
-    def _work(self, worker: Worker, ranges: list[tuple[int, int]]) -> list[tuple[int, np.ndarray]]:
+    def _work(self, worker: Tracer, ranges: list[tuple[int, int]]) -> list[tuple[int, np.ndarray]]:
         done = []
         for begin, end in ranges:
             rows = self.rows.rows_for(begin, end - begin)
@@ -196,27 +197,31 @@ class RunState:
 
     def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
         """Return the result so far without the maps, which are only put together when needed."""
-        return self._result(status, stopped_by, tracing, self.workers[:0])
+        return self._result(status, stopped_by, tracing, [])
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
-        """Return the result so far, the threads' tallies added up."""
-        return self._result(status, stopped_by, tracing, self.workers)
+        """Return the result so far, the workers' tallies added up."""
+        return self._result(status, stopped_by, tracing, self.sources)
 
     def _result(
-        self, status: str, stopped_by: str, tracing: float | None, workers: list[Worker]
+        self,
+        status: str,
+        stopped_by: str,
+        tracing: float | None,
+        sources: list[Tracer | Tallies],
     ) -> Result:
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
-        lost = sorted(number for worker in self.workers for number in worker.lost)
+        lost = sorted(number for source in self.sources for number in source.lost)
         return Result(
             scene=self.scene,
             run=Run(
                 seed=self.seed,
                 status=status,
                 stopped_by=stopped_by,
-                device="cpu",
-                threads=self.threads,
+                device=self.device,
+                threads=len(self.workers),
                 seconds=seconds,
                 program_version=photonsim.__version__,
                 landing=landing_of(self.workers[0].program),
@@ -226,16 +231,16 @@ class RunState:
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
                 batches=unpack(self.rows.rows, self.fate_codes),
-                **{name: self._map(name, workers) for name in MAPS},
+                **{name: self._map(name, sources) for name in MAPS},
                 lost=lost[:LOST_KEPT],
             ),
         )
 
-    def _map(self, name: str, workers: list[Worker]) -> np.ndarray:
-        """Return a map added up over workers; of none, an empty array of as many axes."""
-        if not workers:
-            return getattr(self.workers[0], name)[:0]
-        return sum(getattr(worker, name) for worker in workers)
+    def _map(self, name: str, sources: list[Tracer | Tallies]) -> np.ndarray:
+        """Return a map added up over its sources; of none, an empty array of as many axes."""
+        if not sources:
+            return self.nothing[name]
+        return sum(getattr(source, name) for source in sources)
 
 
 def landing_of(program: Program) -> dict[str, list[float]]:
@@ -254,13 +259,6 @@ def same_lamp(one: Scene, other: Scene) -> bool:
     """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
     unseen = {"title": "", "notes": "", "supply": None}
     return one.model_copy(update=unseen) == other.model_copy(update=unseen)
-
-
-def processors() -> int:
-    """Return how many processors this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _say_compiling() -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,6 +12,46 @@ from photonsim.kernel.tally import trace_range
 from photonsim.program import Program
 
 LOST_KEPT = 16
+
+
+class Tracer(Protocol):
+    """What a run asks of a worker, on whatever it runs."""
+
+    lost: list[int]
+
+    @property
+    def program(self) -> Program:
+        """The program in double precision."""
+
+    def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
+        """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
+
+    @property
+    def panel(self) -> NDArray[np.int64]:
+        """[rows, columns, PANEL_SUMS] so far."""
+
+    @property
+    def directions(self) -> NDArray[np.int64]:
+        """[DIRECTION_BINS, DIRECTION_BINS] so far."""
+
+    @property
+    def pupil(self) -> NDArray[np.int64]:
+        """[PUPIL_BINS, PUPIL_BINS] so far."""
+
+    @property
+    def spots(self) -> NDArray[np.int64]:
+        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+
+    @property
+    def stop_sums(self) -> NDArray[np.int64]:
+        """[CELLS, CELLS, STOP_BINS, STOP_BINS, STOP_SUMS] so far."""
+
+
+def screen_shapes(program: Program) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return the shapes of the tallies `spots` and `stop_sums`: empty without a screen."""
+    cells = codes.CELLS if program.screen[codes.SCREEN_ON] else 0
+    spot, stop = codes.SPOT_BINS, codes.STOP_BINS
+    return (cells, cells, spot, spot), (cells, cells, stop, stop, codes.STOP_SUMS)
 
 
 class Worker:
@@ -22,10 +64,7 @@ class Worker:
         bins = codes.DIRECTION_BINS
         self.directions = np.zeros((bins, bins), dtype=np.int64)
         self.pupil = np.zeros((codes.PUPIL_BINS, codes.PUPIL_BINS), dtype=np.int64)
-        cells = codes.CELLS if program.screen[codes.SCREEN_ON] else 0
-        spot, stop = codes.SPOT_BINS, codes.STOP_BINS
-        self.spots = np.zeros((cells, cells, spot, spot), dtype=np.int64)
-        self.stop_sums = np.zeros((cells, cells, stop, stop, codes.STOP_SUMS), dtype=np.int64)
+        self.spots, self.stop_sums = (np.zeros(shape, np.int64) for shape in screen_shapes(program))
         self.lost: list[int] = []
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:

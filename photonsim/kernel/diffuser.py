@@ -14,7 +14,7 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
 
 
@@ -27,12 +27,12 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
     the light that is given back.
     """
     rng = rng + STEP
-    if uniform(rng) < direct:
+    if uniform_as(u, rng) < direct:
         return u, v, w, rng
     rng = rng + STEP
-    one = uniform(rng)
+    one = uniform_as(u, rng)
     rng = rng + STEP
-    other = uniform(rng)
+    other = uniform_as(u, rng)
     if sigma < ZERO:
         u, v = disc(one, other)
     else:
@@ -40,9 +40,9 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
         u, v = u + sigma * shift_u, v + sigma * shift_v
         if u * u + v * v >= ONE:
             rng = rng + STEP
-            radius = math.sqrt(inverse_cumulative(uniform(rng), table, first, count))
+            radius = math.sqrt(inverse_cumulative(uniform_as(u, rng), table, first, count))
             rng = rng + STEP
-            cosine, sine = unit_circle(uniform(rng))
+            cosine, sine = unit_circle(uniform_as(u, rng))
             u, v = radius * cosine, radius * sine
     upright = math.sqrt(max(ZERO, ONE - u * u - v * v))
     return u, v, math.copysign(upright, w), rng
@@ -58,7 +58,7 @@ def cross(program, layer, u, v, w, rng):
     real = program.layer_real
     transmittance = real[layer, codes.DIFFUSER_TRANSMITTANCE]
     rng = rng + STEP
-    choice = uniform(rng)
+    choice = uniform_as(u, rng)
     if choice >= transmittance + real[layer, codes.REFLECTANCE]:
         return False, u, v, w, rng
     if choice >= transmittance:

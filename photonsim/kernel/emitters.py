@@ -2,10 +2,12 @@
 
 import math
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
+from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, unit_circle
 
 
@@ -25,37 +27,34 @@ def emit(program, rng):
     A group's emitters have equal flux. One number chooses the column and, by what is left of it,
     the place within: 53 bits are enough for both.
     """
-    group = 0
+    group = np.uint32(0)
     if program.emitter_shares.shape[0] > 1:
         rng = rng + STEP
-        group = pick(uniform(rng), program.emitter_shares)
+        group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
+    first_x = real[group, codes.FIRST_X]
     rng = rng + STEP
-    across = uniform(rng) * whole[group, codes.COLUMNS]
+    across = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.COLUMNS])
     rng = rng + STEP
-    up = uniform(rng) * whole[group, codes.ROWS]
-    column, row = math.floor(across), math.floor(up)
+    up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
+    column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
     if whole[group, codes.ROUND]:
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
-    x = (
-        real[group, codes.FIRST_X]
-        + column * real[group, codes.PITCH_X]
-        + (x * real[group, codes.HALF_WIDTH])
-    )
+    x = first_x + column * real[group, codes.PITCH_X] + (x * real[group, codes.HALF_WIDTH])
     y = (
         real[group, codes.FIRST_Y]
         + row * real[group, codes.PITCH_Y]
         + (y * real[group, codes.HALF_HEIGHT])
     )
     rng = rng + STEP
-    first = uniform(rng)
+    first = uniform_as(x, rng)
     rng = rng + STEP
     root = real[group, codes.COSINE_ROOT]
     if root > ZERO:
-        u, v, w = cosine_power(first, uniform(rng), root)
+        u, v, w = cosine_power(first, uniform_as(first, rng), root)
     else:
         u, v, w, rng = tabulated(program, group, first, rng)
     return group, x, y, u, v, w, rng
@@ -75,15 +74,15 @@ def tabulated(program, group, first, rng):
     turns = cosines + polar_cells + 1
     kept = turns + azimuth_cells + 1
     cells = polar_cells * azimuth_cells
-    place = first * cells
+    place = first * typed(first, cells)
     cell = int(place)
-    if place - cell >= table[kept + cell]:
+    if place - typed(place, cell) >= table[kept + cell]:
         cell = int(table[kept + cells + cell])
     low = cosines + cell // azimuth_cells
-    w = table[low] + uniform(rng) * (table[low + 1] - table[low])
+    w = table[low] + uniform_as(first, rng) * (table[low + 1] - table[low])
     low = turns + cell % azimuth_cells
     rng = rng + STEP
-    cosine, sine = unit_circle(table[low] + uniform(rng) * (table[low + 1] - table[low]))
+    cosine, sine = unit_circle(table[low] + uniform_as(first, rng) * (table[low + 1] - table[low]))
     radius = math.sqrt(max(ZERO, ONE - w * w))
     return radius * cosine, radius * sine, w, rng
 
@@ -94,11 +93,13 @@ def on_face(program, group, x, y):
     real, whole = program.emitter_real, program.emitter_whole
     x = x - real[group, codes.FIRST_X]
     y = y - real[group, codes.FIRST_Y]
-    column = math.floor(x * real[group, codes.PER_PITCH_X] + HALF)
-    row = math.floor(y * real[group, codes.PER_PITCH_Y] + HALF)
-    if column < 0 or row < 0:
+    column = whole_below(x * real[group, codes.PER_PITCH_X] + HALF)
+    row = whole_below(y * real[group, codes.PER_PITCH_Y] + HALF)
+    if column < ZERO or row < ZERO:
         return False
-    if column >= whole[group, codes.COLUMNS] or row >= whole[group, codes.ROWS]:
+    if column >= typed(x, whole[group, codes.COLUMNS]):
+        return False
+    if row >= typed(x, whole[group, codes.ROWS]):
         return False
     x = x - column * real[group, codes.PITCH_X]
     y = y - row * real[group, codes.PITCH_Y]

@@ -11,8 +11,8 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflectance
-from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.random import STEP, uniform_as
 
 
 @jit
@@ -20,10 +20,12 @@ def facet_tangent(program, layer, radius):
     """Return the tangent of the facet's tilt at a radius, from a table even in radius."""
     whole = program.layer_whole
     first, count = whole[layer, codes.TABLE_FIRST], whole[layer, codes.TABLE_COUNT]
-    place = min(radius * program.layer_real[layer, codes.GROOVES_PER_STEP], count - ONE)
+    place = min(
+        radius * program.layer_real[layer, codes.GROOVES_PER_STEP], typed(radius, count - 1)
+    )
     step = min(int(place), count - 2)
     low = program.tables[first + step]
-    return low + (place - step) * (program.tables[first + step + 1] - low)
+    return low + (place - typed(place, step)) * (program.tables[first + step + 1] - low)
 
 
 @jit
@@ -82,7 +84,7 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
     if from_flat:
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, ONE / index)
         rng = rng + STEP
-        if uniform(rng) < back:
+        if uniform_as(u, rng) < back:
             return True, u, v, -w, rng
         inside = along / upright
         back, along, across, upright = refract(along, across, upright, sine, cosine, index)
@@ -101,6 +103,6 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, index)
         kept = kept * (ONE - back)
     rng = rng + STEP
-    if uniform(rng) >= kept * (ONE - wall_loss(tangent, inside, outside)):
+    if uniform_as(u, rng) >= kept * (ONE - wall_loss(tangent, inside, outside)):
         return False, u, v, w, rng
     return True, along * c - across * s, along * s + across * c, upright * side, rng

@@ -14,8 +14,8 @@ from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, meet_wall, next_wall, within
-from photonsim.kernel.numbers import ZERO
-from photonsim.kernel.random import STEP, start, uniform
+from photonsim.kernel.numbers import ZERO, unsigned
+from photonsim.kernel.random import STEP, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import meet_level
 
@@ -116,7 +116,8 @@ def crossed_again(program, layer, rng):
     lenses send back crosses three times or more, and for these it is played.
     """
     rng = rng + STEP
-    return uniform(rng) < program.layer_real[layer, codes.PANEL_KEPT], rng
+    kept = program.layer_real[layer, codes.PANEL_KEPT]
+    return uniform_as(kept, rng) < kept, rng
 
 
 @jit
@@ -132,9 +133,10 @@ def trace_history(program, seed, number, path):
     wavelength = 0
     if program.wavelength_shares.shape[0] > 1:
         rng = rng + STEP
-        wavelength = pick(uniform(rng), program.wavelength_shares)
+        wavelength = pick(uniform_as(program.panel_per_width, rng), program.wavelength_shares)
     group, x, y, u, v, w, rng = emit(program, rng)
-    gap = program.emitter_whole[group, codes.EMITTER_LAYER]
+    # Unsigned: a place in an array is found without asking whether it counts from the end.
+    gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
     z = program.layer_z[gap]
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
@@ -148,7 +150,7 @@ def trace_history(program, seed, number, path):
         if w == ZERO or events > codes.EVENT_LIMIT:
             fate = codes.FATE_GUARD
             break
-        layer = gap + 1 if w > ZERO else gap
+        layer = unsigned(gap + 1 if w > ZERO else gap)
         x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
         x, y, z = x_next, y_next, z_next
         if path is not None:
@@ -171,7 +173,7 @@ def trace_history(program, seed, number, path):
                 )
             else:
                 fate = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + codes.ABSORBED
-            gap = layer if w > ZERO else layer - 1
+            gap = unsigned(layer if w > ZERO else layer - 1)
         elif wall == LOST:
             fate = codes.FATE_GUARD
         elif program.gap_side[gap] == codes.SIDE_BARE:

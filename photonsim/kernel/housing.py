@@ -3,7 +3,7 @@
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, TWO, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import lambertian
 from photonsim.kernel.surface import ABSORBS, MIRRORS, choose
 
@@ -61,7 +61,9 @@ def meet_wall(walls, side, u, v, w, rng):
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
     rng = rng + STEP
-    choice = choose(walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform(rng))
+    choice = choose(
+        walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform_as(u, rng)
+    )
     if choice == ABSORBS:
         return False, u, v, w, rng
     across, along = (u, v) if side <= MINUS_X else (v, u)
@@ -74,9 +76,9 @@ def meet_wall(walls, side, u, v, w, rng):
         across, w = across + twice * cosine, w - twice * sine
     else:
         rng = rng + STEP
-        first = uniform(rng)
+        first = uniform_as(u, rng)
         rng = rng + STEP
-        along, rising, normal = lambertian(first, uniform(rng))
+        along, rising, normal = lambertian(first, uniform_as(u, rng))
         across, w = rising * sine - normal * cosine, rising * cosine + normal * sine
     if not outwards:
         across = -across

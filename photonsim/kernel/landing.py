@@ -1,8 +1,10 @@
 """The screen: where light lands, relative to the chief ray of the panel point it comes from."""
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
-from photonsim.kernel.numbers import HALF
+from photonsim.kernel.numbers import HALF, typed
 from photonsim.kernel.whole import bin_of, fixed
 
 SPOT_HALF = codes.SPOT_BINS // 2
@@ -19,13 +21,42 @@ def chief(screen, first, squared):
 @jit
 def bounded(value):
     """Return a length in mm, held within FARTHEST_MM so that sums cannot overflow."""
-    return min(max(value, -codes.FARTHEST_MM), codes.FARTHEST_MM)
+    farthest = typed(value, codes.FARTHEST_MM)
+    return min(max(value, -farthest), farthest)
 
 
 @jit
 def spot_bin(offset, per_mm):
     """Return the spot bin (0..SPOT_BINS-1) of an offset in mm within the spot's square."""
-    return min(int(offset * per_mm + SPOT_HALF), codes.SPOT_BINS - 1)
+    return min(np.int32(offset * per_mm + typed(offset, SPOT_HALF)), np.int32(codes.SPOT_BINS - 1))
+
+
+@jit
+def offsets(program, x, y, last_ray):
+    """Return (d_x, d_y, e_x, e_y) in mm: offsets and slopes of light from panel point (x, y).
+
+    Relative to the chief ray and on the panel's scale; `last_ray` as in count_landing.
+    """
+    screen = program.screen
+    last_x, last_y, last_z, u, v, w = last_ray
+    slope_x, slope_y = u / w, v / w
+    way = screen[codes.SCREEN_Z] - last_z
+    squared = x * x + y * y
+    place = chief(screen, codes.SCREEN_PLACE, squared)
+    slope = chief(screen, codes.SCREEN_SLOPE, squared)
+    shrink, throw = screen[codes.SCREEN_PER_MAGNIFICATION], screen[codes.SCREEN_THROW]
+    d_x = (last_x + way * slope_x) * shrink - x * place
+    d_y = (last_y + way * slope_y) * shrink - y * place
+    e_x = bounded(slope_x * throw - x * slope)
+    e_y = bounded(slope_y * throw - y * slope)
+    return d_x, d_y, e_x, e_y
+
+
+@jit
+def is_stray(d_x, d_y, per_mm):
+    """Tell whether offsets in mm lie outside the spot's square."""
+    half = typed(d_x, SPOT_HALF)
+    return abs(d_x) * per_mm >= half or abs(d_y) * per_mm >= half
 
 
 @jit
@@ -55,24 +86,13 @@ def count_landing(program, row, spots, stop_sums, wavelength, x, y, stop_x, stop
     STOP_SUMS], rows along y first. What lands outside the spot's square, where no ray through the
     lenses alone could bring it, is stray light: counted, but no part of the blur.
     """
-    screen = program.screen
-    last_x, last_y, last_z, u, v, w = last_ray
-    slope_x, slope_y = u / w, v / w
-    way = screen[codes.SCREEN_Z] - last_z
-    squared = x * x + y * y
-    place = chief(screen, codes.SCREEN_PLACE, squared)
-    slope = chief(screen, codes.SCREEN_SLOPE, squared)
-    shrink, throw = screen[codes.SCREEN_PER_MAGNIFICATION], screen[codes.SCREEN_THROW]
-    d_x = (last_x + way * slope_x) * shrink - x * place
-    d_y = (last_y + way * slope_y) * shrink - y * place
-    e_x = bounded(slope_x * throw - x * slope)
-    e_y = bounded(slope_y * throw - y * slope)
+    d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
     i = bin_of(y * program.panel_per_height + HALF, codes.CELLS)
     j = bin_of(x * program.panel_per_width + HALF, codes.CELLS)
     cell = i * codes.CELLS + j
     step = codes.CELLS * codes.CELLS
     per_mm = program.spot_per_mm[cell]
-    if abs(d_x) * per_mm >= SPOT_HALF or abs(d_y) * per_mm >= SPOT_HALF:
+    if is_stray(d_x, d_y, per_mm):
         row[codes.ROW_SCREEN + step * codes.SCREEN_STRAY + cell] += 1
         return
     add_screen_sums(row, cell, d_x, d_y, e_x, e_y)

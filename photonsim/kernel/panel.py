@@ -3,8 +3,8 @@
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
-from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.random import STEP, uniform_as
 
 BESIDE = 0
 FRAME = 1
@@ -28,10 +28,10 @@ def relative_transmittance(table, first, count, cos_in):
 
     Entry 0 stands for grazing light (cosine 0), the last for light straight on (cosine 1).
     """
-    place = cos_in * (count - 1)
+    place = cos_in * typed(cos_in, count - 1)
     step = min(int(place), count - 2)
     low = table[first + step]
-    return low + (place - step) * (table[first + step + 1] - low)
+    return low + (place - typed(place, step)) * (table[first + step + 1] - low)
 
 
 @jit
@@ -43,7 +43,7 @@ def passes(program, layer, w, rng):
         return True, rng
     rng = rng + STEP
     passed = relative_transmittance(program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w))
-    return uniform(rng) < passed, rng
+    return uniform_as(w, rng) < passed, rng
 
 
 @jit

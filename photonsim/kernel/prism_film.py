@@ -12,7 +12,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import FAR, ONE, TWO, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.random import STEP, uniform_as
 
 FACET_LIMIT = 64
 # 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
@@ -60,7 +60,7 @@ def through_ridges(d_a, d_b, d_c, inside, cosine, sine, tip, index, rng):
     substrate). Returns (ok, inside, d_a, d_b, d_c, rng), d_c positive away from the substrate.
     """
     rng = rng + STEP
-    place = TWO * uniform(rng) - ONE
+    place = TWO * uniform_as(d_a, rng) - ONE
     groove = ONE - tip
     tip_height = groove * cosine / sine
     no_tip = TWO * cosine / sine
@@ -90,7 +90,7 @@ def through_ridges(d_a, d_b, d_c, inside, cosine, sine, tip, index, rng):
         turned_back = reflected >= ONE
         if not turned_back:
             rng = rng + STEP
-            turned_back = uniform(rng) < reflected
+            turned_back = uniform_as(d_a, rng) < reflected
         if turned_back:
             d_a, d_c = d_a - TWO * cos_in * n_a, d_c - TWO * cos_in * n_c
             if side == TIP and not inside:
@@ -126,13 +126,13 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
     if inside:
         reflected, cos_out = reflectance(d_c, ONE / index)
         rng = rng + STEP
-        if uniform(rng) < reflected:
+        if uniform_as(d_a, rng) < reflected:
             return 1, d_a, d_b, -d_c, rng
         d_a, d_b, d_c = d_a / index, d_b / index, cos_out
     for _ in range(PASS_LIMIT):
         if inside and kept < ONE:
             rng = rng + STEP
-            if uniform(rng) >= kept:
+            if uniform_as(d_a, rng) >= kept:
                 return 0, d_a, d_b, d_c, rng
         ok, inside, d_a, d_b, d_c, rng = through_ridges(
             d_a, d_b, d_c, inside, cosine, sine, tip, index, rng
@@ -143,13 +143,13 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             return 1, d_a, d_b, d_c, rng
         if kept < ONE:
             rng = rng + STEP
-            if uniform(rng) >= kept:
+            if uniform_as(d_a, rng) >= kept:
                 return 0, d_a, d_b, d_c, rng
         reflected, cos_out = reflectance(-d_c, index)
         turned_back = reflected >= ONE
         if not turned_back:
             rng = rng + STEP
-            turned_back = uniform(rng) < reflected
+            turned_back = uniform_as(d_a, rng) < reflected
         if not turned_back:
             return 1, d_a * index, d_b * index, -cos_out, rng
         d_c = -d_c

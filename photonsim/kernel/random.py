@@ -8,7 +8,8 @@ of 64 bits. History h owns the 65,536 counter values from h * 65,536 on, so no t
 
 import numpy as np
 
-from photonsim.kernel.compiler import jit
+from photonsim.kernel.compiler import constant, jit
+from photonsim.kernel.numbers import is_single, typed
 
 STEP = np.uint64(0x9E3779B97F4A7C15)
 MULTIPLIER_1 = np.uint64(0xBF58476D1CE4E5B9)
@@ -18,7 +19,9 @@ SHIFT_2 = np.uint64(27)
 SHIFT_3 = np.uint64(31)
 DRAWS_SHIFT = np.uint64(16)
 TO_53_BITS = np.uint64(11)
-PER_53_BITS = 2.0**-53
+PER_53_BITS = constant(2.0**-53)
+TO_24_BITS = np.uint64(40)
+PER_24_BITS = constant(2.0**-24)
 
 
 @jit
@@ -37,8 +40,17 @@ def mix(counter):
 
 @jit
 def uniform(counter):
-    """Return a number in [0, 1) for a counter value: a multiple of 2**-53.
-
-    A draw is written `rng = rng + STEP` and then `uniform(rng)`.
-    """
+    """Return a number in [0, 1) for a counter value, in double: a multiple of 2**-53."""
     return np.float64(mix(counter) >> TO_53_BITS) * PER_53_BITS
+
+
+@jit
+def uniform_as(like, counter):
+    """Return a number in [0, 1) for a counter value, in the type of `like`.
+
+    A multiple of 2**-53, or of 2**-24 in single precision: the leading bits of the same number.
+    A draw is written `rng = rng + STEP` and then `uniform_as(x, rng)`.
+    """
+    if is_single(like):
+        return typed(like, np.uint32(mix(counter) >> TO_24_BITS)) * PER_24_BITS
+    return typed(like, mix(counter) >> TO_53_BITS) * PER_53_BITS

@@ -10,7 +10,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.random import STEP, uniform_as
 
 LOST_AT_RIM = 0
 GOES_ON = 1
@@ -75,7 +75,7 @@ def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
     if share < ONE and real[layer, codes.FACE_COATING] >= ZERO:
         share = real[layer, codes.FACE_COATING]
     rng = rng + STEP
-    if uniform(rng) < share:
+    if uniform_as(u, rng) < share:
         twice = cos_in + cos_in
         new_w = w + twice * n_z
         goes_on = new_w * w < ZERO

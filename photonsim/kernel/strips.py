@@ -1,9 +1,8 @@
 """Strips and gaps: whether a sheet covers the place where a photon crosses it."""
 
-import math
-
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
+from photonsim.kernel.numbers import whole_below
 
 
 @jit
@@ -18,7 +17,7 @@ def covered(program, layer, x, y):
     if cut <= codes.REGULAR_Y:
         real = program.layer_real
         place = along * real[layer, codes.STRIP_PER_PITCH] + real[layer, codes.STRIP_SHIFT]
-        return place - math.floor(place) < real[layer, codes.STRIP_SHARE]
+        return place - whole_below(place) < real[layer, codes.STRIP_SHARE]
     # Edges rise: covered after an odd number of them.
     first = program.layer_whole[layer, codes.CUT_FIRST]
     inside = False

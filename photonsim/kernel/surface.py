@@ -1,7 +1,8 @@
 """Opaque surfaces that reflect: walls, base, emitter faces, the panel's frame."""
 
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.random import STEP, uniform
+from photonsim.kernel.numbers import ZERO
+from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import lambertian
 
 ABSORBS = 0
@@ -21,13 +22,13 @@ def choose(reflectance, specular_share, number):
 def meet_level(reflectance, specular_share, u, v, w, rng):
     """Return (alive, u, v, w, rng) at a surface across the axis, whichever side is met."""
     rng = rng + STEP
-    choice = choose(reflectance, specular_share, uniform(rng))
+    choice = choose(reflectance, specular_share, uniform_as(u, rng))
     if choice == ABSORBS:
         return False, u, v, w, rng
     if choice == MIRRORS:
         return True, u, v, -w, rng
     rng = rng + STEP
-    first = uniform(rng)
+    first = uniform_as(u, rng)
     rng = rng + STEP
-    new_u, new_v, upright = lambertian(first, uniform(rng))
-    return True, new_u, new_v, -upright if w > 0 else upright, rng
+    new_u, new_v, upright = lambertian(first, uniform_as(u, rng))
+    return True, new_u, new_v, -upright if w > ZERO else upright, rng

@@ -6,7 +6,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_entry
 from photonsim.kernel.history import trace_history
 from photonsim.kernel.landing import count_landing
-from photonsim.kernel.numbers import HALF, ONE, ZERO
+from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
 from photonsim.kernel.prefetch import prefetch
 from photonsim.kernel.whole import bin_of, fixed
 
@@ -19,19 +19,22 @@ DEGREE_GUESS = np.searchsorted(
 
 
 @jit
-def degrees_floor(sine_squared):
-    """Return the whole degrees (0..89) of an angle, from its squared sine and without arc sine."""
-    degree = DEGREE_GUESS[int(sine_squared * GUESS_STEPS)]
-    while degree < codes.POLAR_BINS - 1 and sine_squared >= DEGREE_EDGES[degree]:
+def degrees_floor(sine_squared, edges, guess):
+    """Return the whole degrees (0..89) of an angle, from its squared sine and without arc sine.
+
+    `edges` and `guess` are DEGREE_EDGES and DEGREE_GUESS, or copies nearer to the processor.
+    """
+    degree = guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))]
+    while degree < codes.POLAR_BINS - 1 and sine_squared >= edges[degree]:
         degree += 1
     return degree
 
 
 @jit
-def plane_bin(slope_cosine, upright):
+def plane_bin(slope_cosine, upright, edges, guess):
     """Return the 2-degree bin of a direction projected into a plane, -90 to 90 degrees."""
     squared = slope_cosine * slope_cosine
-    half = degrees_floor(squared / (squared + upright * upright)) >> 1
+    half = degrees_floor(squared / (squared + upright * upright), edges, guess) >> 1
     middle = codes.PLANE_BINS // 2
     return middle + half if slope_cosine >= ZERO else middle - 1 - half
 
@@ -39,11 +42,13 @@ def plane_bin(slope_cosine, upright):
 @jit
 def count_directions(row, collected, u, v, w):
     """Add an arrival at the panel to the angular tallies of a batch row."""
-    row[codes.ROW_POLAR + codes.POLAR_BINS * collected + degrees_floor(u * u + v * v)] += 1
-    if abs(v) < codes.PLANE_BAND:
-        row[codes.ROW_PLANE_X + codes.PLANE_BINS * collected + plane_bin(u, w)] += 1
-    if abs(u) < codes.PLANE_BAND:
-        row[codes.ROW_PLANE_Y + codes.PLANE_BINS * collected + plane_bin(v, w)] += 1
+    edges, guess = DEGREE_EDGES, DEGREE_GUESS
+    polar = degrees_floor(u * u + v * v, edges, guess)
+    row[codes.ROW_POLAR + codes.POLAR_BINS * collected + polar] += 1
+    if abs(v) < typed(v, codes.PLANE_BAND):
+        row[codes.ROW_PLANE_X + codes.PLANE_BINS * collected + plane_bin(u, w, edges, guess)] += 1
+    if abs(u) < typed(u, codes.PLANE_BAND):
+        row[codes.ROW_PLANE_Y + codes.PLANE_BINS * collected + plane_bin(v, w, edges, guess)] += 1
 
 
 @jit

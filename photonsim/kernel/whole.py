@@ -2,18 +2,22 @@
 
 import math
 
+import numpy as np
+
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import HALF
+from photonsim.kernel.compiler import constant, jit
+from photonsim.kernel.numbers import HALF, typed
+
+DIRECTION_SCALE = constant(float(codes.DIRECTION_SCALE))
 
 
 @jit
 def fixed(value):
     """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return math.floor(value * codes.DIRECTION_SCALE + HALF)
+    return math.floor(value * DIRECTION_SCALE + HALF)
 
 
 @jit
 def bin_of(fraction, bins):
     """Return the bin (0..bins-1) of a fraction in 0..1."""
-    return min(int(fraction * bins), bins - 1)
+    return min(np.int32(fraction * typed(fraction, bins)), np.int32(bins - 1))

@@ -1,0 +1,52 @@
+"""Who traces: one worker for every thread of the processor, or one for every GPU."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from photonsim.engine.worker import Tracer, Worker
+from photonsim.kernel import codes
+from photonsim.program import build_program
+from photonsim.results import ResultError
+from photonsim.scene import Scene
+
+DEVICES = ("cpu", "cuda")
+# Threads that are held up by others get fewer pieces; a GPU is best filled in one go.
+PIECES_PER_THREAD = 4
+# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
+MOST_TALLY_BYTES = 4_000_000_000
+
+
+class Crew(NamedTuple):
+    """The workers, what they run on (for the record), and in how many pieces each gets a round."""
+
+    workers: Sequence[Tracer]
+    device: str
+    pieces: int
+
+
+def crew_of(
+    scene: Scene, seed: int, device: str, precision: str, threads: int | None = None
+) -> Crew:
+    """Return the workers for a scene. Raises ResultError for a device that is not there."""
+    if device not in DEVICES:
+        raise ResultError(f"device {device!r}: must be one of {', '.join(DEVICES)}")
+    program = build_program(scene)
+    shape = (scene.panel.rows, scene.panel.columns)
+    if device == "cpu":
+        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        count = max(1, min(threads or processors(), most))
+        return Crew([Worker(program, seed, shape) for _ in range(count)], device, PIECES_PER_THREAD)
+    from photonsim.engine.cuda import CudaWorker, graphics_processors
+
+    workers = [CudaWorker(gpu, program, seed, shape, precision) for gpu in graphics_processors()]
+    return Crew(workers, f"{device}, {precision} precision", 1)
+
+
+def processors() -> int:
+    """Return how many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

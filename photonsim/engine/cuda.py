@@ -1,0 +1,221 @@
+"""Tracing on graphics processors: one worker each, with the tallies of its share kept on the card.
+
+`numba.cuda` is only imported here and in kernel/cuda_tally, and only when a GPU is asked for.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import math
+import warnings
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.engine.worker import LOST_KEPT, screen_shapes
+from photonsim.kernel import codes
+from photonsim.program import Program
+from photonsim.results import ResultError
+
+PRECISIONS = ("single", "double")
+# Enough that the last blocks to end leave little of the card idle.
+BLOCKS_PER_LAUNCH = 1 << 14
+# Sections of a row that tell arriving light from collected.
+LIGHTS = 2
+# A block counts in 32 bits: fewer photons than this each.
+MOST_PER_BLOCK = 1 << 30
+
+Counts = NDArray[np.int64]
+
+
+def graphics_processors() -> list[Any]:
+    """Return the GPUs of this machine as numba names them. Raises ResultError where there are none.
+
+    The message says whether the package, the driver or the GPU is missing.
+    """
+    try:
+        from numba import cuda
+    except ImportError as error:
+        raise ResultError(f"{_no_gpu()}: {error}") from error
+    if importlib.util.find_spec("numba_cuda") is None and not _simulated():
+        raise ResultError(f'{_no_gpu()}: numba-cuda is missing; pip install "photonsim[cuda]"')
+    try:
+        found = list(cuda.gpus)
+    except Exception as error:
+        reason = str(error).strip().splitlines()[-1]
+        raise ResultError(f"{_no_gpu()}: {reason}") from error
+    if not found:
+        raise ResultError(f"{_no_gpu()}: the driver finds none")
+    return found
+
+
+def in_precision(program: Program, precision: str) -> Program:
+    """Return a program with its real numbers in single or double precision, whole ones in 32 bits.
+
+    Raises ResultError for another precision.
+    """
+    if precision not in PRECISIONS:
+        raise ResultError(f"precision {precision!r}: must be one of {', '.join(PRECISIONS)}")
+    real = np.float32 if precision == "single" else np.float64
+
+    def converted(value: Any) -> Any:
+        if isinstance(value, float):
+            return real(value)
+        if isinstance(value, int):
+            return np.int32(value)
+        return np.ascontiguousarray(value, dtype=real if value.dtype.kind == "f" else np.int32)
+
+    return Program._make(converted(value) for value in program)
+
+
+class CudaWorker:
+    """Traces ranges of histories on one GPU; to be used by one thread at a time.
+
+    Offers what engine.worker.Worker does: trace, and the tallies so far.
+    """
+
+    def __init__(
+        self,
+        processor: Any,
+        program: Program,
+        seed: int,
+        panel_shape: tuple[int, int],
+        precision: str,
+    ) -> None:
+        from numba import cuda
+        from numba.core.errors import NumbaPerformanceWarning
+
+        from photonsim.kernel import cuda_tally
+
+        # Small launches, at the start of a run, are no mistake.
+        warnings.simplefilter("ignore", NumbaPerformanceWarning)
+
+        self._cuda, self._processor = cuda, processor
+        self._threads = cuda_tally.THREADS
+        self.program, self.seed = program, np.uint64(seed)
+        self.lost: list[int] = []
+        single = precision == "single"
+        bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
+        with processor:
+            self._kernel = cuda_tally.kernel_for(
+                Program,
+                _power_of_two(len(program.layer_kind)),
+                _power_of_two(len(program.emitter_real)),
+                cuda_tally.SINGLE if single else cuda_tally.DOUBLE,
+            )
+            self._stream = cuda.stream()
+            chosen = in_precision(program, precision)
+            self._program = Program._make(
+                cuda.to_device(v) if isinstance(v, np.ndarray) else v for v in chosen
+            )
+            real = chosen.layer_z.dtype
+            self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
+            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.int32))
+            self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
+            self._directions = cuda.to_device(np.zeros(bins, np.int64))
+            self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))
+            self._screen_shapes = screen_shapes(program)
+            # The GPU gets one place where there are none: it cannot hold an empty array.
+            self._spots, self._stop_sums = (
+                cuda.to_device(np.zeros(tuple(max(n, 1) for n in shape), np.int64))
+                for shape in self._screen_shapes
+            )
+
+    def trace(self, first: int, count: int, shift: int, rows: Counts) -> None:
+        """Trace histories first .. first + count - 1 and add them to the tallies and to `rows`."""
+        with self._processor:
+            lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
+            counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
+            across = max(
+                BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1
+            )
+            across = max(min(across, -(-count // self._threads)), 1)
+            self._kernel[(across, len(rows)), self._threads, self._stream](
+                self._program,
+                self._edges,
+                self._guess,
+                self.seed,
+                np.uint64(first),
+                np.uint64(first + count),
+                np.uint64(shift),
+                counted,
+                self._panel,
+                self._directions,
+                self._pupil,
+                lost,
+                self._spots,
+                self._stop_sums,
+            )
+            numbers = lost.copy_to_host(stream=self._stream)
+            found = counted.copy_to_host(stream=self._stream)
+            self._stream.synchronize()
+        rows += in_usual_form(found)
+        # Threads note given-up histories in any order.
+        self.lost += sorted(numbers[1 : 1 + min(int(numbers[0]), LOST_KEPT)].tolist())
+
+    @property
+    def panel(self) -> Counts:
+        """[rows, columns, PANEL_SUMS] so far."""
+        panel = self._fetched(self._panel)
+        panel[:, :, codes.INCIDENT] += panel[:, :, codes.COLLECTED]
+        return panel
+
+    @property
+    def directions(self) -> Counts:
+        """[DIRECTION_BINS, DIRECTION_BINS] so far."""
+        return self._fetched(self._directions)
+
+    @property
+    def pupil(self) -> Counts:
+        """[PUPIL_BINS, PUPIL_BINS] so far."""
+        return self._fetched(self._pupil)
+
+    @property
+    def spots(self) -> Counts:
+        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+        return self._on_screen(self._spots, self._screen_shapes[0])
+
+    @property
+    def stop_sums(self) -> Counts:
+        """[CELLS, CELLS, STOP_BINS, STOP_BINS, STOP_SUMS] so far."""
+        return self._on_screen(self._stop_sums, self._screen_shapes[1])
+
+    def _on_screen(self, array: Any, shape: tuple[int, ...]) -> Counts:
+        return self._fetched(array) if shape[0] else np.zeros(shape, np.int64)
+
+    def _fetched(self, array: Any) -> Counts:
+        with self._processor:
+            return np.asarray(array.copy_to_host())
+
+
+def in_usual_form(rows: Counts) -> Counts:
+    """Return a GPU's rows as the processor counts them; see kernel.cuda_tally.
+
+    In the sections by light an arrival was counted in the second half if it went on through the
+    stop, else in the first; the numbers of both are left to be summed here.
+    """
+    for first, shape in codes.ROW_SECTIONS.values():
+        if len(shape) > 1 and shape[0] == LIGHTS:
+            half = math.prod(shape[1:])
+            rows[:, first : first + half] += rows[:, first + half : first + 2 * half]
+    polar = rows[:, codes.ROW_POLAR : codes.ROW_POLAR + codes.POLAR_BINS]
+    rows[:, codes.ROW_INCIDENT] = polar.sum(axis=1)
+    rows[:, codes.ROW_COLLECTED] = rows[:, codes.ROW_FATES + codes.FATE_STOP]
+    return rows
+
+
+def _power_of_two(count: int) -> int:
+    """Return the smallest power of two that holds a count, at least 16, so that few are needed."""
+    return max(16, 1 << (count - 1).bit_length())
+
+
+def _simulated() -> bool:
+    from numba.core import config
+
+    simulated: Any = config
+    return bool(simulated.ENABLE_CUDASIM)
+
+
+def _no_gpu() -> str:
+    return "no GPU can be used; trace with --device cpu"

@@ -1,0 +1,100 @@
+"""GPUs: the same histories as on the processor, and a sentence where there is none."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import photonsim
+from photonsim.engine import trace
+from photonsim.engine.cuda import in_precision, in_usual_form
+from photonsim.kernel import codes
+from photonsim.program import build_program
+from photonsim.results import ResultError, load_result
+from tests.engine.test_run import assert_same_bits
+from tests.shipped import scene
+
+ROOT = Path(__file__).parents[2]
+SIMULATED = os.environ | {
+    "NUMBA_ENABLE_CUDASIM": "1",
+    "NUMBA_DISABLE_JIT": "1",
+    "PYTHONPATH": str(ROOT),
+}
+COMMAND = [sys.executable, "-W", "ignore", "-m", "photonsim.cli", "trace", "--device", "cuda"]
+
+
+def test_the_simulated_gpu_counts_what_the_processor_counts(tmp_path):
+    options = ["--photons", "300", "--seed", "7", "--precision", "double", "--out", str(tmp_path)]
+    path = ROOT / "scenes" / "d_split_film.toml"
+    subprocess.run([*COMMAND, str(path), *options], env=SIMULATED, check=True, timeout=120)
+    found = load_result(tmp_path / "d_split_film.h5")
+    assert found.run.device == "cuda, double precision"
+    assert_same_bits(found, trace(photonsim.load_scene(path), photons=300, seed=7))
+
+
+def test_a_run_goes_on_on_another_device_and_the_record_says_so(tmp_path):
+    path = ROOT / "scenes" / "f_point_lamp.toml"
+    lamp, saved = photonsim.load_scene(path), tmp_path / "f_point_lamp.h5"
+    trace(lamp, photons=200, seed=7, save_to=saved)
+    options = ["--photons", "300", "--seed", "7", "--precision", "double", "--out", str(tmp_path)]
+    subprocess.run([*COMMAND, str(path), *options], env=SIMULATED, check=True, timeout=120)
+    found = load_result(saved)
+    assert found.run.device == "cpu + cuda, double precision"
+    assert_same_bits(found, trace(lamp, photons=300, seed=7))
+
+
+def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
+    from photonsim.kernel.tally import trace_range
+
+    lamp = photonsim.load_scene(ROOT / "tests" / "scene" / "all_kinds.toml")
+    program = in_precision(build_program(lamp), "single")
+    bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
+    tallies = [
+        np.zeros(shape, np.int64)
+        for shape in ((1, 2000), (9, 9, codes.PANEL_SUMS), bins, (64, 64), (17,))
+    ]
+    one = np.uint64(1)
+    trace_range(program, one, one, 1000, np.uint64(20), *tallies)
+    assert tallies[0][0, codes.ROW_FATES :].sum() == 1000
+    (signature,) = (s for s in trace_range.signatures if "float32" in str(s))
+    code = trace_range.inspect_llvm(signature)
+    widened = [line for line in code.splitlines() if " fmul " in line or " fadd " in line]
+    assert widened
+    assert not [line for line in widened if "double" in line]
+
+
+def test_rows_of_a_gpu_get_the_usual_form():
+    rows = np.zeros((1, codes.ROW_FATES + 4), np.int64)
+    rows[0, codes.ROW_POLAR + 3] = 5
+    rows[0, codes.ROW_POLAR + codes.POLAR_BINS + 3] = 2
+    rows[0, codes.ROW_FATES + codes.FATE_STOP] = 2
+    usual = in_usual_form(rows)[0]
+    assert usual[codes.ROW_POLAR + 3] == usual[codes.ROW_INCIDENT] == 7
+    assert usual[codes.ROW_POLAR + codes.POLAR_BINS + 3] == usual[codes.ROW_COLLECTED] == 2
+
+
+def test_what_cannot_be_had_is_refused_in_a_sentence():
+    with pytest.raises(ResultError, match="abacus"):
+        trace(scene("a"), photons=10, device="abacus")
+    with pytest.raises(ResultError, match="triple"):
+        in_precision(build_program(scene("a")), "triple")
+
+
+@pytest.mark.parametrize("hidden", ["", "sys.modules['numba.cuda'] = None; "])
+def test_without_a_gpu_the_command_says_so(hidden):
+    script = f"import sys; {hidden}from photonsim.cli import main; main()"
+    arguments = ["trace", str(ROOT / "scenes" / "a_bars.toml"), "--device", "cuda"]
+    # An empty list of visible devices hides a GPU that is there.
+    done = subprocess.run(
+        [sys.executable, "-W", "ignore", "-c", script, *arguments, "--photons", "1"],
+        env=os.environ | {"PYTHONPATH": str(ROOT), "CUDA_VISIBLE_DEVICES": ""},
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert done.returncode == 2
+    assert "no GPU can be used; trace with --device cpu" in done.stderr
+    assert "Traceback" not in done.stderr
