@@ -26,7 +26,14 @@ BATCH_SHAPES: dict[str, tuple[int, ...]] = {
     "polar": (2, 90),
     "plane_x": (2, 90),
     "plane_y": (2, 90),
+    "screen": (11, 9, 9),
+    "colours": (3, 3, 9, 9),
 }
+# Of the screen's sums by batch and by place in the stop, how many count photons; the rest are sums
+# of offsets, which may be negative.
+SCREEN_COUNTS = 2
+SPOTS_SHAPE = (9, 9, 32, 32)
+STOP_SUMS_SHAPE = (9, 9, 16, 16, 4)
 
 # The arrays that are kept for the run as a whole, not by batch.
 MAPS = ("panel", "directions", "pupil", "spots", "stop_sums")

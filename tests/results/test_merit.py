@@ -18,7 +18,7 @@ from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.results.variation import pixel_variation
 from tests.chance import assert_mean
 
-OPTICS = Optics(100.0, 0.06, 90.0, 54.0, {"y": (18.0, -18.0, 18.0)})
+OPTICS = Optics(100.0, 0.06, 90.0, 54.0, 0.2, {"y": (18.0, -18.0, 18.0)})
 
 
 def cells(values):
