@@ -19,7 +19,9 @@ from photonsim.results.tallies import (
     DIRECTION_SCALE,
     PANEL_SUM_NAMES,
     PUPIL_BINS,
-    SCREEN_SHAPES,
+    SCREEN_COUNTS,
+    SPOTS_SHAPE,
+    STOP_SUMS_SHAPE,
     Tallies,
 )
 
@@ -67,12 +69,11 @@ def _shapes(result: Result) -> Iterator[str]:
         "directions": (DIRECTION_BINS, DIRECTION_BINS),
         "pupil": (PUPIL_BINS, PUPIL_BINS),
     }
+    seen = 9 if result.run.landing else 0
+    expected["spots"] = (seen, seen, *SPOTS_SHAPE[2:])
+    expected["stop_sums"] = (seen, seen, *STOP_SUMS_SHAPE[2:])
     for name, shape in expected.items():
         if (found := getattr(tallies, name).shape) != shape:
-            yield f"{name} has the shape {found} instead of {shape}"
-    for name, shape in SCREEN_SHAPES.items():
-        found = getattr(tallies, name).shape
-        if found != shape and 0 not in found:
             yield f"{name} has the shape {found} instead of {shape}"
     batches = len(tallies.batches["incident"])
     for name, shape in (BATCH_SHAPES | {"fates": (len(result.fate_names),)}).items():
@@ -84,8 +85,7 @@ def _sums(tallies: Tallies) -> Iterator[str]:
     batches = tallies.batches
     counts = {f"batches/{name}": array for name, array in batches.items()}
     del counts["batches/direction_sums"]
-    # Of the screen's sums the first ones are counts, the rest are lengths with a sign.
-    counts["batches/screen"] = batches["screen"][:, :2]
+    counts["batches/screen"] = batches["screen"][:, :SCREEN_COUNTS]
     counts["batches/colours"] = batches["colours"][:, :, 0]
     counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., 0]}
     counts |= {"panel": tallies.panel[..., :2], "directions": tallies.directions}
@@ -103,9 +103,21 @@ def _sums(tallies: Tallies) -> Iterator[str]:
             yield f"batches/{name} does not sum to what arrived"
     if tallies.directions.sum() != incident.sum() or tallies.pupil.sum() != collected.sum():
         yield "angles or pupil do not sum to what arrived"
+    yield from _screen_sums(tallies)
     if (tallies.panel[..., :2].sum(axis=(0, 1)) != both.sum(axis=0)).any():
         yield "the panel does not sum to what arrived"
     if (np.abs(tallies.panel[..., 2:]) > tallies.panel[..., :1] * DIRECTION_SCALE).any():
         yield "direction cosines larger than 1"
     if (np.abs(batches["direction_sums"]) > incident[:, None] * DIRECTION_SCALE).any():
         yield "direction cosines larger than 1"
+
+
+def _screen_sums(tallies: Tallies) -> Iterator[str]:
+    if not tallies.spots.size:
+        return
+    landed = tallies.batches["screen"][:, :SCREEN_COUNTS].sum(axis=(2, 3))
+    if (landed.sum(axis=1) != tallies.batches["collected"]).any():
+        yield "the screen does not sum to what was collected"
+    near = landed[:, 0].sum()
+    if near != tallies.spots.sum() or near != tallies.stop_sums[..., 0].sum():
+        yield "spots do not sum to what landed on the screen"

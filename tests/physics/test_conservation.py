@@ -175,7 +175,7 @@ def test_a_run_in_pieces_is_the_run(lamp):
         trace_range(program, np.uint64(77), np.uint64(first), end - first, np.uint64(30), *piece)
         for total, part in zip(tallies, piece, strict=True):
             total += part
-    rows, panel_sums, directions, pupil, _ = tallies
+    rows, panel_sums, directions, pupil, *_ = tallies
     assert (rows.sum(axis=0) == lamp.rows.sum(axis=0)).all()
     assert (panel_sums == lamp.panel_sums).all()
     assert (directions == lamp.directions).all()
