@@ -7,6 +7,7 @@ from photonsim.kernel.compiler import jit, jit_entry
 from photonsim.kernel.history import trace_history
 from photonsim.kernel.landing import count_landing
 from photonsim.kernel.numbers import HALF, ONE, ZERO
+from photonsim.kernel.prefetch import prefetch
 from photonsim.kernel.whole import bin_of, fixed
 
 # First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
@@ -56,18 +57,30 @@ def count_place(row, collected, across, up):
 
 
 @jit
-def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w):
-    """Add a photon that met the panel's pixels at (x, y) mm with direction (u, v, w)."""
-    across = x * program.panel_per_width + HALF
-    up = y * program.panel_per_height + HALF
-    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
-    whole_u, whole_v = fixed(u), fixed(v)
-    whole_uu, whole_vv = fixed(u * u), fixed(v * v)
+def count_pixel(panel_sums, arrival):
+    """Add an arrival, as count_arrival returns it, to the sums of its pixel."""
+    i, j, is_collected, whole_u, whole_v, whole_uu, whole_vv = arrival
     panel_sums[i, j, codes.INCIDENT] += 1
+    panel_sums[i, j, codes.COLLECTED] += is_collected
     panel_sums[i, j, codes.SUM_U] += whole_u
     panel_sums[i, j, codes.SUM_V] += whole_v
     panel_sums[i, j, codes.SUM_UU] += whole_uu
     panel_sums[i, j, codes.SUM_VV] += whole_vv
+
+
+@jit
+def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w):
+    """Add a photon that met the panel's pixels at (x, y) mm with direction (u, v, w).
+
+    All but its pixel's own sums, which lie far off in memory: those are asked for, and the arrival
+    is returned for count_pixel to add when they have come.
+    """
+    across = x * program.panel_per_width + HALF
+    up = y * program.panel_per_height + HALF
+    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
+    prefetch(panel_sums, (i * panel_sums.shape[1] + j) * codes.PANEL_SUMS)
+    whole_u, whole_v = fixed(u), fixed(v)
+    whole_uu, whole_vv = fixed(u * u), fixed(v * v)
     row[codes.ROW_INCIDENT] += 1
     row[codes.ROW_SUMS] += whole_u
     row[codes.ROW_SUMS + 1] += whole_v
@@ -78,10 +91,10 @@ def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v
     count_place(row, 0, across, up)
     count_directions(row, 0, u, v, w)
     if is_collected:
-        panel_sums[i, j, codes.COLLECTED] += 1
         row[codes.ROW_COLLECTED] += 1
         count_place(row, 1, across, up)
         count_directions(row, 1, u, v, w)
+    return i, j, int(is_collected), whole_u, whole_v, whole_uu, whole_vv
 
 
 @jit_entry
@@ -110,6 +123,8 @@ def trace_range(
     `row_shift` are uint64.
     """
     first_row = first >> row_shift
+    any_waits = False
+    waiting = (0, 0, 0, 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
         fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
@@ -121,7 +136,12 @@ def trace_range(
         if met_panel:
             is_collected = fate == codes.FATE_STOP
             x, y, u, v, w = panel_ray
-            count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w)
+            if any_waits:
+                count_pixel(panel_sums, waiting)
+            waiting = count_arrival(
+                program, panel_sums, directions, row, is_collected, x, y, u, v, w
+            )
+            any_waits = True
             if is_collected:
                 stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
                 stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
@@ -134,6 +154,8 @@ def trace_range(
             lost[0] += 1
             if lost[0] < lost.shape[0]:
                 lost[lost[0]] = number
+    if any_waits:
+        count_pixel(panel_sums, waiting)
 
 
 @jit_entry

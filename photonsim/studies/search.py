@@ -159,7 +159,7 @@ def _optimiser(search: Search, seed: int) -> Any:
     optuna.logging.set_verbosity(optuna.logging.WARNING)
     # Its seeds are 32 bits wide.
     seed %= 1 << 32
-    directions = ["maximize" if goal.sense > 0 else "minimize" for goal in search.goals]
+    directions: list[Any] = ["maximize" if goal.sense > 0 else "minimize" for goal in search.goals]
 
     with warnings.catch_warnings():
         # The joint model has borne the mark 'experimental' there for years.
