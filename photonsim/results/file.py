@@ -27,7 +27,7 @@ from pydantic import TypeAdapter
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
 from photonsim.results.soundness import refuse_unsound
-from photonsim.results.tallies import PANEL_SUM_NAMES, SPOTS_SHAPE, STOP_SUMS_SHAPE, Tallies
+from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
 from photonsim.scene import SceneError, parse_scene
 from photonsim.scene.panel import MOST_PIXELS
 
@@ -70,8 +70,8 @@ BATCH_AXES = {
 }
 SPOT_AXES = ("cell_y", "cell_x", "spot_y", "spot_x")
 STOP_AXES = ("cell_y", "cell_x", "stop_y_mm", "stop_x_mm", "stop_sum")
-NO_SPOTS = np.zeros((0, 0, *SPOTS_SHAPE[2:]), dtype=np.int64)
-NO_STOP_SUMS = np.zeros((0, 0, *STOP_SUMS_SHAPE[2:]), dtype=np.int64)
+NO_SPOTS = np.zeros((0, 0, 32, 32), dtype=np.int64)
+NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 4), dtype=np.int64)
 
 
 def save_result(result: Result, path: str | PathLike[str]) -> None:

@@ -32,6 +32,8 @@ class Sums:
         self._arrays = arrays
 
     def __getattr__(self, name: str) -> Reals:
+        if name == "_arrays":  # not there yet while a copy is made in another process
+            raise AttributeError(name)
         try:
             return self._arrays[name]
         except KeyError:

@@ -29,11 +29,11 @@ BATCH_SHAPES: dict[str, tuple[int, ...]] = {
     "screen": (11, 9, 9),
     "colours": (3, 3, 9, 9),
 }
-# Of the screen's sums by batch and by place in the stop, how many count photons; the rest are sums
-# of offsets, which may be negative.
-SCREEN_COUNTS = 2
-SPOTS_SHAPE = (9, 9, 32, 32)
-STOP_SUMS_SHAPE = (9, 9, 16, 16, 4)
+# With a screen these are kept too; without one they are empty.
+SCREEN_SHAPES: dict[str, tuple[int, ...]] = {
+    "spots": (9, 9, 32, 32),
+    "stop_sums": (9, 9, 16, 16, 4),
+}
 
 # The arrays that are kept for the run as a whole, not by batch.
 MAPS = ("panel", "directions", "pupil", "spots", "stop_sums")

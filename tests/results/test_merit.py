@@ -5,6 +5,8 @@ import pytest
 
 from photonsim.results import structure
 from photonsim.results.merit import (
+    collected_fraction,
+    collected_lm,
     evenness_max,
     evenness_mean,
     half_intensity_deg,
@@ -18,7 +20,7 @@ from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.results.variation import pixel_variation
 from tests.chance import assert_mean
 
-OPTICS = Optics(100.0, 0.06, 90.0, 54.0, 0.2, {"y": (18.0, -18.0, 18.0)})
+OPTICS = Optics(100.0, 0.06, 90.0, 54.0, 0.1, {"y": (18.0, -18.0, 18.0)})
 
 
 def cells(values):
@@ -103,3 +105,10 @@ def test_variation_has_the_counting_noise_removed(true_variation):
 def test_block_sums_keep_every_photon():
     counts = np.random.default_rng(1).integers(0, 5, (272, 481))
     assert block_sums(counts, 48).sum() == counts.sum()
+
+
+def test_lumens_are_the_share_times_flux_and_transmittance():
+    light = Sums(np.array([1000.0]), {"collected": np.array([20.0])})
+    assert collected_fraction(light, OPTICS)[0] == pytest.approx(0.02)
+    # 2 % of 100 lm, through a panel and lenses that pass 6 %: 0.12 lm.
+    assert collected_lm(light, OPTICS)[0] == pytest.approx(0.12)
