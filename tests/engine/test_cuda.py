@@ -11,6 +11,7 @@ import pytest
 import photonsim
 from photonsim.engine import trace
 from photonsim.engine.cuda import in_precision, in_usual_form
+from photonsim.engine.worker import screen_shapes
 from photonsim.kernel import codes
 from photonsim.program import build_program
 from photonsim.results import ResultError, load_result
@@ -54,7 +55,14 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
     bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
     tallies = [
         np.zeros(shape, np.int64)
-        for shape in ((1, 2000), (9, 9, codes.PANEL_SUMS), bins, (64, 64), (17,))
+        for shape in (
+            (1, codes.ROW_FATES + 200),
+            (9, 9, codes.PANEL_SUMS),
+            bins,
+            (64, 64),
+            (17,),
+            *screen_shapes(program),
+        )
     ]
     one = np.uint64(1)
     trace_range(program, one, one, 1000, np.uint64(20), *tallies)
