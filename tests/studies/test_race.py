@@ -31,7 +31,7 @@ def run_race(scenes, rule, seed, journal=None):
 
 def test_a_clear_loser_stops_early() -> None:
     worse = with_numbers(BARS, {"train.film.strips.gap_mm": 1.0})
-    near = with_numbers(BARS, {"train.film.z_mm": 12.1})
+    near = with_numbers(BARS, {"train.film.z_mm": 14.1})
     rule = RaceRule("near_axis_fraction", 1 << 18)
     outcome, traced = run_race([worse, BARS, near], rule, seed=3)
     assert outcome.losses[0].photons == 1 << 15
