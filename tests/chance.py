@@ -8,7 +8,7 @@ million, some hundred checks are all passed by a right program in 9,999 of 10,00
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -180,7 +180,20 @@ def _judge_chi_square(statistic: float, freedom: int, odds: float, what: str, re
     )
 
 
+class Verdict(NamedTuple):
+    """What a check compared, and the odds that a right program fails it."""
+
+    figures: str
+    chance: float
+    odds: float
+
+
+# Every verdict of this process, for the table at the end of a run (tests/conftest.py).
+VERDICTS: list[Verdict] = []
+
+
 def _judge(chance: float, odds: float, figures: str) -> None:
+    VERDICTS.append(Verdict(figures, chance, odds))
     if not chance >= odds:
         raise AssertionError(
             f"{figures}. A right program would be this far off with probability {chance:.1e}; "

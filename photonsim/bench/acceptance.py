@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.bench.objective import thin_lenses
 from photonsim.scene import IdealLens, Scene
 
 Reals = NDArray[np.float64]
@@ -58,11 +59,7 @@ class Acceptance:
 def acceptance_of(scene: Scene) -> Acceptance:
     """The acceptance of a scene's stop."""
     panel = scene.panel
-    lenses = {
-        name: part
-        for name, part in scene.train.items()
-        if isinstance(part, IdealLens) and part.z_mm > panel.z_mm
-    }
+    lenses = {name: part for name, part in thin_lenses(scene).items() if part.z_mm > panel.z_mm}
     half_width, half_height = 0.5 * panel.active_width_mm, 0.5 * panel.active_height_mm
     nodes, weights = _gauss(PANEL_NODES)
     across, up = np.meshgrid(half_width * nodes, half_height * nodes)

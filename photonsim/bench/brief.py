@@ -16,6 +16,7 @@ from photonsim.bench.first_order import (
     lattice_evenness,
 )
 from photonsim.bench.layout import layout_table
+from photonsim.bench.objective import objective_words
 from photonsim.bench.paraxial import Image
 from photonsim.bench.text import bullets, number, percent
 from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
@@ -35,6 +36,8 @@ def scene_brief(scene: Scene) -> str:
     ]
     if facts.lenses:
         sections.append(("Lenses", bullets(_lenses(scene, facts))))
+    if scene.screen is not None:
+        sections.append(("Objective and screen", bullets(objective_words(scene))))
     if spread := [*_emitters(scene), *_films(scene)]:
         sections.append(("Emitters and films", bullets(spread)))
     doubtful = {0: "Doubts: none", 1: "Doubts: 1 value looks odd"}

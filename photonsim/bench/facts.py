@@ -11,6 +11,7 @@ from photonsim.bench.first_order import (
     lambertian_etendue,
     recycled_luminance,
 )
+from photonsim.bench.objective import thin_lenses
 from photonsim.bench.paraxial import Image, View, image_back, image_of, parallel_focus, view_of_stop
 from photonsim.bench.sources import face_mm2, sources_of
 from photonsim.scene import Diffuser, IdealLens, Scene
@@ -95,8 +96,8 @@ def facts_of(scene: Scene) -> Facts:
 
 
 def lenses_of(scene: Scene) -> dict[str, IdealLens]:
-    """The lenses of the train by name, in order along z."""
-    return {name: part for name, part in scene.train.items() if isinstance(part, IdealLens)}
+    """The lenses up to the stop by name, in order along z, real ones as thin lenses."""
+    return thin_lenses(scene)
 
 
 def diffusers_before_panel(scene: Scene) -> list[Diffuser]:

@@ -19,6 +19,8 @@ NEAREST_LATTICE = 0.1
 NARROWEST_LATTICE = 100.0
 
 # A half angle of 60 degrees gives a cosine power of 1 but for the last bits.
+# A scene may ask for emitters of next to no light; their logarithms must still be numbers.
+DARKEST = 1e-100
 ROUNDING = 1.0e-9
 
 
@@ -54,7 +56,8 @@ class Source:
     @property
     def axis_luminance(self) -> float:
         """Luminance straight on in lm/(mm² sr): (m + 1) Φ / (2 π A), from I0 = (m + 1) Φ / 2 π."""
-        return (self.exponent + 1.0) * self.flux_lm / (2.0 * math.pi * self.area_mm2)
+        luminance = (self.exponent + 1.0) * self.flux_lm / (2.0 * math.pi * self.area_mm2)
+        return max(luminance, DARKEST)
 
     @property
     def peak_luminance(self) -> float:

@@ -8,14 +8,15 @@ from typing import Any
 
 from photonsim.bench.text import number, paragraph, percent
 from photonsim.scene import (
-    ApertureStop,
     ClearPlate,
     Diffuser,
     Emitter,
+    FresnelLens,
     Housing,
     IdealLens,
     Panel,
     PrismFilm,
+    RealLens,
     Scene,
 )
 from photonsim.scene.sheet import ClearSheet, Sheet
@@ -102,7 +103,7 @@ def _emitter_row(name: str, group: Emitter) -> Row:
 
 def _part_row(scene: Scene, name: str, part: Any) -> Row:
     size = scene.part_size_mm(name)
-    shown = f"ø {number(size[0], 4)}" if isinstance(part, IdealLens | ApertureStop) else _size(size)
+    shown = f"ø {number(size[0], 4)}" if len(set(part.outline_keys)) == 1 else _size(size)
     what, words = _describe(part)
     if isinstance(part, Sheet) and part.strips:
         axis = 0 if part.strips.across == "x" else 1
@@ -140,6 +141,18 @@ def _describe(part: Any) -> tuple[str, str]:
                 f"f = {number(part.focal_mm, 4)} mm, f/{speed}, "
                 f"passes {percent(part.transmittance)}",
             )
+        case RealLens():
+            radii = " and ".join(
+                "flat" if radius is None else f"R {number(radius, 4)} mm"
+                for radius in (part.radius_lamp_mm, part.radius_screen_mm)
+            )
+            return "lens", f"{radii}, {number(part.thickness_mm)} mm thick, {_stuff(part)}"
+        case FresnelLens():
+            side = "screen" if part.grooves == "to_screen" else "lamp"
+            return (
+                "Fresnel lens",
+                f"f = {number(part.focal_mm, 4)} mm, grooves to the {side}, {_stuff(part)}",
+            )
         case _:
             return "aperture stop", ""
 
@@ -155,5 +168,5 @@ def _diffuser_words(part: Diffuser) -> str:
     return words
 
 
-def _stuff(part: ClearSheet) -> str:
+def _stuff(part: ClearSheet | RealLens | FresnelLens) -> str:
     return part.material.replace("_", " ") if part.material else f"n = {part.index:g}"

@@ -8,9 +8,13 @@ import click
 from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
+from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
+from photonsim.cli.fit import fit
+from photonsim.cli.preview import preview
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
+from photonsim.cli.report import report
 from photonsim.cli.supply import supply
 from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
@@ -34,5 +38,20 @@ def main() -> None:
     """
 
 
-for command in (check, trace, compare, figures, replay, supply, sweep, race, tune, tolerance):
+for command in (
+    check,
+    trace,
+    compare,
+    figures,
+    preview,
+    report,
+    replay,
+    supply,
+    cut,
+    fit,
+    sweep,
+    race,
+    tune,
+    tolerance,
+):
     main.add_command(command)

@@ -46,13 +46,7 @@ def compare(
     from photonsim.studies import Design, compare, tables
 
     with told_plainly():
-        found: dict[str, Result] = {}
-        for path, scene_or_result in read_designs(designs):
-            if hasattr(scene_or_result, "tallies"):
-                result = scene_or_result
-            else:
-                result = traced(path, scene_or_result, out, fresh, rule)
-            found[unused_label(result.scene.title or path.stem, path, found)] = result
+        found = named_results(designs, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against)
         click.echo(tables.as_text(comparison))
         if out is not None:
@@ -64,6 +58,20 @@ def compare(
             tell_files(draw_comparison(comparison.results, out, "designs"))
             stems = [path.stem for path in all_files(designs)]
             draw(list(zip(stems, found.values(), strict=True)), out)
+
+
+def named_results(
+    designs: tuple[str, ...], out: Path | None, fresh: bool, rule: dict[str, Any]
+) -> dict[str, Result]:
+    """Return results by label: files as they are, scenes traced, into `out` if it is given."""
+    found: dict[str, Result] = {}
+    for path, scene_or_result in read_designs(designs):
+        if hasattr(scene_or_result, "tallies"):
+            result = scene_or_result
+        else:
+            result = traced(path, scene_or_result, out, fresh, rule)
+        found[unused_label(result.scene.title or path.stem, path, found)] = result
+    return found
 
 
 def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:

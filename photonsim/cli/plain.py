@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -31,9 +32,14 @@ def told_plainly() -> Iterator[None]:
     except (ResultError, SceneError) as error:
         click.echo(str(error), err=True)
         sys.exit(USER_MISTAKE)
-    except KeyboardInterrupt:
+    except OSError as error:  # a name too long, a loop of links, a disk that is gone
+        click.echo(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
+        sys.exit(USER_MISTAKE)
+    except KeyboardInterrupt as broken:
         click.echo("broken off; the last saved state stands", err=True)
-        sys.exit(130)
+        sys.stderr.flush()
+        # Not sys.exit: a compiler may be at work in a thread, and would be torn down under it.
+        os._exit(143 if "SIGTERM" in str(broken) else 130)
 
 
 def all_files(names: Sequence[str]) -> list[Path]:

@@ -111,6 +111,10 @@ def tell_result(result: Result) -> None:
         figure = FIGURES[name]
         value = result.estimate(name).text(figure.scale, figure.unit)
         click.echo(f"  {figure.label:<20} {value}")
+    if result.run.landing:
+        from photonsim.bench import brightness_text
+
+        click.echo(brightness_text(result))
     for fate in result.fates:
         if fate.photons:
             share = 100.0 * fate.photons / result.photons

@@ -20,15 +20,19 @@ from photonsim.engine.rows import BatchRows, pack, unpack
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import LOST_KEPT, Worker
 from photonsim.kernel import codes
-from photonsim.program import Fate, build_program, fates_of
+from photonsim.program import Fate, Program, build_program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import Result, ResultError, Run, Tallies, sole_writer
+from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
+# A warm start takes less; longer than this the compiler must be at work.
+SILENT_SECONDS = 2.0
 CHUNKS_PER_THREAD = 4
+# Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
+MOST_TALLY_BYTES = 4_000_000_000
 LARGEST_SEED = 2**63 - 1
 
 
@@ -62,8 +66,9 @@ def trace(
     bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     started = saved = time.perf_counter()
+    saved_photons = -1
     with held, Interrupt() as interrupt, ThreadPoolExecutor(run.threads) as pool:
-        run.compile()
+        run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
         while not (stopped_by or interrupt.noted):
@@ -74,11 +79,12 @@ def trace(
             bar.show(snapshot)
             if save_to is not None and not stopped_by and now - saved > save_every:
                 run.whole("partial", "still running", tracing).save(save_to)
-                saved = time.perf_counter()
+                saved, saved_photons = time.perf_counter(), run.photons
         status = "complete" if stopped_by else "partial"
         result = run.whole(status, stopped_by or interrupt.noted, tracing)
         bar.close()
-        if save_to is not None:
+        # A request to end that came during a save does not wait for a second one of the same.
+        if save_to is not None and (stopped_by or run.photons != saved_photons):
             result.save(save_to)
     return result
 
@@ -88,14 +94,16 @@ class RunState:
 
     def __init__(self, scene: Scene, seed: int, threads: int, resume: Result | None) -> None:
         layers = layers_of(scene)
-        self.scene, self.seed, self.threads = scene, seed, threads
+        shape = (scene.panel.rows, scene.panel.columns)
+        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        self.scene, self.seed, self.threads = scene, seed, max(1, min(threads, most))
         self.fates: list[Fate] = fates_of(layers)
         self.fate_codes = [fate.code for fate in self.fates]
+        self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
         width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
         self.rows = BatchRows(width)
         program = build_program(scene)
-        shape = (scene.panel.rows, scene.panel.columns)
-        self.workers = [Worker(program, seed, shape) for _ in range(threads)]
+        self.workers = [Worker(program, seed, shape) for _ in range(self.threads)]
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
         self.rate = 0.0
         if resume is not None:
@@ -118,24 +126,43 @@ class RunState:
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
+        if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:
+            raise ResultError(
+                "the earlier result was made by another version of photonsim and cannot be "
+                "continued; save under another name, or start anew with --fresh"
+            )
         self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.workers[0].panel += tallies.panel
-        self.workers[0].directions += tallies.directions
-        self.workers[0].pupil += tallies.pupil
+        for name in MAPS:
+            getattr(self.workers[0], name)[...] += getattr(tallies, name)
         self.workers[0].lost += tallies.lost
         self.seconds |= earlier.run.seconds
 
-    def compile(self) -> None:
-        """Have the kernel compiled, or fetched from disk, and say so if it takes long."""
+    def compile(self, interrupt: Interrupt) -> None:
+        """Have the kernel compiled, or fetched from disk, and say so if it takes long.
+
+        In a thread of its own, since the compiler does not let go of one for many seconds: a
+        request to end raises KeyboardInterrupt at once. There is nothing to save yet.
+        """
         start = time.perf_counter()
-        notice = threading.Timer(2.0, _say_compiling)
-        notice.daemon = True
-        notice.start()
+        failed: list[Exception] = []
+        compiling = threading.Thread(target=self._trace_nothing, args=(failed,), daemon=True)
+        compiling.start()
+        silent = True
+        while compiling.is_alive():
+            if interrupt.noted:
+                raise KeyboardInterrupt(interrupt.noted)
+            if silent and time.perf_counter() - start > SILENT_SECONDS:
+                silent = _say_compiling()
+            compiling.join(0.1)
+        if failed:
+            raise failed[0]
+        self.seconds["compile"] += time.perf_counter() - start
+
+    def _trace_nothing(self, failed: list[Exception]) -> None:
         try:
             self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
-        finally:
-            notice.cancel()
-        self.seconds["compile"] += time.perf_counter() - start
+        except Exception as error:  # told in the thread that waits for this one
+            failed.append(error)
 
     def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
         """Trace one more range of histories, split over the threads."""
@@ -169,21 +196,15 @@ class RunState:
 
     def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
         """Return the result so far without the maps, which are only put together when needed."""
-        empty = np.zeros((0, 0), dtype=np.int64)
-        return self._result(status, stopped_by, tracing, empty[..., None], empty, empty)
+        return self._result(status, stopped_by, tracing, self.workers[:0])
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the threads' tallies added up."""
-        return self._result(
-            status,
-            stopped_by,
-            tracing,
-            sum(worker.panel for worker in self.workers),
-            sum(worker.directions for worker in self.workers),
-            sum(worker.pupil for worker in self.workers),
-        )
+        return self._result(status, stopped_by, tracing, self.workers)
 
-    def _result(self, status, stopped_by, tracing, panel, directions, pupil) -> Result:  # type: ignore[no-untyped-def]
+    def _result(
+        self, status: str, stopped_by: str, tracing: float | None, workers: list[Worker]
+    ) -> Result:
         seconds = dict(self.seconds)
         if tracing is not None:
             seconds["trace"] += time.perf_counter() - tracing
@@ -198,18 +219,35 @@ class RunState:
                 threads=self.threads,
                 seconds=seconds,
                 program_version=photonsim.__version__,
+                landing=landing_of(self.workers[0].program),
             ),
-            fate_names=tuple((fate.name, fate.group) for fate in self.fates),
+            fate_names=self.fate_names,
             tallies=Tallies(
                 photons=self.photons,
                 batch_photons=1 << self.rows.shift,
                 batches=unpack(self.rows.rows, self.fate_codes),
-                panel=panel,
-                directions=directions,
-                pupil=pupil,
+                **{name: self._map(name, workers) for name in MAPS},
                 lost=lost[:LOST_KEPT],
             ),
         )
+
+    def _map(self, name: str, workers: list[Worker]) -> np.ndarray:
+        """Return a map added up over workers; of none, an empty array of as many axes."""
+        if not workers:
+            return getattr(self.workers[0], name)[:0]
+        return sum(getattr(worker, name) for worker in workers)
+
+
+def landing_of(program: Program) -> dict[str, list[float]]:
+    """Return what a reader must know to make sense of the screen's tallies; see results.screen."""
+    if not program.screen[codes.SCREEN_ON]:
+        return {}
+    place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
+    return {
+        "place": program.screen[place : place + codes.SCREEN_TERMS].tolist(),
+        "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
+        "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
+    }
 
 
 def same_lamp(one: Scene, other: Scene) -> bool:
@@ -225,9 +263,11 @@ def processors() -> int:
     return os.cpu_count() or 1
 
 
-def _say_compiling() -> None:
+def _say_compiling() -> bool:
+    """Say once that the compiler is at work; return that it is silent no longer."""
     print(
         "compiling the tracer for this machine, about half a minute; kept for the next run",
         file=sys.stderr,
         flush=True,
     )
+    return False

@@ -22,6 +22,10 @@ class Worker:
         bins = codes.DIRECTION_BINS
         self.directions = np.zeros((bins, bins), dtype=np.int64)
         self.pupil = np.zeros((codes.PUPIL_BINS, codes.PUPIL_BINS), dtype=np.int64)
+        cells = codes.CELLS if program.screen[codes.SCREEN_ON] else 0
+        spot, stop = codes.SPOT_BINS, codes.STOP_BINS
+        self.spots = np.zeros((cells, cells, spot, spot), dtype=np.int64)
+        self.stop_sums = np.zeros((cells, cells, stop, stop, codes.STOP_SUMS), dtype=np.int64)
         self.lost: list[int] = []
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
@@ -38,5 +42,7 @@ class Worker:
             self.directions,
             self.pupil,
             lost,
+            self.spots,
+            self.stop_sums,
         )
         self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()

@@ -10,8 +10,10 @@ from photonsim.figures.comparison import draw_designs
 from photonsim.figures.intensity import draw_intensity
 from photonsim.figures.ledger import draw_ledger
 from photonsim.figures.maps import draw_maps
+from photonsim.figures.preview import draw_preview
 from photonsim.figures.profile import draw_profile
 from photonsim.figures.saving import save_figure
+from photonsim.figures.screen import draw_screen
 from photonsim.figures.side_view import Path, draw_side_view
 from photonsim.figures.spread import draw_spread
 from photonsim.figures.supply import draw_supply
@@ -24,7 +26,9 @@ __all__ = [
     "draw_intensity",
     "draw_ledger",
     "draw_maps",
+    "draw_preview",
     "draw_profile",
+    "draw_screen",
     "draw_side_view",
     "draw_spread",
     "draw_supply",
@@ -55,6 +59,10 @@ def draw_all(
     written = []
     for name, draw in _OF_RESULT.items():
         written += save_figure(draw(result), folder, f"{stem}-{name}", formats)
+    if result.run.landing:
+        written += save_figure(draw_screen(result), folder, f"{stem}-screen", formats)
+        preview = draw_preview([(result.name, result)])
+        written += save_figure(preview, folder, f"{stem}-preview", ("png",))
     side_view = draw_side_view(result.scene, paths)
     return written + save_figure(side_view, folder, f"{stem}-side_view", formats)
 

@@ -117,7 +117,8 @@ def _structure(result: Result, axis: str, light: int) -> Estimate:
         return structure.amplitude(profile, extent, pitch, noise_removed)
 
     return sums.estimate(
-        result.tallies,
+        sums.total(result.tallies),
+        sums.without_each(result.tallies),
         lambda totals: amplitude(totals, noise_removed=True),
         lambda totals: amplitude(totals, noise_removed=False),
     )

@@ -23,6 +23,13 @@ METADATA: dict[str, dict[str, str | None]] = {
 
 
 @plain_style()
+def figure_bytes(figure: Figure, form: str, dots_per_inch: int = DOTS_PER_INCH) -> bytes:
+    """Return a figure as a file's content, 'png' or 'svg'. Raises KeyError for another form."""
+    buffer = BytesIO()
+    figure.savefig(buffer, format=form, dpi=dots_per_inch, metadata=METADATA[form])
+    return buffer.getvalue()
+
+
 def save_figure(
     figure: Figure,
     folder: str | PathLike[str],
@@ -40,12 +47,11 @@ def save_figure(
         )
     written = []
     for name in formats:
-        buffer = BytesIO()
-        figure.savefig(buffer, format=name, dpi=DOTS_PER_INCH, metadata=METADATA[name])
+        content = figure_bytes(figure, name)
         path = Path(folder) / f"{stem}.{name}"
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(buffer.getvalue())
+            path.write_bytes(content)
         except OSError as error:
             reason = error.strerror or str(error)
             raise ResultError(f"{path}: could not be written ({reason})") from None

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon, Rectangle
 
@@ -142,6 +143,14 @@ def _draw_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
         axes.plot(part.z_mm, sign * half, marker, color=BLACK, markersize=4.5, zorder=3)
 
 
+def _draw_real_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
+    """Draw the section of a lens, face by face as it is."""
+    heights = np.linspace(-half, half, 41)
+    lamp, screen = map(np.asarray, part.profile_mm(heights))
+    z = [*(part.z_mm + lamp), *(part.end_mm + screen)[::-1]]
+    axes.fill(z, [*heights, *heights[::-1]], fc="#CFE3F3", ec=BLACK, linewidth=0.7, zorder=3)
+
+
 def _draw_stop(axes: Axes, part: Any, half: float, axis: str) -> None:
     """Draw the opaque plate around the hole, as far as the drawing goes."""
     edge = axes.get_ylim()[1]
@@ -159,6 +168,8 @@ def _draw_stop(axes: Axes, part: Any, half: float, axis: str) -> None:
 _SYMBOLS: dict[str, Callable[[Axes, Any, float, str], None]] = {
     "panel": _draw_panel,
     "ideal_lens": _draw_lens,
+    "fresnel_lens": _draw_lens,
+    "real_lens": _draw_real_lens,
     "aperture_stop": _draw_stop,
 }
 

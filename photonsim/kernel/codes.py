@@ -13,6 +13,10 @@ CLEAR_PLATE = 5
 PANEL = 6
 IDEAL_LENS = 7
 STOP = 8
+LENS_FACE = 9
+FRESNEL_LENS = 10
+# A plane of no substance above everything: light that comes up to it has left for the screen.
+END = 11
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -46,6 +50,7 @@ PANEL_HALF_X = 2
 PANEL_HALF_Y = 3
 PANEL_SIGMA = 4
 PANEL_DIRECT = 5
+PANEL_KEPT = 6
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
 DIFFUSER_SIGMA = 4
@@ -66,6 +71,13 @@ RADIUS_SQUARED = 2
 LENS_NEAR = 3
 LENS_FAR = 4
 LENS_KEPT = 5
+# Face of a real lens, beside its squared radius; a coating below 0 stands for none.
+FACE_CURVATURE = 3
+FACE_CONIC = 4
+FACE_COATING = 5
+# Fresnel lens, beside its squared radius. Side +1: grooves to the screen, -1: to the lamp.
+GROOVES_SIDE = 3
+GROOVES_PER_STEP = 4
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9
@@ -125,6 +137,18 @@ WALL_TAN = 4
 WALL_COS = 5
 WALL_SIN = 6
 
+# --- Entries of Program.screen --------------------------------------------------------------------
+SCREEN_ON = 0
+SCREEN_Z = 1
+SCREEN_PER_MAGNIFICATION = 2
+# Distance from the end of the train over the magnification: brings slopes to the panel's scale.
+SCREEN_THROW = 3
+# Chief ray: place and slope of a panel point p, over p, as polynomials in p**2 of so many terms.
+SCREEN_TERMS = 4
+SCREEN_PLACE = 4
+SCREEN_SLOPE = SCREEN_PLACE + SCREEN_TERMS
+SCREEN_ENTRIES = SCREEN_SLOPE + SCREEN_TERMS
+
 # --- Panel tally: the last axis of the [rows, columns, PANEL_SUMS] array --------------------------
 PANEL_SUMS = 6
 INCIDENT = 0
@@ -155,7 +179,38 @@ ROW_PROFILE_Y = ROW_PROFILE_X + 2 * PROFILE_BINS
 ROW_POLAR = ROW_PROFILE_Y + 2 * PROFILE_BINS
 ROW_PLANE_X = ROW_POLAR + 2 * POLAR_BINS
 ROW_PLANE_Y = ROW_PLANE_X + 2 * PLANE_BINS
-ROW_FATES = ROW_PLANE_Y + 2 * PLANE_BINS
+# On the screen, by cell of the panel that the light comes from.
+ROW_SCREEN = ROW_PLANE_Y + 2 * PLANE_BINS
+SCREEN_SUMS = 11
+ROW_COLOURS = ROW_SCREEN + SCREEN_SUMS * CELLS * CELLS
+COLOURS = 3
+COLOUR_SUMS = 3
+ROW_FATES = ROW_COLOURS + COLOURS * COLOUR_SUMS * CELLS * CELLS
+
+# Landing relative to the chief ray, on the panel's scale in mm: offsets d and slopes e (times the
+# throw, so that e is the offset gained when the screen moves by its own distance).
+SCREEN_COUNT = 0
+SCREEN_STRAY = 1
+SCREEN_DX = 2
+SCREEN_DY = 3
+SCREEN_DXX = 4
+SCREEN_DYY = 5
+SCREEN_DXY = 6
+SCREEN_EX = 7
+SCREEN_EY = 8
+SCREEN_EE = 9
+SCREEN_DE = 10
+# Farther than this off its place light is stray whatever the lens, so that no sum can overflow.
+FARTHEST_MM = 64.0
+# Below the first wavelength light counts as blue, from the second on as red, between as green.
+GREEN_FROM_NM = 490.0
+RED_FROM_NM = 590.0
+
+# Spot of each cell: SPOT_BINS squared over the square around the chief ray. Pupil of each cell:
+# (photons, dx, dy, dx**2 + dy**2) over the square around the stop's hole.
+SPOT_BINS = 32
+STOP_BINS = 16
+STOP_SUMS = 4
 
 PUPIL_BINS = 64
 DIRECTION_BINS = 90
@@ -175,4 +230,6 @@ ROW_SECTIONS: dict[str, tuple[int, tuple[int, ...]]] = {
     "polar": (ROW_POLAR, (2, POLAR_BINS)),
     "plane_x": (ROW_PLANE_X, (2, PLANE_BINS)),
     "plane_y": (ROW_PLANE_Y, (2, PLANE_BINS)),
+    "screen": (ROW_SCREEN, (SCREEN_SUMS, CELLS, CELLS)),
+    "colours": (ROW_COLOURS, (COLOURS, COLOUR_SUMS, CELLS, CELLS)),
 }

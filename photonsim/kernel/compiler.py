@@ -37,6 +37,11 @@ def jit(function: Callable[..., Any]) -> Any:
     return numba.njit(**OPTIONS, forceinline=True)(function)
 
 
+def jit_apart(function: Callable[..., Any]) -> Any:
+    """Compile a scalar kernel function that few photons come to; it stays a function of its own."""
+    return numba.njit(**OPTIONS)(function)
+
+
 def jit_entry(function: Callable[..., Any]) -> Any:
     """Compile a function that the engine calls: no GIL, and kept on disk if possible."""
     if CACHE_FOLDER is None:

@@ -1,6 +1,15 @@
 """The life of one photon, from an emitter to its fate."""
 
-from photonsim.kernel import clear_plate, codes, diffuser, ideal_lens, panel, prism_film
+from photonsim.kernel import (
+    clear_plate,
+    codes,
+    diffuser,
+    fresnel_lens,
+    ideal_lens,
+    panel,
+    prism_film,
+    real_lens,
+)
 from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
@@ -16,8 +25,8 @@ LOST = -1
 
 
 @jit
-def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (fate, u, v, w, rng) after meeting a layer; the fate is GOES_ON for a live photon.
+def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng):
+    """Return (fate, x, y, z, u, v, w, rng) after meeting a layer; GOES_ON for a live photon.
 
     This is the one place where the kernel chooses among the kinds of parts.
     """
@@ -29,12 +38,12 @@ def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
         if covered(program, layer, x, y):
             outcome, u, v, w, rng = prism_film.cross(program, layer, wavelength, u, v, w, rng)
             if outcome < 0:
-                return codes.FATE_GUARD, u, v, w, rng
+                return codes.FATE_GUARD, x, y, z, u, v, w, rng
             alive = outcome == 1
     elif kind == codes.PANEL:
         part = panel.where(program, layer, x, y)
         if part == panel.BESIDE:
-            return here + codes.PASSED_BY, u, v, w, rng
+            return here + codes.PASSED_BY, x, y, z, u, v, w, rng
         if part == panel.PIXELS:
             alive, u, v, w, rng = panel.cross(program, layer, u, v, w, rng)
         else:
@@ -42,9 +51,8 @@ def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
                 real[layer, codes.REFLECTANCE], real[layer, codes.SPECULAR_SHARE], u, v, w, rng
             )
     elif kind == codes.STOP:
-        if through(program, layer, x, y):
-            return codes.FATE_STOP, u, v, w, rng
-        return here + codes.BLOCKED, u, v, w, rng
+        if not through(program, layer, x, y):
+            return here + codes.BLOCKED, x, y, z, u, v, w, rng
     elif kind == codes.BASE:
         alive, u, v, w, rng = meet_level(
             real[layer, codes.REFLECTANCE], real[layer, codes.SPECULAR_SHARE], u, v, w, rng
@@ -59,15 +67,27 @@ def meet_layer(program, layer, wavelength, x, y, u, v, w, rng):
             alive, u, v, w, rng = diffuser.cross(program, layer, u, v, w, rng)
     elif kind == codes.IDEAL_LENS:
         if not through(program, layer, x, y):
-            return here + codes.BLOCKED, u, v, w, rng
+            return here + codes.BLOCKED, x, y, z, u, v, w, rng
         alive, u, v, w, rng = ideal_lens.cross(program, layer, x, y, u, v, w, rng)
+    elif kind == codes.LENS_FACE:
+        outcome, x, y, z, u, v, w, rng = real_lens.cross(
+            program, layer, wavelength, x, y, z, u, v, w, rng
+        )
+        if outcome == real_lens.LOST_AT_RIM:
+            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+    elif kind == codes.END:
+        return codes.FATE_STOP, x, y, z, u, v, w, rng
+    elif kind == codes.FRESNEL_LENS:
+        if not through(program, layer, x, y):
+            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+        alive, u, v, w, rng = fresnel_lens.cross(program, layer, wavelength, x, y, u, v, w, rng)
     elif kind == codes.CLEAR_PLATE:
         if covered(program, layer, x, y):
             alive, u, v, w, rng = clear_plate.cross(program, layer, wavelength, u, v, w, rng)
     elif kind == codes.OPENING:
         if w < ZERO and not within(program.walls, x, y, program.layer_z[layer]):
-            return here + codes.PASSED_BY, u, v, w, rng
-    return GOES_ON if alive else here + codes.ABSORBED, u, v, w, rng
+            return here + codes.PASSED_BY, x, y, z, u, v, w, rng
+    return GOES_ON if alive else here + codes.ABSORBED, x, y, z, u, v, w, rng
 
 
 @jit
@@ -89,11 +109,23 @@ def advance(program, gap, layer, x, y, z, u, v, w):
 
 
 @jit
+def crossed_again(program, layer, rng):
+    """Return (alive, rng) of a photon that comes to the pixels once more, from either side.
+
+    The panel's transmittance is a factor after the count, which stands for one crossing; light that
+    lenses send back crosses three times or more, and for these it is played.
+    """
+    rng = rng + STEP
+    return uniform(rng) < program.layer_real[layer, codes.PANEL_KEPT], rng
+
+
+@jit
 def trace_history(program, seed, number, path):
     """Trace history `number` of `seed` (both uint64) and return what became of it.
 
-    Returns (fate, events, met_panel, x_panel, y_panel, u, v, w, x, y): the place and direction in
-    which it last arrived at the panel's pixels from the lamp side, and where it ended, in mm.
+    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray): the number of
+    the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from the lamp
+    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) where it ended; all in mm.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points of the path.
     """
     rng = start(seed, number)
@@ -106,6 +138,7 @@ def trace_history(program, seed, number, path):
     z = program.layer_z[gap]
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
+    x_stop, y_stop = x, y
     if path is not None:
         path[0, 0], path[0, 1], path[0, 2] = x, y, z
     fate = GOES_ON
@@ -121,11 +154,23 @@ def trace_history(program, seed, number, path):
         if path is not None:
             path[events, 0], path[events, 1], path[events, 2] = x, y, z
         if wall == NOWHERE:
-            if layer == program.panel_layer and w > ZERO:
-                if panel.where(program, layer, x, y) == panel.PIXELS:
-                    met_panel = True
-                    x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
-            fate, u, v, w, rng = meet_layer(program, layer, wavelength, x, y, u, v, w, rng)
+            alive = True
+            if layer >= program.panel_layer:
+                if layer == program.stop_layer:
+                    x_stop, y_stop = x, y
+                elif layer == program.panel_layer:
+                    if panel.where(program, layer, x, y) == panel.PIXELS:
+                        if met_panel:
+                            alive, rng = crossed_again(program, layer, rng)
+                        if w > ZERO:
+                            x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
+                        met_panel = True
+            if alive:
+                fate, x, y, z, u, v, w, rng = meet_layer(
+                    program, layer, wavelength, x, y, z, u, v, w, rng
+                )
+            else:
+                fate = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + codes.ABSORBED
             gap = layer if w > ZERO else layer - 1
         elif wall == LOST:
             fate = codes.FATE_GUARD
@@ -135,4 +180,12 @@ def trace_history(program, seed, number, path):
             alive, u, v, w, rng = meet_wall(program.walls, wall, u, v, w, rng)
             if not alive:
                 fate = codes.FATE_WALLS
-    return fate, events, met_panel, x_panel, y_panel, u_panel, v_panel, w_panel, x, y
+    return (
+        fate,
+        events,
+        wavelength,
+        met_panel,
+        (x_panel, y_panel, u_panel, v_panel, w_panel),
+        (x_stop, y_stop),
+        (x, y, z, u, v, w),
+    )

@@ -35,18 +35,30 @@ def relative_transmittance(table, first, count, cos_in):
 
 
 @jit
-def cross(program, layer, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that crosses the pixels."""
+def passes(program, layer, w, rng):
+    """Return (alive, rng) after the angle table, for light inside the panel's face to the lamp."""
     whole = program.layer_whole
     count = whole[layer, codes.ANGLE_COUNT]
-    if count > 0:
-        rng = rng + STEP
-        passed = relative_transmittance(
-            program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w)
-        )
-        if uniform(rng) >= passed:
+    if count == 0:
+        return True, rng
+    rng = rng + STEP
+    passed = relative_transmittance(program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w))
+    return uniform(rng) < passed, rng
+
+
+@jit
+def cross(program, layer, u, v, w, rng):
+    """Return (alive, u, v, w, rng) of a photon that crosses the pixels.
+
+    The table belongs to the face towards the lamp and the scatter lies behind it, whichever way the
+    light goes: a table at the face that is met first would not be reciprocal.
+    """
+    upwards = w > ZERO
+    if upwards:
+        alive, rng = passes(program, layer, w, rng)
+        if not alive:
             return False, u, v, w, rng
-    real = program.layer_real
+    whole, real = program.layer_whole, program.layer_real
     if real[layer, codes.PANEL_DIRECT] < ONE:
         u, v, w, rng = scatter(
             u,
@@ -59,4 +71,8 @@ def cross(program, layer, u, v, w, rng):
             whole[layer, codes.TABLE_COUNT],
             rng,
         )
+    if not upwards:
+        alive, rng = passes(program, layer, w, rng)
+        if not alive:
+            return False, u, v, w, rng
     return w != ZERO, u, v, w, rng

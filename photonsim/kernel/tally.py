@@ -1,13 +1,13 @@
 """Counting: what became of each photon is added to integer tallies, in any order the same."""
 
-import math
-
 import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_entry
 from photonsim.kernel.history import trace_history
+from photonsim.kernel.landing import count_landing
 from photonsim.kernel.numbers import HALF, ONE, ZERO
+from photonsim.kernel.whole import bin_of, fixed
 
 # First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
 GUESS_STEPS = 1024
@@ -24,18 +24,6 @@ def degrees_floor(sine_squared):
     while degree < codes.POLAR_BINS - 1 and sine_squared >= DEGREE_EDGES[degree]:
         degree += 1
     return degree
-
-
-@jit
-def fixed(value):
-    """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return math.floor(value * codes.DIRECTION_SCALE + HALF)
-
-
-@jit
-def bin_of(fraction, bins):
-    """Return the bin (0..bins-1) of a fraction in 0..1."""
-    return min(int(fraction * bins), bins - 1)
 
 
 @jit
@@ -97,20 +85,34 @@ def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v
 
 
 @jit_entry
-def trace_range(program, seed, first, count, row_shift, rows, panel_sums, directions, pupil, lost):
+def trace_range(
+    program,
+    seed,
+    first,
+    count,
+    row_shift,
+    rows,
+    panel_sums,
+    directions,
+    pupil,
+    lost,
+    spots,
+    stop_sums,
+):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
     rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
     shifted right by row_shift counts, and row 0 is that of `first`; panel_sums
     [rows, columns, PANEL_SUMS], directions [DIRECTION_BINS, DIRECTION_BINS] over the direction
     cosines (v, u), pupil [PUPIL_BINS, PUPIL_BINS] over the hole of the stop (y, x), all int64.
-    `lost` [1 + n] receives the number of histories given up and the first n of them. All five are
-    added to. `seed`, `first` and `row_shift` are uint64.
+    `lost` [1 + n] receives the number of histories given up and the first n of them. `spots` and
+    `stop_sums` are those of landing.count_landing. All are added to. `seed`, `first` and
+    `row_shift` are uint64.
     """
     first_row = first >> row_shift
     for done in range(count):
         number = first + np.uint64(done)
-        fate, events, met_panel, x_panel, y_panel, u, v, w, x, y = trace_history(
+        fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
             program, seed, number, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
@@ -118,13 +120,16 @@ def trace_range(program, seed, first, count, row_shift, rows, panel_sums, direct
         row[codes.ROW_EVENTS] += events
         if met_panel:
             is_collected = fate == codes.FATE_STOP
-            count_arrival(
-                program, panel_sums, directions, row, is_collected, x_panel, y_panel, u, v, w
-            )
+            x, y, u, v, w = panel_ray
+            count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w)
             if is_collected:
-                i = bin_of((y * program.stop_per_radius + ONE) * HALF, pupil.shape[0])
-                j = bin_of((x * program.stop_per_radius + ONE) * HALF, pupil.shape[1])
-                pupil[i, j] += 1
+                stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
+                stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
+                pupil[bin_of(stop_y, pupil.shape[0]), bin_of(stop_x, pupil.shape[1])] += 1
+                if program.screen[codes.SCREEN_ON] > ZERO:
+                    count_landing(
+                        program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray
+                    )
         if fate == codes.FATE_GUARD:
             lost[0] += 1
             if lost[0] < lost.shape[0]:

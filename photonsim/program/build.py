@@ -8,10 +8,15 @@ from typing import Any
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.program import emission, scatter
-from photonsim.program.layers import Layer, gap_sides, layers_of
+from photonsim.program import emission
+from photonsim.program.landing import screen_arrays
+from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
-from photonsim.scene import Scene
+from photonsim.program.rays import Layers
+from photonsim.scene import Scene, scatter
+
+# Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
+FACET_STEPS = 513
 
 
 def build_program(scene: Scene) -> Program:
@@ -31,14 +36,27 @@ def build_program(scene: Scene) -> Program:
         for name, group in scene.emitters.items()
     ]
     panel, stop = scene.panel, scene.stop
+    optics = Layers(
+        kind=np.array([layer.kind for layer in layers], dtype=np.int64),
+        z=np.array([layer.z_mm for layer in layers]),
+        real=stack.real,
+        whole=stack.whole,
+        indices=stack.index,
+        indices_below=stack.index_below,
+        tables=np.array(stack.tables or [0.0]),
+        panel_layer=_number_of(layers, scene.panel_name),
+        stop_layer=_number_of(layers, scene.stop_name),
+    )
+    screen, spot_per_mm = screen_arrays(scene, optics)
     return Program(
-        layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
-        layer_z=np.array([layer.z_mm for layer in layers]),
+        layer_kind=optics.kind,
+        layer_z=optics.z,
         layer_half_x=stack.half_x,
         layer_half_y=stack.half_y,
         layer_real=stack.real,
         layer_whole=stack.whole,
         layer_index=stack.index,
+        layer_index_below=stack.index_below,
         gap_side=np.array(gap_sides(scene, layers), dtype=np.int64),
         walls=_walls(scene),
         emitter_shares=_emitter_shares(scene),
@@ -46,11 +64,17 @@ def build_program(scene: Scene) -> Program:
         emitter_whole=np.array(emitter_whole, dtype=np.int64),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
-        tables=np.array(stack.tables or [0.0]),
-        panel_layer=_number_of(layers, scene.panel_name),
+        tables=optics.tables,
+        panel_layer=optics.panel_layer,
+        stop_layer=optics.stop_layer,
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,
+        screen=screen,
+        spot_per_mm=spot_per_mm,
+        colour_of=np.searchsorted(
+            [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
+        ).astype(np.int64),
     )
 
 
@@ -64,6 +88,7 @@ class _Stack:
         self.real = np.zeros((n, codes.LAYER_REALS))
         self.whole = np.zeros((n, codes.LAYER_WHOLES), dtype=np.int64)
         self.index = np.ones((n, len(scene.light.wavelengths_nm)))
+        self.index_below = np.ones_like(self.index)
         self.edges: list[float] = []
         self.tables: list[float] = []
 
@@ -78,8 +103,13 @@ class _Stack:
             self.whole[number, codes.GROUP] = list(self.scene.emitters).index(layer.name)
         elif layer.kind == codes.OPENING:
             width, height = self.scene.housing.opening_mm(layer.z_mm)
+        elif layer.kind == codes.END:
+            width = height = 0.0
+        elif layer.kind == codes.LENS_FACE:
+            width, height = self.scene.part_size_mm(layer.name)
+            self._face(number, layer)
         else:
-            part = self.scene.train[layer.name]
+            part: Any = self.scene.train[layer.name]
             width, height = self.scene.part_size_mm(layer.name)
             getattr(self, "_" + part.kind)(number, part)
             strips = getattr(part, "strips", None)
@@ -141,19 +171,20 @@ class _Stack:
         real[codes.FILM_TIP] = part.flat_tip_share
         real[codes.FILM_KEPT] = 1.0 - part.absorption_per_pass
         real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
-        self._indices(number, part)
+        self.index[number] = self._indices(part)
 
     def _clear_plate(self, number: int, part: Any) -> None:
         self.real[number, codes.PLATE_KEPT] = 1.0 - part.absorption_per_pass
-        self._indices(number, part)
+        self.index[number] = self._indices(part)
 
-    def _indices(self, number: int, part: Any) -> None:
-        self.index[number] = [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
+    def _indices(self, part: Any) -> list[float]:
+        return [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
 
     def _panel(self, number: int, part: Any) -> None:
         self.real[number, codes.REFLECTANCE] = part.frame_reflectance
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
+        self.real[number, codes.PANEL_KEPT] = part.transmittance
         lobe = scatter.lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
@@ -174,6 +205,32 @@ class _Stack:
         real[codes.LENS_NEAR], real[codes.LENS_FAR] = near or 0.0, far or 0.0
         before_panel = part.z_mm < self.scene.panel.z_mm
         real[codes.LENS_KEPT] = part.transmittance if before_panel else 1.0
+
+    def _face(self, number: int, layer: Layer) -> None:
+        part: Any = self.scene.train[layer.name]
+        lamp_side = layer.side == "lamp"
+        real = self.real[number]
+        real[codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
+        real[codes.FACE_CURVATURE] = part.curvatures[0 if lamp_side else 1]
+        real[codes.FACE_CONIC] = part.conic_lamp if lamp_side else part.conic_screen
+        coating = part.coating_reflectance
+        real[codes.FACE_COATING] = -1.0 if coating is None else coating
+        (self.index if lamp_side else self.index_below)[number] = self._indices(part)
+        after = cemented_to(self.scene, layer.name)
+        if after is not None and not lamp_side:
+            real[codes.RADIUS_SQUARED] = (0.5 * min(part.diameter_mm, after.diameter_mm)) ** 2
+            self.index[number] = self._indices(after)
+
+    def _fresnel_lens(self, number: int, part: Any) -> None:
+        real = self.real[number]
+        half = 0.5 * part.diameter_mm
+        real[codes.RADIUS_SQUARED] = half**2
+        real[codes.GROOVES_SIDE] = 1.0 if part.grooves == "to_screen" else -1.0
+        real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
+        self.whole[number, codes.TABLE_FIRST] = len(self.tables)
+        self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
+        self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
+        self.index[number] = self._indices(part)
 
     def _aperture_stop(self, number: int, part: Any) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2

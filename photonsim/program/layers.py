@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from photonsim.kernel import codes
-from photonsim.scene import Scene
+from photonsim.scene import RealLens, Scene
+from photonsim.scene.real_lens import cemented
 
 KIND_CODES = {
     "diffuser": codes.DIFFUSER,
@@ -13,16 +14,23 @@ KIND_CODES = {
     "clear_plate": codes.CLEAR_PLATE,
     "panel": codes.PANEL,
     "ideal_lens": codes.IDEAL_LENS,
+    "real_lens": codes.LENS_FACE,
+    "fresnel_lens": codes.FRESNEL_LENS,
     "aperture_stop": codes.STOP,
 }
 
 
 class Layer(NamedTuple):
-    """One plane of the stack: its kind (kernel.codes), name and height in mm."""
+    """One plane of the stack: its kind (kernel.codes), name and height in mm.
+
+    The two faces of a real lens are layers of the lens's name, `side` 'lamp' and 'screen'; of two
+    faces cemented together only the first is there, as the screen side of the first lens.
+    """
 
     kind: int
     name: str
     z_mm: float
+    side: str = ""
 
 
 def layers_of(scene: Scene) -> list[Layer]:
@@ -32,14 +40,43 @@ def layers_of(scene: Scene) -> list[Layer]:
     housing's mouth, so that every gap between two layers has one kind of side.
     """
     middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in scene.emitters.items()]
-    middle += [Layer(KIND_CODES[part.kind], name, part.z_mm) for name, part in scene.train.items()]
+    middle += _parts(scene)
     mouths = {scene.housing.depth_mm: "housing's mouth"}
     walls = scene.housing.wall_range_mm
     if walls is not None:
         mouths |= {z: "walls" for z in walls if 0.0 < z < scene.housing.depth_mm}
     middle += [Layer(codes.OPENING, name, z) for z, name in mouths.items()]
     # sorted() is stable: at one height emitters come first, then parts, then openings.
-    return [Layer(codes.BASE, "base", 0.0), *sorted(middle, key=lambda layer: layer.z_mm)]
+    middle.sort(key=lambda layer: layer.z_mm)
+    return [
+        Layer(codes.BASE, "base", 0.0),
+        *middle,
+        Layer(codes.END, "end of the train", middle[-1].z_mm),
+    ]
+
+
+def cemented_to(scene: Scene, name: str) -> RealLens | None:
+    """Return the lens whose lamp side is the screen side of the lens `name`, if there is one."""
+    names = list(scene.train)
+    place = names.index(name)
+    before = scene.train[name]
+    after = scene.train[names[place + 1]] if place + 1 < len(names) else None
+    return after if isinstance(after, RealLens) and cemented(before, after) else None
+
+
+def _parts(scene: Scene) -> list[Layer]:
+    layers = []
+    has_face = False
+    for name, part in scene.train.items():
+        kind = KIND_CODES[part.kind]
+        if kind != codes.LENS_FACE:
+            layers.append(Layer(kind, name, part.z_mm))
+        else:
+            if not has_face:
+                layers.append(Layer(kind, name, part.z_mm, "lamp"))
+            layers.append(Layer(kind, name, part.end_mm, "screen"))
+        has_face = cemented_to(scene, name) is not None
+    return layers
 
 
 def gap_sides(scene: Scene, layers: list[Layer]) -> list[int]:

@@ -23,7 +23,8 @@ class Program(NamedTuple):
     layer_half_y: Reals  # [n]
     layer_real: Reals  # [n, LAYER_REALS]
     layer_whole: Wholes  # [n, LAYER_WHOLES]
-    layer_index: Reals  # [n, k] refractive index by wavelength
+    layer_index: Reals  # [n, k] refractive index by wavelength; of a face: on the screen's side
+    layer_index_below: Reals  # [n, k] of a face: on the lamp's side
     gap_side: Wholes  # [n] what bounds the gap above a layer sideways
     walls: Reals  # [WALL_ENTRIES]
     emitter_shares: Reals  # [g] cumulative share of the flux
@@ -33,6 +34,10 @@ class Program(NamedTuple):
     strip_edges: Reals  # edges of listed strips, rising within a sheet
     tables: Reals  # tabulated functions, one after another
     panel_layer: int
+    stop_layer: int
     panel_per_width: float  # 1 / active width
     panel_per_height: float
     stop_per_radius: float
+    screen: Reals  # [SCREEN_ENTRIES]
+    spot_per_mm: Reals  # [CELLS * CELLS] spot bins per mm, on the panel's scale
+    colour_of: Wholes  # [k] which of the three colours a wavelength counts as

@@ -5,18 +5,22 @@ from photonsim.results.estimate import Estimate
 from photonsim.results.file import load_result, refuse_foreign, sole_writer
 from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.result import FateCount, Result, Run
-from photonsim.results.tallies import Tallies
+from photonsim.results.screen import ScreenView, screen_of
+from photonsim.results.tallies import MAPS, Tallies
 
 __all__ = [
     "FIGURES",
+    "MAPS",
     "Estimate",
     "FateCount",
     "Figure",
     "Result",
     "ResultError",
     "Run",
+    "ScreenView",
     "Tallies",
     "load_result",
     "refuse_foreign",
+    "screen_of",
     "sole_writer",
 ]

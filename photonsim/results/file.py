@@ -1,7 +1,9 @@
 """The result file: HDF5, also the checkpoint of a run; whole or not at all.
 
-Written to a temporary name beside the target, flushed to disk, renamed. A digest over all that
-was written tells a good file from one cut short or changed. DEVELOPERS.md describes the format.
+Written to a temporary name beside the target, flushed to disk, renamed. A seal at its end, behind
+what HDF5 reads, holds a digest of every byte before it, by which a good file is told from one cut
+short or changed before the library sees it: one flipped byte had it ask for 3.5 GB. DEVELOPERS.md
+describes the format.
 """
 
 from __future__ import annotations
@@ -20,17 +22,36 @@ from typing import Any
 import h5py
 import numpy as np
 from filelock import FileLock, Timeout
+from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
+from photonsim.results.soundness import refuse_unsound
 from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
 from photonsim.scene import SceneError, parse_scene
+from photonsim.scene.panel import MOST_PIXELS
 
 FORMAT = "photonsim result"
 FORMAT_VERSION = 1
+SEAL = f"\n{FORMAT}, sha256 ".encode()
+SEAL_BYTES = len(SEAL) + 64 + 1
 # Far above any honest text; a changed length field must not ask for gigabytes.
 LONGEST_TEXT = 4_000_000
-LARGEST_ARRAY = 4_000_000_000
+LARGEST_ARRAY = 8 * MOST_PIXELS
+
+# What h5py, numpy and pydantic raise over bytes that make no sense.
+_UNREADABLE = (
+    OSError,
+    LookupError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    RuntimeError,
+    MemoryError,
+    ArithmeticError,
+)
+_RUN: TypeAdapter[Run] = TypeAdapter(Run)
+_LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
 
 BATCH_AXES = {
     "incident": (),
@@ -43,8 +64,14 @@ BATCH_AXES = {
     "polar": ("light", "polar_deg"),
     "plane_x": ("light", "plane_deg"),
     "plane_y": ("light", "plane_deg"),
+    "screen": ("screen_sum", "cell_y", "cell_x"),
+    "colours": ("colour", "colour_sum", "cell_y", "cell_x"),
     "fates": ("fate",),
 }
+SPOT_AXES = ("cell_y", "cell_x", "spot_y", "spot_x")
+STOP_AXES = ("cell_y", "cell_x", "stop_y_mm", "stop_x_mm", "stop_sum")
+NO_SPOTS = np.zeros((0, 0, 32, 32), dtype=np.int64)
+NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 4), dtype=np.int64)
 
 
 def save_result(result: Result, path: str | PathLike[str]) -> None:
@@ -59,8 +86,7 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         with h5py.File(temporary, "w") as file:
             _write(file, result)
-        with open(temporary, "rb+") as written:
-            os.fsync(written.fileno())
+        seal(temporary)
         os.replace(temporary, target)
     except (OSError, RuntimeError) as error:  # h5py tells a full disk as either
         reason = getattr(error, "strerror", None) or _first_line(error)
@@ -102,10 +128,9 @@ def refuse_foreign(path: Path) -> None:
     if path.is_dir():
         raise ResultError(f"{path}: is a folder; give a file name for the result")
     try:
-        with h5py.File(path, "r") as file:
-            ours = _text(file.attrs.get("format")) == FORMAT
-    except (OSError, RuntimeError):
-        ours = False
+        ours = _sealed(path)[1] != b""
+    except OSError as error:
+        raise ResultError(f"{path}: cannot be read ({error.strerror or error})") from None
     if not ours:
         raise ResultError(
             f"{path}: exists and is not a photonsim result; choose another name or remove it"
@@ -120,16 +145,55 @@ def load_result(path: str | PathLike[str]) -> Result:
     if source.is_dir():
         raise ResultError(f"{source}: is a folder, not a result file")
     try:
+        refuse_changed(source)
         with h5py.File(source, "r") as file:
             return _read(file, source)
     except ResultError:
         raise
     except SceneError as error:
         raise ResultError(f"{source}: the scene in it is not valid: {error}") from None
-    except (OSError, KeyError, ValueError, TypeError, RuntimeError, MemoryError) as error:
+    except _UNREADABLE as error:
         raise ResultError(
             f"{source}: is damaged or not a photonsim result ({_first_line(error)})"
         ) from None
+
+
+def seal(path: Path) -> None:
+    """Append the digest of all that a file holds, and have it all written to disk."""
+    with path.open("rb+") as file:
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+        file.seek(0, os.SEEK_END)
+        file.write(SEAL + digest.encode() + b"\n")
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def refuse_changed(path: Path) -> None:
+    """Raise ResultError where a file has no seal, or holds other bytes than were sealed."""
+    found, sealed = _sealed(path)
+    if not sealed:
+        raise ResultError(
+            f"{path}: is not a photonsim result, or was cut short, changed or damaged after it was "
+            "written (no seal at its end)"
+        )
+    if found != sealed:
+        raise ResultError(f"{path}: was changed or damaged after it was written (digest differs)")
+
+
+def _sealed(path: Path) -> tuple[bytes, bytes]:
+    """Return the digest of a file's bytes and the one in its seal, both empty without a seal."""
+    with path.open("rb") as file:
+        left = file.seek(0, os.SEEK_END) - SEAL_BYTES
+        file.seek(max(left, 0))
+        end = file.read(SEAL_BYTES)
+        if left < 0 or not (end.startswith(SEAL) and end.endswith(b"\n")):
+            return b"", b""
+        file.seek(0)
+        digest = hashlib.sha256()
+        while left > 0 and (piece := file.read(min(left, 1 << 20))):
+            digest.update(piece)
+            left -= len(piece)
+    return digest.hexdigest().encode(), end[len(SEAL) : -1]
 
 
 def _write(file: h5py.File, result: Result) -> None:
@@ -164,9 +228,11 @@ def _write(file: h5py.File, result: Result) -> None:
         _store(file, f"panel/{name}", tallies.panel[:, :, k], axes, ("y_mm", "x_mm"), unit)
     _store(file, "angles/directions", tallies.directions, axes, ("v", "u"), "photons")
     _store(file, "pupil/photons", tallies.pupil, axes, ("pupil_y_mm", "pupil_x_mm"), "photons")
+    if tallies.spots.size:
+        _store(file, "screen/spots", tallies.spots, axes, SPOT_AXES, "photons")
+        _store(file, "screen/stop_sums", tallies.stop_sums, axes, STOP_AXES, "photons")
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
-    file.attrs["digest"] = _digest(file)
 
 
 def _read(file: h5py.File, source: Path) -> Result:
@@ -178,26 +244,29 @@ def _read(file: h5py.File, source: Path) -> Result:
             f"{source}: has the format version {version}, newer than this program reads "
             f"({FORMAT_VERSION}); install a newer photonsim"
         )
-    if _text(file.attrs["digest"]) != _digest(file):
-        raise ResultError(f"{source}: was changed or damaged after it was written (digest differs)")
-    panel = np.stack([_array(file, f"panel/{name}") for name in PANEL_SUM_NAMES], axis=-1)
+    stored = _datasets(file)
+    panel = np.stack([_array(stored, f"panel/{name}") for name in PANEL_SUM_NAMES], axis=-1)
     tallies = Tallies(
         photons=int(file.attrs["photons"]),
         batch_photons=int(file.attrs["batch_photons"]),
-        batches={name: _array(file, f"batches/{name}") for name in BATCH_AXES},
+        batches={name: _array(stored, f"batches/{name}") for name in BATCH_AXES},
         panel=np.ascontiguousarray(panel),
-        directions=_array(file, "angles/directions"),
-        pupil=_array(file, "pupil/photons"),
-        lost=json.loads(_stored_text(file, "lost_histories")),
+        directions=_array(stored, "angles/directions"),
+        pupil=_array(stored, "pupil/photons"),
+        spots=_array(stored, "screen/spots") if "screen/spots" in stored else NO_SPOTS,
+        stop_sums=_array(stored, "screen/stop_sums") if "screen/spots" in stored else NO_STOP_SUMS,
+        lost=_LOST.validate_json(_stored_text(stored, "lost_histories"), strict=True),
     )
-    names = [_text(name) for name in file["fate"][()]]
-    groups = [_text(group) for group in file["fates/group"][()]]
-    return Result(
-        scene=parse_scene(_stored_text(file, "scene"), f"scene in {source.name}"),
-        run=Run(**json.loads(_stored_text(file, "run"))),
+    names = [_text(name) for name in stored["fate"][()]]
+    groups = [_text(group) for group in stored["fates/group"][()]]
+    result = Result(
+        scene=parse_scene(_stored_text(stored, "scene"), f"scene in {source.name}"),
+        run=_RUN.validate_json(_stored_text(stored, "run"), strict=True),
         fate_names=tuple(zip(names, groups, strict=True)),
         tallies=tallies,
     )
+    refuse_unsound(result, str(source))
+    return result
 
 
 def _axes(result: Result) -> dict[str, tuple[Any, str]]:
@@ -221,8 +290,23 @@ def _axes(result: Result) -> dict[str, tuple[Any, str]]:
         "u": (_centres(tallies.directions.shape[1], 1.0), "1"),
         "v": (_centres(tallies.directions.shape[0], 1.0), "1"),
         "pupil_x_mm": (_centres(tallies.pupil.shape[1], radius), "mm"),
+        "screen_sum": (
+            _words("photons stray dx dy dxx dyy dxy ex ey ee de"),
+            "1, mm * 2**20 or mm^2 * 2**20",
+        ),
+        "colour": (_words("blue green red"), ""),
+        "colour_sum": (_words("photons dx dy"), "1, mm * 2**20"),
+        "spot_x": (np.arange(32) - 15.5, "1"),
+        "spot_y": (np.arange(32) - 15.5, "1"),
+        "stop_x_mm": (_centres(16, radius), "mm"),
+        "stop_y_mm": (_centres(16, radius), "mm"),
+        "stop_sum": (_words("photons dx dy dd"), "1, mm or mm^2, * 2**20"),
         "pupil_y_mm": (_centres(tallies.pupil.shape[0], radius), "mm"),
     }
+
+
+def _words(text: str) -> Any:
+    return np.array(text.encode().split())
 
 
 def _centres(count: int, half: float) -> Any:
@@ -248,33 +332,32 @@ def _store_text(file: h5py.File, name: str, text: str) -> None:
     file.create_dataset(name, data=np.array(data, dtype=kind))
 
 
-def _stored_text(file: h5py.File, name: str) -> str:
-    if file[name].shape != () or file[name].dtype.itemsize > LONGEST_TEXT:
-        raise ResultError(f"{file.filename}: {name} is not of the kind a photonsim result has")
-    return _text(file[name][()])
+def _datasets(file: h5py.File) -> dict[str, h5py.Dataset]:
+    """Return every dataset by its path: those that lie in this file, and no links to elsewhere."""
+    found: dict[str, h5py.Dataset] = {}
+
+    def keep(name: str, item: Any) -> None:
+        if not isinstance(item, h5py.Dataset):
+            return
+        # A changed shape must not ask for memory that no result needs.
+        size = item.size * item.dtype.itemsize if item.size else 0
+        text = item.shape == ()
+        if size > (LONGEST_TEXT if text else LARGEST_ARRAY) or item.external or item.is_virtual:
+            raise ResultError(f"{file.filename}: {name} is nothing that a photonsim result has")
+        found[name] = item
+
+    file.visititems(keep)
+    return found
 
 
-def _array(file: h5py.File, name: str) -> Any:
-    dataset = file[name]
-    if dataset.dtype != np.int64 or dataset.size * dataset.dtype.itemsize > LARGEST_ARRAY:
-        raise ResultError(f"{file.filename}: {name} is not of the kind a photonsim result has")
-    return dataset[()]
+def _stored_text(stored: dict[str, h5py.Dataset], name: str) -> str:
+    return _text(stored[name][()])
 
 
-def _digest(file: h5py.File) -> str:
-    """Return SHA-256 over names, shapes and bytes of all data and over the root attributes."""
-    digest = hashlib.sha256()
-    for name in sorted(set(file.attrs) - {"digest"}):
-        digest.update(f"{name}={_text(file.attrs[name])}\n".encode())
-    names: list[str] = []
-    file.visititems(lambda name, item: names.append(name) if hasattr(item, "shape") else None)
-    for name in sorted(names):
-        dataset = file[name]
-        if dataset.size * dataset.dtype.itemsize > LARGEST_ARRAY:
-            raise ResultError(f"{file.filename}: {name} is larger than any photonsim result")
-        digest.update(f"{name} {dataset.shape} {dataset.dtype.str}\n".encode())
-        digest.update(np.asarray(dataset[()]).tobytes())
-    return digest.hexdigest()
+def _array(stored: dict[str, h5py.Dataset], name: str) -> Any:
+    if stored[name].dtype != np.int64:
+        raise ValueError(f"{name} does not hold whole numbers")
+    return stored[name][()]
 
 
 def _text(value: Any) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.results import structure
+from photonsim.results import blur, structure
 from photonsim.results.optics import Optics
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
@@ -201,5 +201,9 @@ FIGURES: dict[str, Figure] = {
         Figure("spread_deg", "RMS angle", spread_deg, "°"),
         Figure("half_intensity_x_deg", "half intensity, x", half_intensity_x_deg, "°"),
         Figure("half_intensity_y_deg", "half intensity, y", half_intensity_y_deg, "°"),
+        Figure("blur", "RMS blur", blur.blur, "px", better=-1),
+        Figure("blur_centre", "RMS blur, middle", blur.blur_centre, "px", better=-1),
+        Figure("blur_corner", "RMS blur, corners", blur.blur_corner, "px", better=-1),
+        Figure("stray_share", "stray light", blur.stray_share, "%", 100.0, -1),
     )
 }

@@ -21,6 +21,7 @@ class Optics:
     transmittance: float
     width_mm: float
     height_mm: float
+    pixel_mm: float
     pitches: dict[str, tuple[float, float, float]]
 
 
@@ -40,6 +41,7 @@ def optics_of(scene: Scene) -> Optics:
         transmittance=factor,
         width_mm=panel.active_width_mm,
         height_mm=panel.active_height_mm,
+        pixel_mm=panel.active_width_mm / panel.columns,
         pitches={
             axis: pitch
             for axis in ("x", "y")

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import ConfigDict
 
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
@@ -33,7 +34,13 @@ class FateCount(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """How a result came about. `seconds` by phase add up over continued runs."""
+    """How a result came about. `seconds` by phase add up over continued runs.
+
+    `landing` says what the tallies of the screen count from, and is empty without a screen: the
+    chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
+    """
+
+    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     seed: int
     status: str
@@ -42,6 +49,7 @@ class Run:
     threads: int
     seconds: dict[str, float] = field(default_factory=dict)
     program_version: str = ""
+    landing: dict[str, list[float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.results.estimate import Estimate
-from photonsim.results.tallies import Tallies
+from photonsim.results.tallies import MAPS, Tallies
 
 Reals = NDArray[np.float64]
 FEWEST_BATCHES = 32
@@ -96,9 +96,7 @@ def merged_pairs(tallies: Tallies) -> Tallies:
         photons=tallies.photons,
         batch_photons=2 * tallies.batch_photons,
         batches=merged,
-        panel=tallies.panel,
-        directions=tallies.directions,
-        pupil=tallies.pupil,
+        **{name: getattr(tallies, name) for name in MAPS},
         lost=tallies.lost,
     )
 

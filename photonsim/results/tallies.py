@@ -12,6 +12,24 @@ Counts = NDArray[np.int64]
 # Panel sums, in the order of the last axis of `panel`. Direction cosines count in 2**-20.
 PANEL_SUM_NAMES = ("incident", "collected", "sum_u", "sum_v", "sum_uu", "sum_vv")
 DIRECTION_SCALE = 1 << 20
+DIRECTION_BINS = 90
+PUPIL_BINS = 64
+# What is kept for every batch besides its fates: the shape behind the axis of batches.
+BATCH_SHAPES: dict[str, tuple[int, ...]] = {
+    "incident": (),
+    "collected": (),
+    "direction_sums": (4,),
+    "events": (),
+    "cells": (2, 9, 9),
+    "profile_x": (2, 128),
+    "profile_y": (2, 128),
+    "polar": (2, 90),
+    "plane_x": (2, 90),
+    "plane_y": (2, 90),
+}
+
+# The arrays that are kept for the run as a whole, not by batch.
+MAPS = ("panel", "directions", "pupil", "spots", "stop_sums")
 
 
 @dataclass(frozen=True)
@@ -23,6 +41,10 @@ class Tallies:
     panel: [rows, columns, 6] PANEL_SUM_NAMES; row 0 is the lowest y, column 0 the lowest x.
     directions: [90, 90] arrivals at the panel over the direction cosines (v, u) from -1 to 1.
     pupil: [64, 64] over the square around the stop's hole (y, x).
+    spots: [9, 9, 32, 32] light on the screen by cell of the panel (y, x) and place (y, x) in the
+        square around the chief ray; stop_sums: [9, 9, 16, 16, 4] by cell and place in the stop
+        (y, x): photons, offsets dx and dy on the panel's scale in 2**-20 mm, dx**2 + dy**2.
+        Both are empty where the scene has no screen.
     lost: numbers of the first few histories given up.
     """
 
@@ -32,6 +54,8 @@ class Tallies:
     panel: Counts
     directions: Counts
     pupil: Counts
+    spots: Counts
+    stop_sums: Counts
     lost: list[int] = field(default_factory=list)
 
     @property

@@ -4,8 +4,19 @@ from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.clear_plate import ClearPlate
 from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.emitters import Emitter
+from photonsim.scene.fresnel_lens import FresnelLens
 from photonsim.scene.housing import Base, Housing, Walls
 from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.imaging import (
+    LENSES,
+    Bend,
+    Cardinal,
+    Projection,
+    bends_of,
+    cardinal_of,
+    follow,
+    projection_of,
+)
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
 from photonsim.scene.lm63 import IntensityTable
@@ -14,21 +25,27 @@ from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
 from photonsim.scene.prism_film import PrismFilm
+from photonsim.scene.real_lens import RealLens
 from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene
+from photonsim.scene.screen import Screen
 from photonsim.scene.strips import Strips
 from photonsim.scene.supply import Box, HeatSink, Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 
 __all__ = [
+    "LENSES",
     "MATERIALS",
     "ApertureStop",
     "Base",
+    "Bend",
     "Box",
+    "Cardinal",
     "ClearPlate",
     "Diffuser",
     "Emitter",
+    "FresnelLens",
     "HeatSink",
     "Housing",
     "IdealLens",
@@ -38,16 +55,23 @@ __all__ = [
     "Mistake",
     "Panel",
     "PrismFilm",
+    "Projection",
+    "RealLens",
     "RelativeTransmittance",
     "Scene",
     "SceneError",
+    "Screen",
     "Strips",
     "Supply",
     "TrainPart",
     "Walls",
+    "bends_of",
+    "cardinal_of",
+    "follow",
     "index_at",
     "load_scene",
     "parse_scene",
+    "projection_of",
     "rewritten",
     "scene_from_dict",
     "to_toml",

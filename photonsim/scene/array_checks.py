@@ -14,6 +14,7 @@ from photonsim.scene.mistakes import Mistake, join_path
 from photonsim.scene.part import Part
 
 MOST_EMITTERS = 1_000_000
+MOST_GROUPS = 100
 
 # One nanometre: what rounding makes of 0.1 + 0.2 against 0.3 is no overlap.
 SLACK_MM = 1.0e-6
@@ -38,6 +39,8 @@ def array_mistakes(
     if emitters > MOST_EMITTERS:
         yield Mistake("emitters", f"{emitters:,} emitters in all, {MOST_EMITTERS:,} at most")
         return
+    if len(groups) > MOST_GROUPS:
+        return  # refused for their number; all pairs of thousands would take minutes
     arrays = {name: _Array.of(group) for name, group in groups.items()}
     for (before, one), (after, other) in itertools.combinations(arrays.items(), 2):
         if _overlap(one, other):

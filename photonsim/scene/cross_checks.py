@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from photonsim.scene.aperture_stop import ApertureStop
-from photonsim.scene.array_checks import SLACK_MM, array_mistakes
+from photonsim.scene.array_checks import MOST_GROUPS, SLACK_MM, array_mistakes
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, join_path
@@ -17,7 +17,6 @@ from photonsim.scene.strips import MOST_STRIPS
 from photonsim.scene.train import PART_CLASSES, TrainPart
 
 MOST_PARTS = 200
-MOST_GROUPS = 100
 LONGEST_NAME = 40
 KEPT_NAMES = frozenset({"base", "walls"})  # they name the housing's own surfaces in the ledger
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
@@ -106,16 +105,8 @@ def _panel_and_stop(draft: Draft) -> Iterator[Mistake]:
         yield Mistake(
             join_path("train", names[stop]),
             "the aperture stop stands before the panel",
-            advice="it belongs at the end of the train",
+            advice="it belongs behind the panel",
         )
-        return
-    for place in range(stop + 1, len(names)):
-        if place not in places["aperture_stop"]:
-            yield Mistake(
-                join_path("train", names[place]),
-                f"stands after the aperture stop, {names[stop]}",
-                advice="the train ends with the stop",
-            )
 
 
 def _order_along_axis(draft: Draft) -> Iterator[Mistake]:

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.quantities import Height, Share, ShareAboveZero, ShareBelowOne
+from photonsim.scene.scatter import most_haze
 from photonsim.scene.sheet import Sheet
 
 
@@ -58,4 +59,16 @@ class Diffuser(Sheet):
         elif not given:
             advice = f"{self.missing('haze').advice}; or give half_angle_deg, or opal = true"
             found.append(Mistake("haze", "missing", advice=advice))
+        elif self.haze is not None and self.half_angle_deg is not None:
+            most = most_haze(self.half_angle_deg)
+            if self.haze > most:
+                found.append(
+                    Mistake(
+                        "haze",
+                        f"with half_angle_deg = {self.half_angle_deg:g} it can be {most:.4g} at "
+                        "most, for a sheet that scatters all it passes",
+                        self.haze,
+                        "give the one you trust more",
+                    )
+                )
         return found

@@ -3,7 +3,15 @@
 import math
 from typing import Literal, get_args
 
-MaterialName = Literal["acrylic", "borosilicate_crown", "polycarbonate"]
+MaterialName = Literal[
+    "acrylic",
+    "borosilicate_crown",
+    "dense_crown",
+    "dense_flint",
+    "flint",
+    "polycarbonate",
+    "polystyrene",
+]
 MATERIALS: tuple[str, ...] = get_args(MaterialName)
 
 # Each material: pairs (B, C in µm²) of the Sellmeier formula n² - 1 = Σ B λ² / (λ² - C), λ in µm.
@@ -20,9 +28,27 @@ _SELLMEIER: dict[str, tuple[tuple[float, float], ...]] = {
         (0.231792344, 0.0200179144),
         (1.01046945, 103.560653),
     ),
-    # PC: same paper, fit and range as acrylic; coefficients from memory, checked on the paper's
-    # indices.
+    # Glasses N-SK4, SF2 and F2: coefficients from memory of the maker's catalogue; they give the
+    # catalogue's n_d and V_d, 1.61272 and 58.63, 1.64769 and 33.85, 1.62004 and 36.37.
+    "dense_crown": (
+        (1.32993741, 0.00716874107),
+        (0.228542996, 0.0246455892),
+        (0.988465211, 100.886364),
+    ),
+    "dense_flint": (
+        (1.40301821, 0.0105795466),
+        (0.231767504, 0.0493226978),
+        (0.939056586, 112.405955),
+    ),
+    "flint": (
+        (1.34533359, 0.00997743871),
+        (0.209073176, 0.0470450767),
+        (0.937357162, 111.886764),
+    ),
+    # PC and PS: same paper, fit and range as acrylic; coefficients from memory, PC's checked on the
+    # paper's indices.
     "polycarbonate": ((1.4182, 0.021304),),
+    "polystyrene": ((1.4435, 0.020216),),
 }
 
 

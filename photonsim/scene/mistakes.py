@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_MOST_SHOWN = 40  # mistakes on one screen; the first of them are the ones to mend first
 _LONGEST_VALUE = 60  # characters of a value that still fit beside its path on a terminal line
 
 
@@ -87,4 +88,7 @@ class SceneError(ValueError):
     def __str__(self) -> str:
         count = len(self.mistakes)
         heading = f"{self.where}: {count} mistake{'' if count == 1 else 's'}"
-        return "\n".join([heading, *(f"  {mistake}" for mistake in self.mistakes)])
+        lines = [heading, *(f"  {mistake}" for mistake in self.mistakes[:_MOST_SHOWN])]
+        if count > _MOST_SHOWN:
+            lines.append(f"  and {count - _MOST_SHOWN:,} more")
+        return "\n".join(lines)

@@ -14,6 +14,9 @@ Share = Annotated[float, Field(ge=0.0, le=1.0)]
 ShareBelowOne = Annotated[float, Field(ge=0.0, lt=1.0)]
 ShareAboveZero = Annotated[float, Field(gt=0.0, le=1.0)]
 RefractiveIndex = Annotated[float, Field(ge=1.2, le=2.5)]
+# From the heaviest flint (about 18) to fluorite (95).
+AbbeNumber = Annotated[float, Field(ge=15.0, le=120.0)]
+Conic = Annotated[float, Field(ge=-1.0e3, le=1.0e3)]
 
 # TOML has lists where a frozen model has tuples: this is the one conversion that is not strict.
 FromList = Strict(False)

@@ -11,10 +11,12 @@ from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.cross_checks import Draft, cross_check
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
+from photonsim.scene.imaging import projection_of
 from photonsim.scene.light import Light
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
+from photonsim.scene.screen import Screen
 from photonsim.scene.supply import Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
@@ -40,6 +42,10 @@ class Scene(SceneModel):
     )
     supply: Supply | None = Field(
         default=None, description="the table of how the emitters are fed and cooled"
+    )
+
+    screen: Screen | None = Field(
+        default=None, description="the table of the screen (default: light is counted at the stop)"
     )
 
     _verbatim: str | None = PrivateAttr(default=None)
@@ -108,7 +114,7 @@ class Scene(SceneModel):
 
     def contradictions(self) -> list[Mistake]:
         """Everything that is wrong between the tables of the scene."""
-        return cross_check(
+        found = cross_check(
             Draft(
                 housing=self.housing,
                 emitters=self.emitters,
@@ -117,3 +123,12 @@ class Scene(SceneModel):
                 kinds={name: part.kind for name, part in self.train.items()},
             )
         )
+        if found or self.screen is None or projection_of(self) is not None:
+            return found
+        return [
+            Mistake(
+                "screen",
+                "the lenses behind the panel bring no picture to a screen beyond the train",
+                advice="give distance_mm, or see with photonsim check where the panel is imaged",
+            )
+        ]

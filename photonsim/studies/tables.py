@@ -22,13 +22,13 @@ COLUMNS = {
 
 def as_text(comparison: Comparison) -> str:
     """Return the comparison for a terminal: the figures, then where the light went."""
-    parts = [_aligned(_figure_rows(comparison)), "", _aligned(_ledger_rows(comparison)), ""]
+    parts = [_aligned(figure_rows(comparison)), "", _aligned(ledger_rows(comparison)), ""]
     return "\n".join([*parts, *notes(comparison)])
 
 
 def as_markdown(comparison: Comparison) -> str:
     """Return the comparison as two Markdown tables and the notes that belong to them."""
-    parts = [_markdown(_figure_rows(comparison)), "", _markdown(_ledger_rows(comparison)), ""]
+    parts = [_markdown(figure_rows(comparison)), "", _markdown(ledger_rows(comparison)), ""]
     return "\n".join([*parts, *(f"- {note}" for note in notes(comparison))]) + "\n"
 
 
@@ -78,7 +78,8 @@ def notes(comparison: Comparison) -> list[str]:
     ]
 
 
-def _figure_rows(comparison: Comparison) -> list[list[str]]:
+def figure_rows(comparison: Comparison) -> list[list[str]]:
+    """Return the designs with their figures of merit, ranked, the headings first."""
     rows = [["", "design", *COLUMNS.values(), "difference, lm", ""]]
     for rank, (design, change) in enumerate(
         zip(comparison.designs, comparison.differences, strict=True), 1
@@ -89,7 +90,8 @@ def _figure_rows(comparison: Comparison) -> list[list[str]]:
     return rows
 
 
-def _ledger_rows(comparison: Comparison) -> list[list[str]]:
+def ledger_rows(comparison: Comparison) -> list[list[str]]:
+    """Return where each design's light went, the headings first."""
     rows = [["", "where the light went, %", *LEDGER_GROUPS.values(), "most by"]]
     for rank, design in enumerate(comparison.designs, 1):
         shares = ledger_shares(design.result)

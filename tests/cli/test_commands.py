@@ -59,6 +59,9 @@ def test_help_shows_an_example(command):
         (["trace", D_SCENE, "--photons", "10", "--figure", "glory"], "glory"),
         (["compare", str(Path(__file__).parent)], "no scene files"),
         (["glory"], "glory"),
+        (["check", "a" * 300 + ".toml"], "too long"),
+        (["figures", "a" * 300 + ".h5"], "too long"),
+        (["trace", D_SCENE, "--photons", "10", "--out", "a" * 300], "too long"),
     ],
 )
 def test_mistakes_get_a_sentence_and_exit_code_2(tmp_path, monkeypatch, arguments, word):

@@ -16,17 +16,8 @@ from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.kernel import codes
 from photonsim.results import Result, ResultError, load_result
+from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
-
-
-def assert_same_bits(one: Result, other: Result) -> None:
-    assert one.photons == other.photons
-    assert one.tallies.batch_photons == other.tallies.batch_photons
-    for name, array in one.tallies.batches.items():
-        np.testing.assert_array_equal(array, other.tallies.batches[name], err_msg=name)
-    for name in ("panel", "directions", "pupil"):
-        np.testing.assert_array_equal(getattr(one.tallies, name), getattr(other.tallies, name))
-    assert one.tallies.lost == other.tallies.lost
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
@@ -60,6 +51,14 @@ def test_sums_of_every_tally_agree_with_each_other():
     np.testing.assert_array_equal(
         panel[:, :, codes.SUM_U :].sum(axis=(0, 1)), batches["direction_sums"].sum(axis=0)
     )
+
+
+def test_batches_hold_their_own_histories():
+    batches = trace(scene("a"), photons=1024).tallies.batches
+    for count in (256, 512, 768):
+        first = trace(scene("a"), photons=count).tallies.batches
+        for name, array in first.items():
+            np.testing.assert_array_equal(batches[name][: count // 256], array, err_msg=name)
 
 
 def test_another_seed_is_other_luck():
@@ -131,11 +130,24 @@ def test_a_result_of_another_lamp_or_seed_is_not_continued():
 
 
 def test_an_interrupt_ends_a_run_with_what_it_has():
+    trace(scene("a"), photons=1)  # compiled: a run that is not yet tracing has nothing to save
     threading.Timer(1.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
     result = trace(scene("a"), photons=10**12)
     assert not result.is_complete
     assert "Ctrl-C" in result.run.stopped_by
     assert sum(fate.photons for fate in result.fates) == result.photons > 0
+
+
+def test_a_request_to_end_that_comes_during_a_save_does_not_wait_for_another(tmp_path, monkeypatch):
+    saves = []
+
+    def save(self, path):
+        saves.append(self.photons)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    monkeypatch.setattr(Result, "save", save)
+    result = trace(scene("a"), photons=10**12, save_to=tmp_path / "a.h5", save_every=0.1)
+    assert saves == [result.photons]
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
@@ -160,6 +172,26 @@ def test_the_command_saves_on_a_signal_and_goes_on_from_there(tmp_path: Path, nu
     more = partial.photons + 5000
     subprocess.run([*command, "--photons", str(more)], check=True, capture_output=True)
     assert_same_bits(load_result(target), trace(scene("a"), photons=more, seed=5))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_signal_while_the_compiler_is_at_work_ends_the_run_within_two_seconds(tmp_path, number):
+    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0]), "--photons", "1e9"]
+    running = subprocess.Popen(
+        [*command, "--out", str(tmp_path / "lamp")],
+        env=os.environ | {"PHOTONSIM_CACHE": str(tmp_path / "cold")},
+        stderr=subprocess.PIPE,
+    )
+    assert b"compiling" in running.stderr.readline()
+    time.sleep(1.0)
+    running.send_signal(number)
+    asked = time.perf_counter()
+    _, told = running.communicate(timeout=60)
+    assert time.perf_counter() - asked < 2.0
+    assert running.returncode == 128 + number
+    assert b"broken off" in told
+    assert not list((tmp_path / "lamp").glob("*.h5"))
 
 
 def test_light_paths_are_those_of_the_run():

@@ -11,7 +11,7 @@ from physics.tracing import box, emitter, stop, target, trace
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.random import start
-from photonsim.program.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
+from photonsim.scene.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
 
 RAYS = 500_000
 SIGMAS = [0.02, 0.1, 0.3, 0.8, 3.0, -1.0]

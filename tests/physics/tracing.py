@@ -25,6 +25,8 @@ class Traced(NamedTuple):
     directions: NDArray[np.int64]
     pupil: NDArray[np.int64]
     lost: NDArray[np.int64]
+    spots: NDArray[np.int64]
+    stop_sums: NDArray[np.int64]
     fates: dict[str, int]  # by the name a person reads
 
     @property
@@ -67,7 +69,7 @@ def trace(text: str, photons: int, seed: int = 1) -> Traced:
 
 
 def empty_tallies(scene: Scene, program: Program, batches: int) -> tuple[Any, ...]:
-    """Return (rows, panel_sums, directions, pupil, lost) of zeros as trace_range takes them."""
+    """Return (rows, panel_sums, ..., stop_sums) of zeros as trace_range takes them."""
     fates = codes.FATE_LAYERS + codes.FATES_PER_LAYER * len(program.layer_kind)
     shapes = (
         (batches, codes.ROW_FATES + fates),
@@ -75,6 +77,8 @@ def empty_tallies(scene: Scene, program: Program, batches: int) -> tuple[Any, ..
         (codes.DIRECTION_BINS, codes.DIRECTION_BINS),
         (codes.PUPIL_BINS, codes.PUPIL_BINS),
         (11,),
+        (0, 0, codes.SPOT_BINS, codes.SPOT_BINS),
+        (0, 0, codes.STOP_BINS, codes.STOP_BINS, codes.STOP_SUMS),
     )
     return tuple(np.zeros(shape, dtype=np.int64) for shape in shapes)
 

@@ -7,6 +7,7 @@ import xarray
 
 from photonsim.engine import trace
 from photonsim.results import ResultError, load_result
+from photonsim.results.file import seal
 from tests.shipped import scene
 
 
@@ -57,6 +58,7 @@ def test_xarray_finds_the_same_light_in_millimetres(result, path):
 def test_a_newer_version_is_refused_in_a_sentence(path):
     with h5py.File(path, "a") as file:
         file.attrs["format_version"] = 99
+    seal(path)
     with pytest.raises(ResultError, match="newer"):
         load_result(path)
 
@@ -84,6 +86,57 @@ def test_a_changed_count_is_noticed(path):
     with h5py.File(path, "a") as file:
         file["panel/collected"][3, 5] += 1
     with pytest.raises(ResultError, match="changed or damaged"):
+        load_result(path)
+
+
+def test_any_flipped_byte_is_noticed_before_the_library_reads_it(path, monkeypatch):
+    data = path.read_bytes()
+    monkeypatch.setattr("h5py.File", None)
+    for place in (*range(0, len(data), len(data) // 200), len(data) - 1):
+        path.write_bytes(data[:place] + bytes([data[place] ^ 0x10]) + data[place + 1 :])
+        with pytest.raises(ResultError, match="changed or damaged"):
+            load_result(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "word"),
+    [
+        ("batches/fates", lambda counts: counts + np.eye(*counts.shape, dtype=int), "ledger"),
+        ("batches/fates", lambda counts: counts[:-1], "shape"),
+        ("batches/cells", lambda counts: counts[:, :, :8], "shape"),
+        ("batches/polar", lambda counts: -counts, "negative"),
+        ("panel/incident", lambda counts: counts[:, :-1], "damaged"),
+        ("panel/sum_u", lambda counts: counts + 2**30, "cosines"),
+        ("panel/collected", lambda counts: counts.astype(float), "whole numbers"),
+        ("angles/directions", lambda counts: counts + 1, "angles"),
+    ],
+)
+def test_a_file_that_contradicts_itself_is_refused_though_its_seal_holds(path, name, change, word):
+    with h5py.File(path, "a") as file:
+        counts = file[name][()]
+        del file[name]
+        file[name] = change(counts)
+    seal(path)
+    with pytest.raises(ResultError, match=word):
+        load_result(path)
+
+
+@pytest.mark.parametrize("link", [h5py.SoftLink("/panel/incident"), h5py.ExternalLink("x.h5", "x")])
+def test_a_link_is_not_followed(path, link):
+    with h5py.File(path, "a") as file:
+        del file["panel/collected"]
+        file["panel/collected"] = link
+    seal(path)
+    with pytest.raises(ResultError, match="damaged"):
+        load_result(path)
+
+
+def test_a_shape_that_would_swallow_memory_is_refused(path):
+    with h5py.File(path, "a") as file:
+        del file["pupil/photons"]
+        file.create_dataset("pupil/photons", shape=(10**6, 10**6), dtype="i8", chunks=True)
+    seal(path)
+    with pytest.raises(ResultError, match="nothing that a photonsim result has"):
         load_result(path)
 
 

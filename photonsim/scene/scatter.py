@@ -112,11 +112,16 @@ def lobe_from_both(haze: float, half_angle_deg: float) -> Lobe:
 
     Raises ValueError where the lobe alone has less haze than asked for.
     """
-    sigma = lobe_from_half_angle(half_angle_deg).sigma
-    most = OPAL_HAZE if sigma < 0.0 else lobe_haze(sigma)
+    most = most_haze(half_angle_deg)
     if haze > most:
         raise ValueError(f"a lobe of this half angle has a haze of {most:.4f} at most")
-    return Lobe(sigma, 1.0 - haze / most)
+    return Lobe(lobe_from_half_angle(half_angle_deg).sigma, 1.0 - haze / most)
+
+
+def most_haze(half_angle_deg: float) -> float:
+    """Return the haze of a sheet of this half angle that passes no light straight."""
+    sigma = lobe_from_half_angle(half_angle_deg).sigma
+    return OPAL_HAZE if sigma < 0.0 else lobe_haze(sigma)
 
 
 def _density(sine: float, sigma: float) -> float:

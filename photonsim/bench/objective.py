@@ -1,0 +1,124 @@
+"""The objective in first order: focal length, planes, pupils, speed, and where the picture lies."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from photonsim.bench.text import number
+from photonsim.scene import (
+    LENSES,
+    Bend,
+    Cardinal,
+    IdealLens,
+    RealLens,
+    Scene,
+    bends_of,
+    cardinal_of,
+    follow,
+    projection_of,
+)
+
+
+def objective_names(scene: Scene) -> list[str]:
+    """Return the lenses of the objective: those behind the panel that are nearer to the stop."""
+    panel, stop = scene.panel.z_mm, scene.stop.z_mm
+    return [
+        name
+        for name, part in scene.train.items()
+        if isinstance(part, LENSES)
+        and part.z_mm > panel
+        and abs(part.z_mm - stop) < part.z_mm - panel
+    ]
+
+
+def thin_lenses(scene: Scene) -> dict[str, IdealLens]:
+    """Return the lenses up to the stop as thin ones in the middle of their principal planes."""
+    found = {}
+    for name, part in scene.train.items():
+        if part.z_mm > scene.stop.z_mm or not isinstance(part, LENSES):
+            continue
+        if isinstance(part, IdealLens):
+            found[name] = part
+            continue
+        data = cardinal_of(bends_of(scene, [name]))
+        if math.isfinite(data.focal_mm):
+            middle = 0.5 * (data.front_principal_mm + data.back_principal_mm)
+            found[name] = IdealLens(
+                z_mm=middle if isinstance(part, RealLens) else part.z_mm,
+                focal_mm=data.focal_mm,
+                diameter_mm=part.diameter_mm,
+            )
+    return found
+
+
+def exit_pupil(scene: Scene, bends: Sequence[Bend]) -> tuple[float, float]:
+    """Return (z, diameter) in mm of the stop's image as seen from the screen."""
+    stop = scene.stop
+    behind = [bend for bend in bends if bend.z_mm > stop.z_mm]
+    if not behind:
+        return stop.z_mm, stop.diameter_mm
+    last = behind[-1].z_mm
+    height, slope = follow(0.0, 1.0, stop.z_mm, last, behind)
+    if abs(slope) < 1.0e-12:
+        return -math.inf, math.inf
+    z = last - height / slope
+    size, _ = follow(1.0, 0.0, stop.z_mm, z, behind)
+    return z, abs(size) * stop.diameter_mm
+
+
+def objective_words(scene: Scene) -> Iterator[str]:
+    """Yield sentences about the objective and the picture that it makes."""
+    names = objective_names(scene)
+    if not names:
+        yield "There is no lens at the stop: no picture is formed beyond it."
+        return
+    bends = bends_of(scene, names)
+    data = cardinal_of(bends)
+    if math.isinf(data.focal_mm):
+        yield f"{', '.join(names)}: together without power, so no picture is formed."
+        return
+    pupil, width = exit_pupil(scene, bends)
+    speed = abs(data.focal_mm) / width
+    yield (
+        f"{', '.join(names)}: f = {number(data.focal_mm, 4)} mm, principal planes at z = "
+        f"{number(data.front_principal_mm, 4)} and {number(data.back_principal_mm, 4)} mm, exit pupil "
+        f"ø {width:.3g} mm at z = {number(pupil, 4)} mm, f/{speed:.3g}, "
+        f"Petzval radius {number(data.petzval_mm, 4)} mm."
+    )
+    projection = projection_of(scene)
+    if projection is None:
+        return
+    panel = scene.panel
+    if projection.focus_mm is None:
+        yield "Rays near the axis bring the panel to no focus beyond the train."
+    else:
+        way = projection.focus_mm - projection.last_mm
+        yield f"Rays near the axis bring the panel to a focus {number(way, 4)} mm from the train's end."
+    size = abs(projection.magnification)
+    yield (
+        f"The screen stands {number(projection.throw_mm, 4)} mm from the end of the train: the picture is "
+        f"{number(size * panel.active_width_mm, 4)} × {number(size * panel.active_height_mm, 4)} mm, "
+        f"{size:.3g} times the panel."
+    )
+    if move := _move(data, projection.focus_mm, projection.screen_mm):
+        side = "towards" if move < 0.0 else "away from"
+        yield (
+            "To bring rays near the axis to a focus there, move the objective about "
+            f"{abs(move):.2g} mm {side} the panel."
+        )
+
+
+def _move(data: Cardinal, focus_mm: float | None, screen_mm: float) -> float | None:
+    """Return how far along z the objective must go to focus on the screen, in mm; None if far.
+
+    With image distances b = f (1 + m), the object must stand at f (1 + 1/m): the difference of the
+    two for where the focus lies and where the screen is.
+    """
+    f = data.focal_mm
+    now = math.inf if focus_mm is None else focus_mm - data.back_principal_mm
+    wanted = screen_mm - data.back_principal_mm
+    if f <= 0.0 or wanted <= f or now <= f:
+        return None
+    now_object = f if math.isinf(now) else f * now / (now - f)
+    return f * wanted / (wanted - f) - now_object

@@ -1,0 +1,68 @@
+"""The command `cut`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+
+
+@click.command()
+@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("."),
+    show_default=True,
+    help="Folder for the cutting sheets.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper to print on.",
+)
+@click.option(
+    "--kerf",
+    type=click.FloatRange(0.0, 5.0),
+    default=0.0,
+    show_default=True,
+    help="Width in mm that the cutter takes away: 0 for a knife, 0.1 to 0.3 for a laser.",
+)
+@click.option(
+    "--flap",
+    type=click.FloatRange(2.0, 50.0),
+    default=10.0,
+    show_default=True,
+    help="Width in mm of the flaps that the walls are glued by.",
+)
+def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float) -> None:
+    """Draw what there is to cut at full size, with a parts list.
+
+    One PDF to print at actual size, tiled over pages with marks to join them by; the same pages as
+    SVG; one SVG with every piece on one sheet, for a cutter; and the parts list as CSV. Check the
+    printed ruler before you cut.
+
+    \b
+    Example:
+      photonsim cut scenes/d_split_film.toml --out workshop
+    """
+    from photonsim.bench.cutting import cutting_plan
+    from photonsim.bench.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
+    from photonsim.figures.cutting_sheet import (
+        draw_cutting_sheet,
+        draw_whole,
+        save_cutting_sheet,
+    )
+
+    with told_plainly():
+        for path, scene in read_scenes(scenes):
+            plan = cutting_plan(scene, kerf, flap)
+            click.echo(f"{plan.title}\n{parts_text(plan)}\n")
+            pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
+            tell_files(save_cutting_sheet(pages, draw_whole(plan), out, path.stem))
+            write_text(out / f"{path.stem}-parts.csv", parts_csv(plan))
+            tell_files([out / f"{path.stem}-parts.csv"])

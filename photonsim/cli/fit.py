@@ -1,0 +1,98 @@
+"""The command `fit`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from photonsim.cli.options import PhotonCount
+from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+
+
+@click.command()
+@click.argument("scene", metavar="SCENE")
+@click.argument("readings", metavar="READINGS")
+@click.option(
+    "--free",
+    type=(str, float, float),
+    multiple=True,
+    required=True,
+    metavar="PATH LOW HIGH",
+    help="A number of the scene to fit, and the range it may lie in.",
+)
+@click.option("--photons", type=PhotonCount(), default=1_000_000, show_default="1e6",
+              help="Photons for each lamp that is tried.")  # fmt: skip
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
+              help="Seed of the random numbers, shared by all.")  # fmt: skip
+@click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
+@click.option("--cell", type=click.FloatRange(0.1, 100.0), default=10.0, show_default=True,
+              help="Diameter in mm of the meter's cell.")  # fmt: skip
+@click.option("--relative", is_flag=True,
+              help="The meter's scale is unknown: only ratios of readings count.")  # fmt: skip
+@click.option("--confidence", type=click.FloatRange(0.5, 0.999), default=0.95, show_default=True,
+              help="How often the limits should hold the truth.")  # fmt: skip
+@click.option("--out", type=click.Path(path_type=Path),
+              help="Folder for the fitted scene, the residuals and their map.")  # fmt: skip
+def fit(
+    scene: str,
+    readings: str,
+    free: tuple[tuple[str, float, float], ...],
+    photons: int,
+    seed: int,
+    threads: int | None,
+    cell: float,
+    relative: bool,
+    confidence: float,
+    out: Path | None,
+) -> None:
+    """Fit numbers of a scene to what a light meter showed.
+
+    READINGS is a CSV file with a heading line and the columns place, x_mm, y_mm, lux,
+    uncertainty_lux for readings at the panel; picture_width_mm as well for the screen; part and
+    angle_deg instead of x_mm and y_mm for a sheet alone.
+
+    \b
+    Example:
+      photonsim fit scenes/d_split_film.toml readings.csv --out fitted \\
+        --free housing.walls.reflectance 0 0.5
+    """
+    from photonsim.bench.readings import load_readings
+    from photonsim.studies import fit as study
+    from photonsim.studies import fit_tables
+    from photonsim.studies.paths import text_with_numbers
+
+    with told_plainly():
+        ((path, lamp),) = read_scenes([scene])
+        found = study.fit(
+            lamp,
+            load_readings(readings, lamp),
+            [study.Free(*number) for number in free],
+            photons=photons,
+            seed=seed,
+            threads=threads,
+            cell_mm=cell,
+            relative=relative,
+            confidence=confidence,
+            told=tell_count if sys.stderr.isatty() else None,
+        )
+        click.echo(fit_tables.as_text(found))
+        if out is None:
+            return
+        from photonsim.figures import save_figure
+        from photonsim.figures.residuals import draw_residuals
+
+        files = {
+            out / f"{path.stem}-fitted.toml": text_with_numbers(lamp, found.values),
+            out / f"{path.stem}-residuals.csv": fit_tables.residuals_csv(found),
+        }
+        for name, text in files.items():
+            write_text(name, text)
+        tell_files(list(files))
+        tell_files(save_figure(draw_residuals(found, lamp.panel), out, f"{path.stem}-residuals"))
+
+
+def tell_count(traced: int) -> None:
+    """Show how many lamps were traced, on one line."""
+    click.echo(f"\r{traced} lamps traced", nl=False, err=True)

@@ -1,0 +1,42 @@
+"""The command `preview`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from photonsim.cli.plain import tell_files, told_plainly
+
+
+@click.command()
+@click.argument("results", nargs=-1, required=True, metavar="RESULT...")
+@click.option(
+    "--picture", type=click.Path(path_type=Path), help="Picture to show instead of the test chart."
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("."),
+    show_default=True,
+    help="Folder for the preview.",
+)
+def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
+    """Show a picture as the audience would see it: blur, evenness, distortion and room light.
+
+    With several results they stand side by side, at one exposure. The scenes must have a [screen].
+
+    \b
+    Example:
+      photonsim preview lamp/d_split_film.h5 lamp/f_point_lamp.h5 --out lamp
+    """
+    with told_plainly():
+        from photonsim.figures import draw_preview, save_figure
+        from photonsim.figures.preview import picture_or_chart
+        from photonsim.results import load_result
+
+        designs = [(path, load_result(path)) for path in map(Path, results)]
+        labelled = [(result.name, result) for _, result in designs]
+        figure = draw_preview(labelled, picture_or_chart(picture))
+        stem = "-".join(path.stem for path, _ in designs)
+        tell_files(save_figure(figure, out, f"{stem[:120]}-preview", ("png",)))

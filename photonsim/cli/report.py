@@ -1,0 +1,55 @@
+"""The command `report`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from photonsim.cli.compare import named_results
+from photonsim.cli.options import run_options
+from photonsim.cli.plain import tell_files, told_plainly
+
+# Enough to show where light goes, few enough to see each.
+PATHS_DRAWN = 80
+
+
+@click.command()
+@click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
+@run_options
+@click.option("--study", "studies", multiple=True, type=click.Path(path_type=Path),
+              help="Table of a study (HDF5) to show; may be given again.")  # fmt: skip
+@click.option("--title", default="", help="Title of the page.")
+@click.option("--out", type=click.Path(path_type=Path), default=Path("."), show_default=True,
+              help="Folder for the page, and for results of scenes that are traced.")  # fmt: skip
+@click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
+def report(
+    designs: tuple[str, ...],
+    studies: tuple[Path, ...],
+    title: str,
+    out: Path,
+    fresh: bool,
+    **rule: Any,
+) -> None:
+    """Write the project up: one page to publish, and Markdown with figures to paste.
+
+    report.html opens offline and prints on A4. Result files are taken as they are, scenes are
+    traced first; a folder stands for the scenes in it.
+
+    \b
+    Example:
+      photonsim report scenes/d_split_film.toml --photons 2e6 --out write-up
+    """
+    from photonsim.engine import sample_paths
+    from photonsim.report import compose, save_write_up
+    from photonsim.results.table_file import load_table
+
+    with told_plainly():
+        tables = [load_table(path) for path in studies]
+        found = named_results(designs, out, fresh, rule)
+        drawn = [
+            (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
+            for label, result in found.items()
+        ]
+        tell_files(save_write_up(compose(drawn, tables, title), out)[:2])

@@ -1,0 +1,174 @@
+"""A picture as the audience would see it: blur by field, evenness, distortion, room light."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter, map_coordinates, zoom
+from scipy.signal import fftconvolve
+
+from photonsim.results import Result, ScreenView, screen_of
+
+Reals = NDArray[np.float64]
+
+# Wider pictures are made smaller first: 81 fields are blurred one by one.
+MOST_COLUMNS = 960
+# Photons under the window that smooths the map of light: grain of some 5 %, hardly seen.
+WINDOW_PHOTONS = 400.0
+
+
+def to_linear(srgb: Reals) -> Reals:
+    """Return light, 0 to 1, for sRGB values (IEC 61966-2-1)."""
+    return np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+
+
+def to_srgb(light: Reals) -> Reals:
+    """Return sRGB values for light, both 0 to 1, clipped (IEC 61966-2-1)."""
+    light = np.clip(light, 0.0, 1.0)
+    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1.0 / 2.4) - 0.055)
+
+
+def seen(result: Result, picture: Reals) -> Reals:
+    """Return the luminance of the screen in cd/m², [rows, columns, 3] linear, row 0 at the top.
+
+    `picture` [any rows, any columns, 3] holds sRGB values from 0 to 1 and is fitted to the panel's
+    shape. A white picture of a perfect lamp would have the mean luminance everywhere. Raises
+    ResultError where the scene has no screen.
+    """
+    view = screen_of(result)
+    rows, columns = _size(result)
+    light = np.clip(_resized(to_linear(picture), rows, columns), 0.0, None)
+    panel, screen = result.scene.panel, result.scene.screen
+    assert screen is not None
+    black = 1.0 / panel.contrast if panel.contrast else 0.0
+    light = black + (1.0 - black) * light
+    light = light * _evenness(result, rows, columns)[:, :, None]
+    light = _blurred(view, light)
+    light = _distorted(view, light)
+    stray = float(np.nan_to_num(result.estimate("stray_share").value))
+    light = (1.0 - stray) * light + stray * light.mean(axis=(0, 1))
+    area = (
+        view.projection.magnification**2 * result.optics.width_mm * result.optics.height_mm * 1e-6
+    )
+    lux = result.estimate("collected_lm").value / area
+    return (light * lux + screen.room_lux) * screen.gain / math.pi
+
+
+def _size(result: Result) -> tuple[int, int]:
+    panel = result.scene.panel
+    columns = min(panel.columns, MOST_COLUMNS)
+    return max(9, round(columns * panel.active_height_mm / panel.active_width_mm)), columns
+
+
+def _resized(picture: Reals, rows: int, columns: int) -> Reals:
+    if picture.shape[:2] == (rows, columns):
+        return picture
+    scale = (rows / picture.shape[0], columns / picture.shape[1])
+    if min(scale) < 1.0:  # so that fine lines turn grey and do not alias
+        blur = [max(0.0, 0.5 / s - 0.5) for s in scale]
+        picture = gaussian_filter(picture, (*blur, 0.0))
+    return zoom(picture, (*scale, 1.0), order=1)[:rows, :columns]
+
+
+def _evenness(result: Result, rows: int, columns: int) -> Reals:
+    """Return light over its mean [rows, columns], row 0 at the top, smoothed as needed."""
+    counts = result.panel_counts("collected")[::-1].astype(float)
+    density = counts.sum() / counts.size
+    if density == 0.0:
+        return np.zeros((rows, columns))
+    sigma = math.sqrt(WINDOW_PHOTONS / (4.0 * math.pi * density))
+    smooth = gaussian_filter(counts, min(sigma, 0.2 * min(counts.shape)), mode="nearest")
+    found = _resized(smooth[:, :, None], rows, columns)[:, :, 0]
+    return found / found.mean()
+
+
+def _blurred(view: ScreenView, light: Reals) -> Reals:
+    """Return the picture with each field's spot, mixed evenly between the middles of fields."""
+    rows, columns = light.shape[:2]
+    weights = [_hats(rows, 9)[::-1], _hats(columns, 9)]
+    out = np.zeros_like(light)
+    for i in range(9):
+        top, bottom = np.flatnonzero(weights[0][i])[[0, -1]]
+        for j in range(9):
+            left, right = np.flatnonzero(weights[1][j])[[0, -1]]
+            kernel = _kernel(view, i, j, columns)
+            reach = len(kernel) // 2
+            share = weights[0][i][:, None] * weights[1][j][None, :]
+            # Light is spread from where it comes, so that none is lost between fields.
+            piece = (light * share[:, :, None])[top : bottom + 1, left : right + 1]
+            spread = fftconvolve(
+                np.pad(piece, ((reach, reach), (reach, reach), (0, 0))),
+                kernel[:, :, None],
+                mode="same",
+                axes=(0, 1),
+            )
+            _add(out, spread, top - reach, left - reach)
+    return np.maximum(out, 0.0)
+
+
+def _add(out: Reals, piece: Reals, top: int, left: int) -> None:
+    rows, columns = out.shape[:2]
+    first_row, first_column = max(0, -top), max(0, -left)
+    last_row, last_column = min(piece.shape[0], rows - top), min(piece.shape[1], columns - left)
+    out[top + first_row : top + last_row, left + first_column : left + last_column] += piece[
+        first_row:last_row, first_column:last_column
+    ]
+
+
+def _hats(length: int, count: int) -> Reals:
+    """Return [count, length] linear weights of fields along an axis; they add up to 1."""
+    place = np.clip((np.arange(length) + 0.5) / length * count - 0.5, 0.0, count - 1.0)
+    return np.maximum(0.0, 1.0 - np.abs(place[None, :] - np.arange(count)[:, None]))
+
+
+def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
+    """Return a field's spot on the picture's grid [2 r + 1, 2 r + 1], row 0 at the top, sum 1.
+
+    Few photons leave grain: each is spread by a normal kernel as wide as n**(-1/6) of the spot and
+    the whole drawn together again, so that its width stays (Silverman, Density Estimation, 1986).
+    """
+    x, y, light = view.spot(i, j)
+    total = light.sum()
+    if total < 1.0:
+        return np.ones((1, 1))
+    pixel = view.result.optics.width_mm / columns
+    mean_x, mean_y = (light * x).sum() / total, (light * y).sum() / total
+    sigma = math.sqrt(0.5 * (light * ((x - mean_x) ** 2 + (y - mean_y) ** 2)).sum() / total)
+    width = total ** (-1.0 / 6.0)
+    shrink = 1.0 / math.sqrt(1.0 + width * width)
+    x, y = mean_x + (x - mean_x) * shrink, mean_y + (y - mean_y) * shrink
+    reach = math.ceil((np.hypot(x, y)[light > 0].max() + 3.0 * sigma * width) / pixel) + 1
+    size = 2 * reach + 1
+    # Bilinear: a photon between pixels is shared by its neighbours. y is up, rows go down.
+    at = [reach - y.ravel() / pixel, reach + x.ravel() / pixel]
+    kernel = np.zeros((size, size))
+    low = [np.floor(a).astype(int) for a in at]
+    for row in (0, 1):
+        for column in (0, 1):
+            share = np.abs(1 - row - (at[0] - low[0])) * np.abs(1 - column - (at[1] - low[1]))
+            inside = light.ravel() > 0
+            np.add.at(
+                kernel,
+                (low[0][inside] + row, low[1][inside] + column),
+                (share * light.ravel())[inside],
+            )
+    kernel = gaussian_filter(kernel, sigma * width * shrink / pixel, mode="constant")
+    return kernel / kernel.sum()
+
+
+def _distorted(view: ScreenView, light: Reals) -> Reals:
+    """Return the picture moved to where chief rays land."""
+    rows, columns = light.shape[:2]
+    pixel = view.result.optics.width_mm / columns
+    y, x = (np.mgrid[:rows, :columns] + 0.5) * pixel
+    x, y = x - 0.5 * columns * pixel, y - 0.5 * rows * pixel
+    terms = view.result.run.landing["place"]
+    stretch = np.polynomial.polynomial.polyval(x * x + y * y, terms)
+    source = [
+        (y / stretch / pixel) + 0.5 * rows - 0.5,
+        (x / stretch / pixel) + 0.5 * columns - 0.5,
+    ]
+    moved = [map_coordinates(light[:, :, k], source, order=1) for k in range(light.shape[2])]
+    return np.stack(moved, axis=-1)

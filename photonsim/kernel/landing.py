@@ -1,0 +1,88 @@
+"""The screen: where light lands, relative to the chief ray of the panel point it comes from."""
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit, jit_apart
+from photonsim.kernel.numbers import HALF
+from photonsim.kernel.whole import bin_of, fixed
+
+SPOT_HALF = codes.SPOT_BINS // 2
+
+
+@jit
+def chief(screen, first, squared):
+    """Return a polynomial of SCREEN_TERMS terms in the squared distance from the axis (mm**2)."""
+    return screen[first] + squared * (
+        screen[first + 1] + squared * (screen[first + 2] + squared * screen[first + 3])
+    )
+
+
+@jit
+def bounded(value):
+    """Return a length in mm, held within FARTHEST_MM so that sums cannot overflow."""
+    return min(max(value, -codes.FARTHEST_MM), codes.FARTHEST_MM)
+
+
+@jit
+def spot_bin(offset, per_mm):
+    """Return the spot bin (0..SPOT_BINS-1) of an offset in mm within the spot's square."""
+    return min(int(offset * per_mm + SPOT_HALF), codes.SPOT_BINS - 1)
+
+
+@jit
+def add_screen_sums(row, cell, d_x, d_y, e_x, e_y):
+    """Add offsets and slopes (both in mm) to the sums of a cell."""
+    step = codes.CELLS * codes.CELLS
+    at = codes.ROW_SCREEN + cell
+    row[at + step * codes.SCREEN_COUNT] += 1
+    row[at + step * codes.SCREEN_DX] += fixed(d_x)
+    row[at + step * codes.SCREEN_DY] += fixed(d_y)
+    row[at + step * codes.SCREEN_DXX] += fixed(d_x * d_x)
+    row[at + step * codes.SCREEN_DYY] += fixed(d_y * d_y)
+    row[at + step * codes.SCREEN_DXY] += fixed(d_x * d_y)
+    row[at + step * codes.SCREEN_EX] += fixed(e_x)
+    row[at + step * codes.SCREEN_EY] += fixed(e_y)
+    row[at + step * codes.SCREEN_EE] += fixed(e_x * e_x + e_y * e_y)
+    row[at + step * codes.SCREEN_DE] += fixed(d_x * e_x + d_y * e_y)
+
+
+@jit_apart
+def count_landing(program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray):
+    """Add a collected photon from panel point (x, y) in mm to the tallies of the screen.
+
+    `stop_x` and `stop_y` (0..1) tell where it crossed the square around the stop's hole, `last_ray`
+    is (x, y, z, u, v, w) at the end of the train. Added to are the batch row, `spots`
+    [CELLS, CELLS, SPOT_BINS, SPOT_BINS] and `stop_sums` [CELLS, CELLS, STOP_BINS, STOP_BINS,
+    STOP_SUMS], rows along y first. What lands outside the spot's square, where no ray through the
+    lenses alone could bring it, is stray light: counted, but no part of the blur.
+    """
+    screen = program.screen
+    last_x, last_y, last_z, u, v, w = last_ray
+    slope_x, slope_y = u / w, v / w
+    way = screen[codes.SCREEN_Z] - last_z
+    squared = x * x + y * y
+    place = chief(screen, codes.SCREEN_PLACE, squared)
+    slope = chief(screen, codes.SCREEN_SLOPE, squared)
+    shrink, throw = screen[codes.SCREEN_PER_MAGNIFICATION], screen[codes.SCREEN_THROW]
+    d_x = (last_x + way * slope_x) * shrink - x * place
+    d_y = (last_y + way * slope_y) * shrink - y * place
+    e_x = bounded(slope_x * throw - x * slope)
+    e_y = bounded(slope_y * throw - y * slope)
+    i = bin_of(y * program.panel_per_height + HALF, codes.CELLS)
+    j = bin_of(x * program.panel_per_width + HALF, codes.CELLS)
+    cell = i * codes.CELLS + j
+    step = codes.CELLS * codes.CELLS
+    per_mm = program.spot_per_mm[cell]
+    if abs(d_x) * per_mm >= SPOT_HALF or abs(d_y) * per_mm >= SPOT_HALF:
+        row[codes.ROW_SCREEN + step * codes.SCREEN_STRAY + cell] += 1
+        return
+    add_screen_sums(row, cell, d_x, d_y, e_x, e_y)
+    at = codes.ROW_COLOURS + program.colour_of[wavelength] * codes.COLOUR_SUMS * step + cell
+    row[at] += 1
+    row[at + step] += fixed(d_x)
+    row[at + 2 * step] += fixed(d_y)
+    spots[i, j, spot_bin(d_y, per_mm), spot_bin(d_x, per_mm)] += 1
+    hole = stop_sums[i, j, bin_of(stop_y, codes.STOP_BINS), bin_of(stop_x, codes.STOP_BINS)]
+    hole[0] += 1
+    hole[1] += fixed(d_x)
+    hole[2] += fixed(d_y)
+    hole[3] += fixed(d_x * d_x + d_y * d_y)

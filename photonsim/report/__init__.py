@@ -1,0 +1,84 @@
+"""The write-up: results and studies as one page to publish, and as Markdown to paste."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import photonsim.report.sections as about
+import photonsim.report.workshop as workshop
+from photonsim.figures.saving import figure_bytes
+from photonsim.report.content import Section, WriteUp
+from photonsim.report.html import as_html
+from photonsim.report.markdown import as_markdown
+from photonsim.results import Result, ResultError
+from photonsim.results.study_table import StudyTable
+from photonsim.studies import Design, compare
+
+__all__ = ["WriteUp", "compose", "save_write_up"]
+
+FIGURE_FOLDER = "report-figures"
+# Some 1,400 pixels across: sharp on a phone and on paper, and half the bytes of 300.
+DOTS_PER_INCH = 200
+
+
+def compose(
+    results: Sequence[tuple[str, Result, Sequence[Any]]],
+    studies: Sequence[StudyTable] = (),
+    title: str = "",
+) -> WriteUp:
+    """Return the write-up of results, given as (label, result, light paths), and of studies.
+
+    Supply and cutting are shown for the design that collects most light. Raises ResultError
+    without any result.
+    """
+    if not results:
+        raise ResultError("there is no result to report; name a result file or a scene")
+    named = [(label, result) for label, result, _ in results]
+    comparison = compare([Design(*item) for item in named])
+    best = comparison.designs[0]
+    found: list[Section | None] = [about.job(named)]
+    if len(named) > 1:
+        found.append(about.side_by_side(comparison))
+    found += [
+        about.design(label, result, paths, f"design-{number}")
+        for number, (label, result, paths) in enumerate(results, 1)
+    ]
+    found += [workshop.study(table, f"study-{number}") for number, table in enumerate(studies, 1)]
+    found += [
+        workshop.supply(best.label, best.result),
+        workshop.cutting(best.label, best.result),
+        about.cautions(),
+        about.assumptions(),
+        about.reproduction(named),
+    ]
+    photons = sum(result.photons for _, result in named)
+    subtitle = f"{len(named)} design{'s' * (len(named) > 1)}, {photons:,} photons traced"
+    heading = title or (named[0][0] if len(named) == 1 else "Lamps for a home-built projector")
+    return WriteUp(heading, subtitle, tuple(section for section in found if section is not None))
+
+
+def save_write_up(write_up: WriteUp, folder: Path, stem: str = "report") -> list[Path]:
+    """Write stem.html, which needs nothing else, and stem.md with its figures in a folder beside.
+
+    Raises ResultError where that cannot be done.
+    """
+    pictures = {
+        picture: figure_bytes(picture.figure, picture.form, DOTS_PER_INCH)
+        for picture in write_up.pictures()
+    }
+    by_name = {picture.name: content for picture, content in pictures.items()}
+    files = {
+        folder / f"{stem}.html": as_html(write_up, by_name).encode(),
+        folder / f"{stem}.md": as_markdown(write_up, FIGURE_FOLDER).encode(),
+    }
+    for picture, content in pictures.items():
+        files[folder / FIGURE_FOLDER / f"{picture.name}.{picture.form}"] = content
+    for path, content in files.items():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content)
+        except OSError as error:
+            raise ResultError(f"{path}: could not be written ({error.strerror})") from None
+    return list(files)

@@ -1,0 +1,30 @@
+"""A write-up as one HTML page that needs nothing else: pictures lie in it as data."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+
+import jinja2
+
+from photonsim.report.content import Picture, WriteUp
+
+MEDIA_TYPES = {"png": "image/png", "svg": "image/svg+xml"}
+
+
+def as_html(write_up: WriteUp, files: Mapping[str, bytes]) -> str:
+    """Return the page; `files` holds each picture's file by its name. Scenes' words are escaped."""
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("photonsim.report", ""),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+    def data(picture: Picture) -> str:
+        content = base64.b64encode(files[picture.name]).decode("ascii")
+        return f"data:{MEDIA_TYPES[picture.form]};base64,{content}"
+
+    environment.filters["data"] = data
+    return environment.get_template("page.html").render(write_up=write_up)

@@ -1,0 +1,99 @@
+"""The workshop's sections of a write-up: supply and heat, what to cut, studies made on the way."""
+
+from __future__ import annotations
+
+from photonsim.bench import load_lines, plan_text, supply_plan
+from photonsim.bench.cutting import CuttingPlan, cutting_plan
+from photonsim.bench.parts_list import HEADINGS, areas_by_material, parts_rows
+from photonsim.figures import draw_supply
+from photonsim.figures.cutting_sheet import draw_reduced
+from photonsim.figures.study import study_figures
+from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
+from photonsim.results import Result
+from photonsim.results.study_table import StudyTable
+
+MOST_STUDY_ROWS = 40
+
+
+def supply(label: str, result: Result) -> Section | None:
+    """How the LEDs are fed and cooled; None for a scene without a supply."""
+    if getattr(result.scene, "supply", None) is None:
+        return None
+    plan = supply_plan(result.scene)
+    exceeded = list(plan.exceeded) or ["No limit is exceeded."]
+    return Section(
+        "Supply and heat",
+        "supply",
+        (
+            Picture(
+                draw_supply(load_lines(result.scene, plan), label),
+                "supply",
+                "Load lines of the supply, and how far current and light stray from lamp to lamp.",
+                f"Load lines for {label}. All causes together move the light by "
+                f"{_percent(plan.worst.light_from(plan.point))}. {' '.join(exceeded)}",
+            ),
+            Listing("The plan in full", plan_text(result.scene, plan)),
+        ),
+    )
+
+
+def cutting(label: str, result: Result) -> Section:
+    """What to cut: the parts list and a picture of all pieces, much smaller than they are."""
+    plan: CuttingPlan = cutting_plan(result.scene)
+    areas = ", ".join(f"{name} {area:.0f} cm²" for name, area in areas_by_material(plan).items())
+    names = ", ".join(piece.name for piece in plan.pieces)
+    return Section(
+        "What to cut",
+        "cutting",
+        (
+            Paragraph(
+                f"The parts of '{label}'. This picture is not to scale: print the cutting sheet "
+                "that 'photonsim cut' makes, at actual size, and check its ruler."
+            ),
+            Picture(
+                draw_reduced(plan),
+                "pieces",
+                "All pieces of the lamp, every copy, reduced; the numbers are those of the list.",
+                f"Drawings of the pieces: {names}.",
+            ),
+            table(HEADINGS, parts_rows(plan), (1, 2)),
+            Bullets((f"Finished areas, waste not counted: {areas}.", *plan.remarks)),
+        ),
+    )
+
+
+def study(found: StudyTable, anchor: str) -> Section:
+    """A sweep, a search or a tolerance study: its figures and its table."""
+    heads = [column.heading for column in found.columns]
+    rows = [
+        [_cell(column, row) for column in found.columns]
+        for row in range(min(len(found), MOST_STUDY_ROWS))
+    ]
+    words = [column.has_words for column in found.columns]
+    blocks: list[Block] = [
+        Picture(
+            figure,
+            f"{anchor}-{name}",
+            f"{found.title}: {name} of {len(found)} designs.",
+            f"Figure of a {found.kind} over {len(found)} designs.",
+            "png",
+        )
+        for name, figure in study_figures(found).items()
+    ]
+    blocks.append(table(heads, rows, [k for k, is_words in enumerate(words) if is_words]))
+    if len(found) > MOST_STUDY_ROWS:
+        blocks.append(Paragraph(f"The first {MOST_STUDY_ROWS} of {len(found)} designs."))
+    title = f"{found.kind.capitalize()}: {found.title}" if found.title else found.kind.capitalize()
+    return Section(title, anchor, tuple(blocks))
+
+
+def _cell(column, row: int) -> str:  # type: ignore[no-untyped-def]
+    value = column.values[row]
+    if column.has_words:
+        return str(value)
+    return f"{value:.4g}"
+
+
+def _percent(ends: tuple[float, float]) -> str:
+    low, high = (100.0 * end for end in ends)
+    return f"{low:+.0f} to {high:+.0f} %"

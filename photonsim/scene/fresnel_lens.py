@@ -1,0 +1,73 @@
+"""Fresnel lens: a flat sheet with concentric grooves whose facets each bend light like a lens."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from photonsim.scene.glass import LINE_D, GlassPart
+from photonsim.scene.ideal_lens import SHORTEST_FOCAL_MM
+from photonsim.scene.mistakes import Mistake
+from photonsim.scene.quantities import Height, Length, Position
+
+
+class FresnelLens(GlassPart):
+    """A grooved sheet centred on the axis. Light crosses it in the plane z_mm.
+
+    Its facets are cut so that light of 587.56 nm from one axis point goes to another.
+    """
+
+    outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
+
+    kind: Literal["fresnel_lens"] = Field(default="fresnel_lens", description="the kind of part")
+    focal_mm: Position = Field(
+        description="the focal length in millimetres; negative for a diverging lens"
+    )
+    diameter_mm: Length = Field(description="the diameter of the grooved circle in millimetres")
+    object_mm: Length | None = Field(
+        default=None,
+        description="the distance in millimetres, on the lamp's side, of the axis point for whose "
+        "light the facets are cut (default: infinitely far)",
+    )
+    grooves: Literal["to_lamp", "to_screen"] = Field(
+        default="to_screen", description="the side that the grooves are on"
+    )
+    thickness_mm: Height = Field(
+        default=2.0, description="the thickness of the sheet in millimetres"
+    )
+
+    def contradictions(self) -> list[Mistake]:
+        """A focal length too short to be one."""
+        found = super().contradictions()
+        if abs(self.focal_mm) < SHORTEST_FOCAL_MM:
+            problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
+            found.append(Mistake("focal_mm", problem, self.focal_mm))
+        return found
+
+    def facet_tangent(self, radius_mm: float) -> float:
+        """Return the tangent of the facet's tilt against the sheet at a radius in mm.
+
+        Positive where the facet falls outwards, as in a converging lens. By Snell's law in vector
+        form the facet's normal lies along n d1 - d2, with the direction d1 inside the sheet and d2
+        outside (W. J. Smith, Modern Optical Engineering, chapter on ray tracing).
+        """
+        index = self.index_at(LINE_D)
+        flat_side, groove_side = self._sines(radius_mm)
+        inside = flat_side / index
+        along = index * math.sqrt(1.0 - inside**2) - math.sqrt(1.0 - groove_side**2)
+        return (flat_side + groove_side) / along
+
+    def _sines(self, radius_mm: float) -> tuple[float, float]:
+        """Sines of the design ray's angles outside the flat and the grooved side, as it bends in.
+
+        On both sides positive where the ray, followed away from the sheet, comes to the axis.
+        """
+        power = 1.0 / self.focal_mm
+        near = 0.0 if self.object_mm is None else 1.0 / self.object_mm
+        sines = [
+            vergence * radius_mm / math.hypot(1.0, vergence * radius_mm)
+            for vergence in (near, power - near)
+        ]
+        return (sines[0], sines[1]) if self.grooves == "to_screen" else (sines[1], sines[0])

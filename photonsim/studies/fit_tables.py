@@ -1,0 +1,63 @@
+"""A fit as text for the terminal and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from photonsim.studies.fit import Fit, Fitted
+
+
+def as_text(fit: Fit) -> str:
+    """Return the fitted numbers with their limits, how well they explain the readings, doubts."""
+    found = fit.likelihood
+    percent = f"{100.0 * found.confidence:g} %"
+    rows = [("number", "was", "fitted", f"{percent} limits", "unit")]
+    rows += [
+        (number.path, f"{number.start:.4g}", *_fitted_words(number), number.unit)
+        for number in fit.fitted
+    ]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    lines = [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+    lines.insert(1, "  ".join("-" * width for width in widths))
+    told = f"{len(fit.readings)} readings"
+    if found.degrees > 0:
+        told += (
+            f": chi-squared {found.chi_squared:.1f} for {found.degrees} degrees of freedom; luck "
+            f"alone does worse {100.0 * found.chance:.2g} % of the time"
+        )
+    else:
+        told += ", as many facts as numbers: nothing is left to check the scene by"
+    lines += ["", told, *(f"doubt: {warning}" for warning in fit.warnings)]
+    return "\n".join(lines)
+
+
+def residuals_csv(fit: Fit) -> str:
+    """Return every reading with what the fitted scene predicts and what is left, as CSV."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    heads = ["place", "part", "x_mm", "y_mm", "angle_deg", "lux", "uncertainty_lux"]
+    writer.writerow([*heads, "fitted_lux", "fitted_error_lux", "residual_errors"])
+    found = fit.likelihood
+    for reading, value, error, left in zip(
+        fit.readings, found.predictions, found.prediction_errors, fit.residuals, strict=True
+    ):
+        cells = [getattr(reading, head) for head in heads]
+        writer.writerow([*cells, f"{value:.6g}", f"{error:.3g}", f"{left:.2f}"])
+    return out.getvalue()
+
+
+def _fitted_words(number: Fitted) -> tuple[str, str]:
+    """Return the value and its limits, no finer than a tenth of the width they leave."""
+    ends = [end for end in (number.low, number.high) if end is not None]
+    if not ends:
+        return "any", "none within the range"
+    reach = max(abs(end - number.value) for end in ends) or abs(number.value) or 1.0
+    places = max(0, 2 - int(f"{reach:e}".split("e")[1]) - 1)
+    low, high = (
+        "open" if end is None else f"{end:.{places}f}" for end in (number.low, number.high)
+    )
+    return f"{number.value:.{places}f}", f"{low} to {high}"

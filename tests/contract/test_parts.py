@@ -1,0 +1,172 @@
+"""What every kind of part in the registry must keep: energy, reciprocity, finite numbers.
+
+A new part is found here by itself; tests/strategies.py says what may be asked of it.
+"""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.history import GOES_ON, meet_layer
+from photonsim.kernel.random import start
+from photonsim.program import build_program, fates_of
+from photonsim.program.layers import layers_of
+from photonsim.scene import scene_from_dict
+from photonsim.scene.train import PART_CLASSES
+from tests.chance import assert_symmetric
+from tests.strategies import PARTS
+
+KINDS = sorted(PART_CLASSES)
+LEAN = settings(
+    max_examples=12,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=list(HealthCheck),
+)
+# Places in mm: the axis, beside it, near a rim, beyond everything.
+PLACES = [(0.0, 0.0), (1.7, -2.3), (-20.0, 11.0), (500.0, 500.0)]
+GRAZING = [1e-300, 1e-16, 1e-9, 1e-4]
+# Figures in the middle of their ranges, with all that a part can have: for reciprocity.
+TYPICAL = {
+    "diffuser": {"transmittance": 0.6, "reflectance": 0.3, "haze": 0.97},
+    "prism_film": {"index": 1.586, "along_deg": 30.0, "flat_tip_share": 0.1},
+    "clear_plate": {"index": 1.5, "absorption_per_pass": 0.1},
+    "panel": {
+        "columns": 9,
+        "rows": 9,
+        "active_width_mm": 50.0,
+        "active_height_mm": 40.0,
+        "outer_width_mm": 50.0,
+        "outer_height_mm": 40.0,
+        "haze": 0.95,
+        "relative_transmittance": {
+            "angle_deg": [0.0, 30.0, 60.0, 90.0],
+            "relative": [1.0, 0.8, 0.3, 0.0],
+        },
+    },
+    "ideal_lens": {"focal_mm": 60.0, "diameter_mm": 50.0, "transmittance": 0.8},
+    "aperture_stop": {"diameter_mm": 30.0},
+}
+RAYS = 300_000
+# Direction cosines in 5 x 5 cells on either side.
+CELLS = 5
+
+
+@jit_entry
+def meet_many(program, layer, x, y, rays, seed, fates):
+    """Let each ray [n, 3] meet a layer at (x, y); rays and fates [n] receive what became of it."""
+    for number in range(rays.shape[0]):
+        rng = start(seed, np.uint64(number))
+        fates[number], u, v, w, rng = meet_layer(
+            program, layer, 0, x, y, rays[number, 0], rays[number, 1], rays[number, 2], rng
+        )
+        rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
+
+
+def lamp_with(part):
+    """The scene, the program and the layer number of a lamp with one part, at 20 mm."""
+    train = {
+        "panel": TYPICAL["panel"] | {"kind": "panel"},
+        "aperture_stop": {"kind": "aperture_stop"},
+    }
+    train["aperture_stop"] |= TYPICAL["aperture_stop"]
+    name = part["kind"] if part["kind"] in train else "part"
+    train = {name: part} | {key: table for key, table in train.items() if key != name}
+    if name == "aperture_stop":
+        train = {"panel": train["panel"], name: part}
+    for k, key in enumerate(train):
+        z_mm = 20.0 if key == name else 50.0 + 10.0 * k if name != "aperture_stop" else 10.0
+        train[key] = train[key] | {"z_mm": z_mm}
+        if key == name and "strips" in part:
+            del train[key]["strips"]
+        if key == "part" and "diameter_mm" not in part:
+            train[key] |= {"width_mm": 50.0, "height_mm": 40.0}
+    scene = scene_from_dict(
+        {
+            "housing": {"width_mm": 300.0, "height_mm": 300.0, "depth_mm": 15.0},
+            "emitters": {"lamp": {"width_mm": 1.0, "height_mm": 1.0, "flux_lm": 1.0}},
+            "train": train,
+        }
+    )
+    layers = layers_of(scene)
+    return scene, build_program(scene), [layer.name for layer in layers].index(name)
+
+
+def sent(program, layer, place, rays, seed=1):
+    out, fates = rays.copy(), np.empty(len(rays), dtype=np.int64)
+    meet_many(program, layer, *place, out, np.uint64(seed), fates)
+    return fates, out
+
+
+def lambertian_from_both_sides(count):
+    generator = np.random.default_rng(4)
+    radius, turn = np.sqrt(generator.random(count)), 2.0 * np.pi * generator.random(count)
+    side = generator.choice([-1.0, 1.0], count)
+    return np.stack(
+        [radius * np.cos(turn), radius * np.sin(turn), side * np.sqrt(1.0 - radius**2)], axis=1
+    )
+
+
+def test_every_kind_has_its_contract():
+    assert set(PARTS) == set(KINDS) == set(TYPICAL)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@given(data=st.data())
+@LEAN
+def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data):
+    """Energy and finite numbers: zero, extreme and grazing included."""
+    scene, program, layer = lamp_with(data.draw(PARTS[kind]))
+    named = {fate.code for fate in fates_of(layers_of(scene))} | {GOES_ON}
+    rays = [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 1e-9), (0.0, -1.0, -1e-9)]
+    for w in GRAZING:
+        across = math.sqrt(1.0 - w * w)
+        rays += [(across, 0.0, w), (0.0, across, -w), (0.6 * across, -0.8 * across, w)]
+    rays = np.concatenate([np.array(rays), lambertian_from_both_sides(300)])
+    for place in PLACES:
+        fates, out = sent(program, layer, place, rays)
+        alive = out[fates == GOES_ON]
+        assert set(fates.tolist()) <= named
+        assert (fates != codes.FATE_GUARD).all()
+        assert np.isfinite(out).all()
+        assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_as_much_goes_from_one_direction_to_another_as_back(kind):
+    """Helmholtz reciprocity: in even light from both sides the table of joint counts is symmetric.
+
+    An event is filed under the directions it points to seen from the part: where the light came
+    from, and where it goes.
+    """
+    _, program, layer = lamp_with(TYPICAL[kind] | {"kind": kind})
+    rays = lambertian_from_both_sides(RAYS)
+    fates, out = sent(program, layer, (3.0, -2.0), rays)
+    alive = fates == GOES_ON
+    if not alive.any():
+        assert kind == "aperture_stop"
+        return
+    size = 2 * CELLS * CELLS
+    table = np.zeros((size, size))
+    np.add.at(table, (cell_of(-rays[alive]), cell_of(out[alive])), 1)
+    assert_symmetric(table, what=f"light from direction to direction at a {kind}")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_a_part_keeps_it_keeps_from_both_sides(kind):
+    """Second law: even light stays even, so each side loses the same share of it."""
+    _, program, layer = lamp_with(TYPICAL[kind] | {"kind": kind})
+    rays = lambertian_from_both_sides(RAYS)
+    fates, _ = sent(program, layer, (3.0, -2.0), rays, seed=2)
+    lost = [(fates[rays[:, 2] * side > 0.0] != GOES_ON).mean() for side in (1.0, -1.0)]
+    assert abs(lost[0] - lost[1]) < 5.0 * math.sqrt(0.5 / RAYS), lost
+
+
+def cell_of(rays):
+    places = np.minimum(((rays[:, :2] + 1.0) * 0.5 * CELLS).astype(int), CELLS - 1)
+    return (places[:, 1] * CELLS + places[:, 0]) * 2 + (rays[:, 2] > 0.0)

@@ -1,0 +1,302 @@
+"""The faults: what is changed where, and the tests that have to notice."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Fault(NamedTuple):
+    """One exact replacement in one file, and the tests (pytest arguments) that must fail."""
+
+    name: str
+    path: str
+    right: str
+    wrong: str
+    tests: tuple[str, ...]
+
+
+P, R = "tests/physics/", "tests/results/"
+
+FAULTS = (
+    Fault(
+        "emitters and diffuse faces without the cosine: directions even over the hemisphere",
+        "kernel/sampling.py",
+        "    radius = math.sqrt(first)\n"
+        "    return radius * cosine, radius * sine, math.sqrt(ONE - first)",
+        "    radius = math.sqrt(ONE - first * first)\n"
+        "    return radius * cosine, radius * sine, first",
+        (f"{P}test_sampling.py",),
+    ),
+    Fault(
+        "s taken for p: no angle without reflection",
+        "kernel/fresnel.py",
+        "    p_top, p_bottom = cos_in - eta * cos_out, cos_in + eta * cos_out",
+        "    p_top, p_bottom = s_top, s_bottom",
+        (f"{P}test_fresnel.py",),
+    ),
+    Fault(
+        "index ratio inverted at a clear plate",
+        "kernel/clear_plate.py",
+        "polarised(cos_in, ONE / index)",
+        "polarised(cos_in, index)",
+        (
+            f"{P}test_clear_plate.py::test_straight_on",
+            f"{P}test_clear_plate.py::test_lambertian_light",
+        ),
+    ),
+    Fault(
+        "index ratio inverted at a prism film's facets",
+        "kernel/prism_film.py",
+        "eta = index if inside else ONE / index",
+        "eta = ONE / index if inside else index",
+        (f"{P}test_prism_film.py::test_exit_angle",),
+    ),
+    Fault(
+        "a ridge's left facet with its normal the wrong way",
+        "kernel/prism_film.py",
+        "n_a = cosine if side == RIGHT else -cosine",
+        "n_a = cosine",
+        (f"{P}test_prism_film.py::test_left_and_right_are_alike", f"{P}test_prism_film.py"),
+    ),
+    Fault(
+        "ridges the wrong way",
+        "program/build.py",
+        '1.0 if part.ridges == "to_screen" else -1.0',
+        '-1.0 if part.ridges == "to_screen" else 1.0',
+        (f"{P}test_prism_film.py::test_film_turned_over_in_a_lamp",),
+    ),
+    Fault(
+        "degrees taken for radians in the ridges' direction",
+        "program/build.py",
+        "math.radians(part.along_deg)",
+        "part.along_deg",
+        (f"{P}test_prism_film.py::test_turned_film_in_a_lamp",),
+    ),
+    Fault(
+        "absorption in the film on one way only",
+        "kernel/prism_film.py",
+        "        if kept < ONE:\n            rng = rng + STEP\n"
+        "            if uniform(rng) >= kept:\n"
+        "                return 0, d_a, d_b, d_c, rng\n        reflected",
+        "        reflected",
+        (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
+    ),
+    Fault(
+        "a lobe that loses energy: light past the unit disc is sent along the sheet",
+        "kernel/diffuser.py",
+        "            radius = math.sqrt(inverse_cumulative(uniform(rng), table, first, count))",
+        "            radius = ONE",
+        (
+            f"{P}test_diffuser.py::test_reciprocity",
+            f"{P}test_diffuser.py::test_even_light_stays_even",
+        ),
+    ),
+    Fault(
+        "a lobe a tenth too wide",
+        "scene/scatter.py",
+        "    near = 1.0 - math.exp(-0.5 * (HAZE_COSINE / sigma) ** 2)",
+        "    near = 1.0 - math.exp(-0.5 * (1.1 * HAZE_COSINE / sigma) ** 2)",
+        (f"{P}test_diffuser.py::test_haze_out_is_haze_in",),
+    ),
+    Fault(
+        "the panel's angle table at whichever face is met first",
+        "kernel/panel.py",
+        "    upwards = w > ZERO\n",
+        "    upwards = True\n",
+        ("tests/contract/test_parts.py::test_as_much_goes_from_one_direction_to_another_as_back",),
+    ),
+    Fault(
+        "the kick of an ideal lens bends slopes instead of cosines",
+        "kernel/ideal_lens.py",
+        "    u, v = u - kick * x, v - kick * y",
+        "    u, v = u - kick * x * w, v - kick * y * w",
+        (f"{P}test_ideal_lens.py",),
+    ),
+    Fault(
+        "a virtual conjugate taken for a real one",
+        "kernel/ideal_lens.py",
+        "    return math.copysign(ONE / math.sqrt(r_squared + conjugate * conjugate), conjugate)",
+        "    return ONE / math.sqrt(r_squared + conjugate * conjugate)",
+        (f"{P}test_ideal_lens.py",),
+    ),
+    Fault(
+        "a wall that mirrors about a normal with the wrong sign of the taper",
+        "kernel/housing.py",
+        "        twice = TWO * (w * sine - across * cosine)\n"
+        "        across, w = across + twice * cosine, w - twice * sine",
+        "        twice = TWO * (w * sine + across * cosine)\n"
+        "        across, w = across - twice * cosine, w - twice * sine",
+        (f"{P}test_housing.py::test_mirror",),
+    ),
+    Fault(
+        "walls that taper the other way",
+        "program/build.py",
+        "    entries[codes.WALL_TAN] = math.tan(taper)",
+        "    entries[codes.WALL_TAN] = -math.tan(taper)",
+        (f"{P}test_tapered_box.py",),
+    ),
+    Fault(
+        "one wall of a pair forgotten",
+        "kernel/housing.py",
+        "            nearest, side = distance, MINUS_Y",
+        "            nearest, side = distance, PLUS_Y",
+        (f"{P}test_housing.py::test_nearest_wall_against_numpy",),
+    ),
+    Fault(
+        "specular share taken of all light instead of the reflected",
+        "kernel/surface.py",
+        "number < reflectance * specular_share",
+        "number < specular_share",
+        (f"{P}test_housing.py::test_shares_of_a_wall",),
+    ),
+    Fault(
+        "flux of a group not multiplied by its number of emitters",
+        "program/build.py",
+        "group.flux_lm * group.count for group",
+        "group.flux_lm for group",
+        (f"{P}test_emitters.py::test_flux_shares_the_photons",),
+    ),
+    Fault(
+        "disc emitters brighter in the middle",
+        "kernel/sampling.py",
+        "    radius = math.sqrt(first)\n    return radius * cosine, radius * sine\n",
+        "    radius = first\n    return radius * cosine, radius * sine\n",
+        (
+            f"{P}test_sampling.py::test_disc_is_even",
+            f"{P}test_emitters.py::test_disc_shines_evenly",
+        ),
+    ),
+    Fault(
+        "strips set off by half a strip",
+        "program/build.py",
+        "codes.STRIP_SHIFT] = 0.5 * share - offset",
+        "codes.STRIP_SHIFT] = -offset",
+        (f"{P}test_strips.py::test_strips_at_a_pitch",),
+    ),
+    Fault(
+        "a stop half as wide",
+        "program/build.py",
+        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "        self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2",
+        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "        self.real[number, codes.RADIUS_SQUARED] = (0.25 * part.diameter_mm) ** 2",
+        (f"{P}test_cones.py::test_any_cone_of_lamberts_light",),
+    ),
+    Fault(
+        "pixels off by one",
+        "kernel/tally.py",
+        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])",
+        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1] - 1)",
+        (f"{P}test_panel.py::test_tallies_of_even_light",),
+    ),
+    Fault(
+        "rounding of direction sums one-sided",
+        "kernel/tally.py",
+        "    return math.floor(value * codes.DIRECTION_SCALE + HALF)",
+        "    return math.floor(value * codes.DIRECTION_SCALE * 0.999 + HALF)",
+        (f"{P}test_panel.py::test_moments_of_even_light",),
+    ),
+    Fault(
+        "one seed for all histories",
+        "kernel/random.py",
+        "    return seed + STEP * (history << DRAWS_SHIFT)",
+        "    return seed + STEP * ((history >> DRAWS_SHIFT) << DRAWS_SHIFT)",
+        (f"{P}test_random.py::test_history_owns_its_stretch_of_the_sequence", f"{P}test_random.py"),
+    ),
+    Fault(
+        "batches of another size than was said: the row's shift off by one",
+        "engine/worker.py",
+        "            np.uint64(shift),\n",
+        "            np.uint64(shift + 1),\n",
+        (
+            "tests/results/test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",
+            "tests/engine/test_run.py::test_batches_hold_their_own_histories",
+        ),
+    ),
+    Fault(
+        "batches merged with the wrong neighbour",
+        "engine/rows.py",
+        "            self.rows = self.rows[0::2] + self.rows[1::2]",
+        "            middle = len(self.rows) // 2\n"
+        "            self.rows = self.rows[:middle] + self.rows[middle:]",
+        ("tests/engine/test_run.py::test_rows_joined_step_by_step_are_rows_made_at_once",),
+    ),
+    Fault(
+        "a resumed run that begins one history late",
+        "engine/run.py",
+        "        edges = [first + count * k // pieces for k in range(pieces + 1)]",
+        "        edges = [first + count * k // pieces + bool(first) for k in range(pieces + 1)]",
+        (
+            "tests/engine/test_run.py::test_every_shipped_scene_closes_its_ledger_with_the_same_bits_"
+            "however_it_is_run",
+        ),
+    ),
+    Fault(
+        "a jackknife without its factor g - 1",
+        "results/sums.py",
+        "np.sqrt((g - 1) / g * np.sum(",
+        "np.sqrt(1 / g * np.sum(",
+        (f"{R}test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",),
+    ),
+    Fault(
+        "the error of a difference not paired",
+        "studies/paired.py",
+        "    if not are_paired(one, other) or name not in FIGURES:",
+        "    if True:",
+        ("tests/studies/test_compare.py::test_pairing_shrinks_the_error_of_a_small_change",),
+    ),
+    Fault(
+        "counting noise left in the variation over the panel",
+        "results/variation.py",
+        "    squared = (variance - mean) / mean**2",
+        "    squared = variance / mean**2",
+        (f"{R}test_merit.py::test_variation_has_the_counting_noise_removed",),
+    ),
+    Fault(
+        "counting noise left in the lamp structure",
+        "results/structure.py",
+        "squared - light @ (weights[3:] ** 2).sum(axis=0)",
+        "squared",
+        (f"{R}test_merit.py::test_structure_of_noise_alone_is_nil_on_average",),
+    ),
+    Fault(
+        "evenness read at the corners of the nine fields instead of their centres",
+        "results/merit.py",
+        "    return s.cells[:, light, 1::3, 1::3]",
+        "    return s.cells[:, light, 0::3, 0::3]",
+        (f"{R}test_merit.py::test_nine_points_are_read_at_the_centres_of_equal_fields",),
+    ),
+    Fault(
+        "the panel's transmittance left out of the lumens",
+        "results/merit.py",
+        "    return s.collected / s.photons * optics.flux_lm * optics.transmittance",
+        "    return s.collected / s.photons * optics.flux_lm",
+        (f"{R}test_merit.py",),
+    ),
+    Fault(
+        "the seal of a result file not compared",
+        "results/file.py",
+        "    if found != sealed:",
+        "    if False:",
+        (
+            f"{R}test_file.py::test_a_changed_count_is_noticed",
+            f"{R}test_file.py::test_any_flipped_byte_is_noticed_before_the_library_reads_it",
+        ),
+    ),
+    Fault(
+        "a folder for compiled code that others can write to is used",
+        "kernel/compiler.py",
+        "    others_write = facts.st_mode & (stat.S_IWGRP | stat.S_IWOTH)",
+        "    others_write = 0",
+        ("tests/test_security.py",),
+    ),
+    Fault(
+        "an earlier result of another lamp is continued",
+        "engine/run.py",
+        "        if not same_lamp(earlier.scene, self.scene):",
+        "        if False:",
+        ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
+    ),
+)
+# One in Python, one in the kernel: what continuous integration plants.
+QUICK = ("a jackknife without its factor g - 1", "index ratio inverted at a clear plate")
