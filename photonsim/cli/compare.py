@@ -38,7 +38,7 @@ def compare(
 
     Scenes are traced with shared random numbers, so that differences are surer than the figures
     themselves; result files are taken as they are. A folder stands for the scenes in it. With
-    --out each design is drawn as PNG; `photonsim figures` draws SVG too.
+    --out each design's maps, preview and side view are drawn; `photonsim figures` draws the rest.
 
     \b
     Example:
@@ -58,7 +58,7 @@ def compare(
             tell_files([out / "comparison.csv", out / "comparison.md"])
             tell_files(draw_comparison(comparison.results, out, "designs"))
             stems = [path.stem for path in all_files(designs)]
-            draw(list(zip(stems, found.values(), strict=True)), out, forms=("png",))
+            draw(list(zip(stems, found.values(), strict=True)), out, in_short=True)
 
 
 def named_results(

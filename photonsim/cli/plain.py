@@ -114,8 +114,11 @@ def draw(
     out: Path,
     paths: int = 400,
     forms: Sequence[str] = ("png", "svg"),
+    in_short: bool = False,
 ) -> None:
-    """Draw every figure of results, given as (stem of the file names, result), and name the files.
+    """Draw the figures of results, given as (stem of the file names, result), and name the files.
+
+    All of them, or with `in_short` those that show a design among several.
 
     Drawing takes seconds a result, so several are drawn by several processes; spawned ones, which
     every system has.
@@ -126,7 +129,7 @@ def draw(
     stems = [stem for stem, _ in results]
     found = [result for _, result in results]
     light = [sample_paths(result.scene, paths, result.seed) for result in found]
-    common = (repeat(out), stems, repeat(forms))
+    common = (repeat(out), stems, repeat(forms), repeat(in_short))
     workers = min(processors(), len(results))
     if workers < 2:
         for files in map(draw_all, found, light, *common):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from os import PathLike
 from pathlib import Path as FilePath
+
+from matplotlib.figure import Figure
 
 from photonsim.figures.comparison import draw_designs
 from photonsim.figures.intensity import draw_intensity
@@ -44,27 +47,38 @@ _OF_RESULT = {
 }
 
 
+# Enough to see a design by, among several; `draw_all` draws these alone where asked to.
+IN_SHORT = ("maps", "preview", "side_view")
+
+
 def draw_all(
     result: Result,
     paths: Sequence[Path],
     folder: str | PathLike[str],
     stem: str,
     formats: Sequence[str] = ("png", "svg"),
+    in_short: bool = False,
 ) -> list[FilePath]:
-    """Draw every figure of a result into a folder as stem-maps.png and so on; return the files.
+    """Draw the figures of a result into a folder as stem-maps.png and so on; return the files.
 
     `paths` is traced light for the side view, such as photonsim.engine.sample_paths gives; it may
-    be empty. Raises ResultError where a file cannot be written.
+    be empty. `in_short` leaves out all but IN_SHORT. Raises ResultError where a file cannot be
+    written.
     """
-    written = []
-    for name, draw in _OF_RESULT.items():
-        written += save_figure(draw(result), folder, f"{stem}-{name}", formats)
+    drawings: dict[str, Callable[[], Figure]] = {
+        name: partial(draw, result) for name, draw in _OF_RESULT.items()
+    }
     if result.run.landing:
-        written += save_figure(draw_screen(result), folder, f"{stem}-screen", formats)
-        preview = draw_preview([(result.name, result)])
-        written += save_figure(preview, folder, f"{stem}-preview", ("png",))
-    side_view = draw_side_view(result.scene, paths)
-    return written + save_figure(side_view, folder, f"{stem}-side_view", formats)
+        drawings["screen"] = partial(draw_screen, result)
+        drawings["preview"] = partial(draw_preview, [(result.name, result)])
+    drawings["side_view"] = partial(draw_side_view, result.scene, paths)
+    written = []
+    for name, draw in drawings.items():
+        if name in IN_SHORT or not in_short:
+            # A preview is a picture of pixels, which SVG would only wrap.
+            wanted = ("png",) if name == "preview" else formats
+            written += save_figure(draw(), folder, f"{stem}-{name}", wanted)
+    return written
 
 
 def draw_comparison(
