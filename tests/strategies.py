@@ -35,7 +35,7 @@ def strips(draw: st.DrawFn) -> Plain:
     """A cut through the middle of any sheet of 20 mm or more."""
     across = draw(st.sampled_from("xy"))
     if draw(st.booleans()):
-        edges = sorted(draw(st.lists(st.floats(-60.0, 60.0), min_size=2, max_size=8, unique=True)))
+        edges = sorted(draw(st.lists(st.floats(-9.0, 9.0), min_size=2, max_size=8, unique=True)))
         spans = [[-1.0, 1.0]]
         spans += [[a, b] for a, b in zip(edges[::2], edges[1::2], strict=False) if a > 1.0]
         return {"across": across, "covered_mm": spans}
@@ -153,6 +153,30 @@ def aperture_stops() -> st.SearchStrategy[Plain]:
     )
 
 
+@st.composite
+def real_lenses(draw: st.DrawFn) -> Plain:
+    """A small lens of any shape whose faces don't meet: 10 mm out an 80 mm radius sags by 0.6 mm."""
+    plain: Plain = {"kind": "real_lens", "diameter_mm": 20.0, "thickness_mm": 2.5}
+    for key in ("radius_lamp_mm", "radius_screen_mm"):
+        if draw(st.booleans()):
+            plain[key] = draw(st.sampled_from([-1.0, 1.0])) * draw(reals(80.0, 1000.0))
+    if draw(st.booleans()):
+        plain["coating_reflectance"] = draw(reals(0.0, 0.5))
+    return plain | draw(st.sampled_from([{"index": 1.5}, {"material": MATERIALS[0]}]))
+
+
+@st.composite
+def fresnel_lenses(draw: st.DrawFn) -> Plain:
+    """A Fresnel sheet of moderate speed, either way round."""
+    return {
+        "kind": "fresnel_lens",
+        "focal_mm": draw(reals(60.0, 500.0)),
+        "diameter_mm": draw(reals(10.0, 60.0)),
+        "grooves": draw(st.sampled_from(["to_lamp", "to_screen"])),
+        "index": 1.49,
+    }
+
+
 # A part of a new kind needs a line here: the contract tests and the random scenes then cover it.
 PARTS: dict[str, st.SearchStrategy[Plain]] = {
     "diffuser": diffusers(),
@@ -160,6 +184,8 @@ PARTS: dict[str, st.SearchStrategy[Plain]] = {
     "clear_plate": clear_plates(),
     "panel": panels(),
     "ideal_lens": ideal_lenses(),
+    "real_lens": real_lenses(),
+    "fresnel_lens": fresnel_lenses(),
     "aperture_stop": aperture_stops(),
 }
 ONCE = ("panel", "aperture_stop")
@@ -219,10 +245,10 @@ def scenes(draw: st.DrawFn) -> Plain:
     for k, kind in enumerate(draw(st.lists(st.sampled_from(sheets), max_size=4))):
         part = draw(PARTS[kind])
         train[f"{kind}_{k}"] = _placed(part, z_mm, draw(st.floats(1.0, 10.0)), housing, slope)
-        z_mm += 12.0
+        z_mm += 16.0
     for kind in ONCE:
         train[kind] = _placed(draw(PARTS[kind]), z_mm, draw(st.floats(1.0, 10.0)), housing, slope)
-        z_mm += 12.0
+        z_mm += 16.0
     light = draw(
         st.sampled_from(
             [{}, {"wavelengths_nm": [450.0, 620.0]}, {"wavelengths_nm": [380.0], "shares": [3.0]}]
@@ -246,6 +272,6 @@ def _placed(part: Plain, z_mm: float, beyond: float, housing: Plain, slope: floa
                 part[f"{which}_{side}_mm"] = min(part[f"{which}_{side}_mm"], room)
     elif "diameter_mm" in part and inside and part["kind"] != "aperture_stop":
         part["diameter_mm"] = min(part["diameter_mm"], *opening)
-    elif not inside and part["kind"] not in ("panel", "ideal_lens", "aperture_stop"):
+    elif not inside and "diameter_mm" not in part and part["kind"] != "panel":
         part |= {"width_mm": 50.0, "height_mm": 40.0}
     return part

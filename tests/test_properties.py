@@ -14,7 +14,7 @@ from tests.strategies import PARTS, scenes
 
 PHOTONS = 600
 LEAN = settings(
-    max_examples=25,
+    max_examples=15,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
