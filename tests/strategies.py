@@ -155,7 +155,7 @@ def aperture_stops() -> st.SearchStrategy[Plain]:
 
 @st.composite
 def real_lenses(draw: st.DrawFn) -> Plain:
-    """A small lens of any shape whose faces don't meet: 10 mm out an 80 mm radius sags by 0.6 mm."""
+    """A small lens whose faces don't meet: 10 mm out an 80 mm radius sags by 0.6 mm."""
     plain: Plain = {"kind": "real_lens", "diameter_mm": 20.0, "thickness_mm": 2.5}
     for key in ("radius_lamp_mm", "radius_screen_mm"):
         if draw(st.booleans()):
