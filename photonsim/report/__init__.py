@@ -47,6 +47,7 @@ def compose(
     ]
     found += [workshop.study(table, f"study-{number}") for number, table in enumerate(studies, 1)]
     found += [
+        workshop.picture(named),
         workshop.supply(best.label, best.result),
         workshop.cutting(best.label, best.result),
         about.cautions(),

@@ -1,11 +1,14 @@
-"""The workshop's sections of a write-up: supply and heat, what to cut, studies made on the way."""
+"""Sections about the thing built: the picture, supply and heat, what to cut, studies made."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from photonsim.bench import load_lines, plan_text, supply_plan
+from photonsim.bench.brightness import brightness_text
 from photonsim.bench.cutting import CuttingPlan, cutting_plan
 from photonsim.bench.parts_list import HEADINGS, areas_by_material, parts_rows
-from photonsim.figures import draw_supply
+from photonsim.figures import draw_preview, draw_screen, draw_supply
 from photonsim.figures.cutting_sheet import draw_reduced
 from photonsim.figures.study import study_figures
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
@@ -13,6 +16,36 @@ from photonsim.results import Result
 from photonsim.results.study_table import StudyTable
 
 MOST_STUDY_ROWS = 40
+
+
+def picture(results: Sequence[tuple[str, Result]]) -> Section | None:
+    """What the audience sees: preview and brightness; None where no scene has a screen."""
+    shown = [(label, result) for label, result in results if result.scene.screen is not None]
+    if not shown:
+        return None
+    labels = ", ".join(label for label, _ in shown)
+    return Section(
+        "What the audience sees",
+        "picture",
+        (
+            Picture(
+                draw_preview(shown),
+                "preview",
+                "A test chart as it would look on the screen: blur, evenness, distortion and room "
+                "light, at one exposure.",
+                f"Previews of a test chart through {labels}.",
+                "png",
+            ),
+            Picture(
+                draw_screen(shown[0][1]),
+                "screen",
+                f"'{shown[0][0]}' on the screen: blur, light, contrast of lines, what a smaller "
+                "stop would buy and cost, and which part of the stop makes the blur.",
+                f"Blur and light by field on the screen for {shown[0][0]}.",
+            ),
+            *(Listing(f"Brightness: {label}", brightness_text(result)) for label, result in shown),
+        ),
+    )
 
 
 def supply(label: str, result: Result) -> Section | None:
