@@ -58,7 +58,7 @@ def trace(
     the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
     what it has, marked partial. With `device` "cuda" all GPUs of the machine trace, in `precision`
     "single" or "double"; they follow the same random numbers, but round otherwise, so that a few
-    histories in a hundred thousand end elsewhere. Raises ResultError for requests that cannot be
+    histories in a million may end elsewhere. Raises ResultError for requests that cannot be
     met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
