@@ -75,6 +75,8 @@ LENS_KEPT = 5
 FACE_CURVATURE = 3
 FACE_CONIC = 4
 FACE_COATING = 5
+FACE_RADIUS = 6
+FACE_SAG = 7
 # Fresnel lens, beside its squared radius. Side +1: grooves to the screen, -1: to the lamp.
 GROOVES_SIDE = 3
 GROOVES_PER_STEP = 4

@@ -55,6 +55,9 @@ def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
     """
     real = program.layer_real
     curvature, conic = real[layer, codes.FACE_CURVATURE], real[layer, codes.FACE_CONIC]
+    most = real[layer, codes.FACE_SAG] + real[layer, codes.FACE_RADIUS] * abs(w)
+    if (x * x + y * y) * w * w > most * most:
+        return LOST_AT_RIM, x, y, z, u, v, w, rng
     hit, distance = reach(curvature, conic, x, y, u, v, w)
     x, y, z = x + distance * u, y + distance * v, z + distance * w
     if not hit or x * x + y * y > real[layer, codes.RADIUS_SQUARED]:

@@ -14,6 +14,7 @@ from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
 from photonsim.scene import Scene, scatter
+from photonsim.scene.real_lens import sag_mm
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
@@ -220,6 +221,10 @@ class _Stack:
         if after is not None and not lamp_side:
             real[codes.RADIUS_SQUARED] = (0.5 * min(part.diameter_mm, after.diameter_mm)) ** 2
             self.index[number] = self._indices(after)
+        radius = real[codes.FACE_RADIUS] = math.sqrt(real[codes.RADIUS_SQUARED])
+        real[codes.FACE_SAG] = abs(
+            sag_mm(real[codes.FACE_CURVATURE], real[codes.FACE_CONIC], radius)
+        )
 
     def _fresnel_lens(self, number: int, part: Any) -> None:
         real = self.real[number]
