@@ -8,60 +8,40 @@ import math
 import numpy as np
 
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import FOUR, HALF, ONE, TWO, ZERO, is_single, typed
+from photonsim.kernel.numbers import HALF, ONE, QUARTER, TWO, ZERO, is_single, typed
 
 TWO_PI = 2 * math.pi
 
-# Cosine and sine at the middles of so many parts of a turn, one after the other. Within a part
-# |x| <= pi/256, and the polynomials below leave out less than 1e-17 (x**7/7!, x**8/8!).
-PARTS = 256
-MIDDLES = (np.arange(PARTS) + 0.5) / PARTS * TWO_PI
-CIRCLE = np.stack([np.cos(MIDDLES), np.sin(MIDDLES)], axis=1).ravel()
-
-# Taylor coefficients; in single precision, on |x| <= pi/4, what is left out is below 3e-8
-# (x**11/11!, x**10/10!).
-S3, S5, S7, S9 = -1 / 6, 1 / 120, -1 / 5040, 1 / 362880
-C4, C6, C8 = 1 / 24, -1 / 720, 1 / 40320
+# Taylor coefficients; on |x| <= pi/2 what is left out is below 3e-16 (x**21/21!, x**22/22!), in
+# single precision, with the first rows alone, below 6e-8 (x**13/13!, x**14/14!).
+S3, S5, S7, S9, S11 = -1 / 6, 1 / 120, -1 / 5040, 1 / 362880, -1 / 39916800
+S13, S15, S17, S19 = (sign / math.factorial(n) for sign, n in ((1, 13), (-1, 15), (1, 17), (-1, 19)))
+C4, C6, C8, C10, C12 = 1 / 24, -1 / 720, 1 / 40320, -1 / 3628800, 1 / 479001600
+C14, C16, C18, C20 = (sign / math.factorial(n) for sign, n in ((-1, 14), (1, 16), (-1, 18), (1, 20)))
 
 
 @jit
 def unit_circle(turn):
     """Return (cos, sin) of 2 pi turn, for turn in [0, 1).
 
-    In double from a table and two short polynomials, with no choice on the way: a polynomial for
-    an eighth of the circle takes longer and which eighth it is, no processor foresees.
+    Two polynomials on half the circle, the other half by a sign. On an eighth they would be
+    shorter, but which eighth it is no processor foresees, and to guess wrong costs more. The terms
+    are added in pairs, and pairs of pairs, so that one sum need not wait for another.
     """
-    if is_single(turn):
-        return unit_circle_single(turn)
-    place = turn * typed(turn, PARTS)
-    part = np.uint32(np.int32(place))
-    x = (place - typed(turn, part) - HALF) * typed(turn, TWO_PI / PARTS)
+    across = turn - HALF
+    x = (abs(across) - QUARTER) * typed(turn, TWO_PI)
     q = x * x
-    sine = x + x * (q * (typed(q, S3) + q * typed(q, S5)))
-    versed = q * (HALF + q * (typed(q, -C4) + q * typed(q, -C6)))
-    cos_middle, sin_middle = CIRCLE[part + part], CIRCLE[part + part + np.uint32(1)]
-    return (
-        cos_middle - (cos_middle * versed + sin_middle * sine),
-        sin_middle - (sin_middle * versed - cos_middle * sine),
-    )
-
-
-@jit
-def unit_circle_single(turn):
-    """Return (cos, sin) of 2 pi turn, in single precision."""
-    quarters = turn * FOUR
-    quadrant = np.int32(quarters + HALF)
-    x = (quarters - typed(turn, quadrant)) * typed(turn, TWO_PI / 4)
-    q = x * x
-    sine = x * (
-        ONE + q * (typed(q, S3) + q * (typed(q, S5) + q * (typed(q, S7) + q * typed(q, S9))))
-    )
-    cosine = ONE - q * HALF + q * q * (typed(q, C4) + q * (typed(q, C6) + q * typed(q, C8)))
-    if quadrant & 1:
-        sine, cosine = cosine, -sine
-    if quadrant & 2:
-        sine, cosine = -sine, -cosine
-    return cosine, sine
+    q2 = q * q
+    q4 = q2 * q2
+    sine, cosine = typed(q, S11), typed(q, C12)
+    if not is_single(q):
+        sine = typed(q, (S11 + q * S13) + q2 * (S15 + q * S17 + q2 * S19))
+        cosine = typed(q, (C12 + q * C14) + q2 * (C16 + q * C18 + q2 * C20))
+    low = (typed(q, S3) + q * typed(q, S5)) + q2 * (typed(q, S7) + q * typed(q, S9))
+    sine = x + x * (q * (low + q4 * sine))
+    low = (typed(q, C4) + q * typed(q, C6)) + q2 * (typed(q, C8) + q * typed(q, C10))
+    cosine = ONE - q * HALF + q2 * (low + q4 * cosine)
+    return sine, -math.copysign(cosine, across)
 
 
 @jit
