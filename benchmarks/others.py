@@ -19,7 +19,6 @@ ARRAY_CHUNKS = (10_000, 30_000, 100_000, 300_000, 1_000_000)
 REPLAYED = 20_000
 # Asked of the split-film lamp.
 TIMES_ARRAYS = 40.0
-TIMES_RAYS = 1.0
 
 
 class TimedArrays:
@@ -69,34 +68,22 @@ def _compare_on(stem: str, seconds: float, findings: Findings) -> None:
             measures[query] = _sending(engine, query, chunks[query], seconds)
     found = taking_turns(measures)
     events = one.events_per_photon
-    on_split_film = stem == LAMPS[0]
+    against_arrays = TIMES_ARRAYS if stem == LAMPS[0] else None
+    first = found["one"].best
     findings.claims += [
         Claim(
-            f"{stem}: histories, {threads} threads of ours against the array tracer as it runs",
+            f"{stem}: {threads} threads of ours / NumPy tracer, histories",
             found["all"].best / found["arrays"].best,
-            TIMES_ARRAYS if on_split_film else None,
+            against_arrays,
         ),
-        Claim(
-            f"{stem}: our histories against the array tracer's, core for core",
-            found["one"].best / found["arrays"].best,
-        ),
+        Claim(f"{stem}: 1 thread of ours / NumPy tracer", first / found["arrays"].best),
     ]
     if engine is not None:
-        first, only = (found[query].best for query in QUERIES)
+        hit, answered = (found[query].best for query in QUERIES)
         findings.claims += [
-            Claim(
-                f"{stem}: our events against the ray engine's hits, core for core",
-                found["one"].best * events / first,
-                TIMES_RAYS,
-            ),
-            Claim(
-                f"{stem}: the same, but only our events that meet something",
-                found["one"].best * hits / first,
-            ),
-            Claim(
-                f"{stem}: our events against its fastest mode, a yes or no for each ray",
-                found["one"].best * events / only,
-            ),
+            Claim(f"{stem}: our events / ray engine's hits, 1 thread", first * events / hit, 1.0),
+            Claim(f"{stem}: our events that hit / its hits", first * hits / hit),
+            Claim(f"{stem}: our events / its rays told yes or no", first * events / answered),
         ]
     rows = [
         _row("photonsim, 1 thread", found["one"], events),

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.whole_arrays.photons import Counted, Reals, U, V, W, X, Y, Z, keep, reflectance
+from benchmarks.whole_arrays.photons import (
+    Counted,
+    Reals,
+    U,
+    V,
+    W,
+    X,
+    Y,
+    Z,
+    keep,
+    reflectance,
+    uniforms,
+)
 from benchmarks.whole_arrays.surfaces import Stop
 from photonsim.scene import IdealLens
 
@@ -25,7 +37,7 @@ class Ideal:
         photons = self.rim.meet(photons, rising, rng, counted)
         came = photons.shape[1]
         if self.kept < 1.0:
-            photons = keep(photons, rng.random(came) < self.kept)
+            photons = keep(photons, uniforms(rng, photons) < self.kept)
         squared = photons[X] ** 2 + photons[Y] ** 2
         kick = sum(np.copysign(1.0 / np.sqrt(squared + d * d), d) for d in self.conjugates)
         photons[U] -= kick * photons[X]

@@ -46,6 +46,11 @@ def keep(photons: Reals, mask: Mask) -> Reals:
     return photons if mask.all() else photons.compress(mask, axis=1)
 
 
+def uniforms(rng: np.random.Generator, photons: Reals) -> Reals:
+    """Return one random number in [0, 1) for each photon."""
+    return rng.random(size=int(photons.shape[1]))
+
+
 def lambertian(rng: np.random.Generator, count: int) -> tuple[Reals, Reals, Reals]:
     """Return direction cosines [count] of Lambertian light about the third axis."""
     squared = rng.random(count)

@@ -24,6 +24,7 @@ from benchmarks.whole_arrays.photons import (
     Y,
     keep,
     lambertian,
+    uniforms,
 )
 from photonsim.scene import Emitter, Housing, Panel
 
@@ -46,7 +47,7 @@ class Surface:
         self.reflectance, self.mirrored = reflectance, reflectance * specular_share
 
     def meet(self, photons: Reals, rising: bool, rng: Rng, counted: Counted) -> Reals:
-        number = rng.random(photons.shape[1])
+        number = uniforms(rng, photons)
         alive = number < self.reflectance
         thrown = keep(photons, alive)
         counted.fates[self.fate] += photons.shape[1] - thrown.shape[1]

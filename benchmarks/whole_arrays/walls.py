@@ -4,7 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.whole_arrays.photons import Counted, Mask, Reals, U, V, W, X, Y, Z, keep, lambertian
+from benchmarks.whole_arrays.photons import (
+    Counted,
+    Mask,
+    Reals,
+    U,
+    V,
+    W,
+    X,
+    Y,
+    Z,
+    keep,
+    lambertian,
+    uniforms,
+)
 from photonsim.scene import Housing
 
 
@@ -25,7 +38,7 @@ class Walls:
 
     def meet(self, photons: Reals, rng: np.random.Generator, counted: Counted) -> Reals:
         """Move photons from inside to the wall ahead of them; return those that it reflects."""
-        number = rng.random(photons.shape[1])
+        number = uniforms(rng, photons)
         alive = number < self.reflectance
         counted.fates["absorbed by walls"] += int((~alive).sum())
         photons, number = keep(photons, alive), number[alive]
