@@ -30,9 +30,9 @@ class TimedTracing:
         self.scene, self.threads = scene, threads
         self.seeds = count(1)
         self.runs: list[Result] = []
-        # The first run compiles, the second fills the caches.
-        for photons in (1_000, TRIAL):
-            trial = trace(scene, photons=photons, threads=threads)
+        # The first run compiles and fills the caches.
+        for _ in range(2):
+            trial = trace(scene, photons=TRIAL, threads=threads)
         self.photons = max(TRIAL, int(TRIAL * seconds / trial.run.seconds["trace"]))
         self.events_per_photon = trial.events_per_photon
 
