@@ -10,6 +10,7 @@ import tempfile
 import time
 from collections.abc import Mapping
 from pathlib import Path
+from typing import NamedTuple
 
 from benchmarks.findings import Claim, Findings, table
 from benchmarks.timing import tell
@@ -20,56 +21,61 @@ SCENE = SCENES / "d_split_film.toml"
 COMMAND = [sys.executable, "-c", "from photonsim.cli import main; main()"]
 # The first photons: the fewest that are traced at all.
 TRACE = [*COMMAND, "trace", str(SCENE), "--photons", "256", "--fresh"]
-HELP_S, COLD_S, WARM_S = 0.3, 30.0, 2.0
+HELP, WARM = "photonsim --help", "first photon, compiled before"
+COLD = "first photon, nothing compiled"
+ASKED_S = {HELP: 0.3, WARM: 2.0, COLD: 30.0}
+HEAD = ("seconds, a process each", "best", "median", "worst", "of processor")
+
+
+class Spent(NamedTuple):
+    """Seconds by the clock, and those of all processors: less blurred by others at work."""
+
+    clock: float
+    processor: float
 
 
 def start(repeats: int = REPEATS, cold: bool = True) -> Findings:
-    """Measure help, import, cold compile and warm start; the best of repeats, cold once."""
-    findings = Findings("Start")
-    seconds: dict[str, list[float]] = {}
+    """Measure help, import, cold compile and warm start: cold once, the rest `repeats` times."""
+    spent: dict[str, list[Spent]] = {}
     with tempfile.TemporaryDirectory() as folder:
         cache = {"PHOTONSIM_CACHE": str(Path(folder) / "cache")} if cold else {}
         trace = [*TRACE, "--out", folder]
-        tell("start: first photon, cold" if cold else "start: first photon")
+        tell("start: first photon, nothing compiled" if cold else "start: first photon")
         first = timed(trace, cache)
         if cold:
-            seconds["first photon, nothing compiled"] = [first]
+            spent[COLD] = [first]
         phases = {
             "python alone": [sys.executable, "-c", ""],
-            "photonsim --help": [*COMMAND, "--help"],
-            "import photonsim and the tracer": [
-                sys.executable,
-                "-c",
-                "from photonsim.engine import trace",
-            ],
-            "first photon, compiled before": trace,
+            HELP: [*COMMAND, "--help"],
+            "import of the tracer": [sys.executable, "-c", "from photonsim.engine import trace"],
+            WARM: trace,
         }
         tell("start: help, import, first photon")
         for _ in range(repeats):
             for phase, command in phases.items():
-                seconds.setdefault(phase, []).append(timed(command, cache))
-    best = {phase: min(found) for phase, found in seconds.items()}
-    findings.claims = [
-        Claim("photonsim --help", best["photonsim --help"], HELP_S, "s", least=False),
-        Claim(
-            "warm start to first photon", best["first photon, compiled before"], WARM_S, "s", False
-        ),
-    ]
-    if cold:
-        findings.claims.append(
-            Claim("cold start, compiler and all", first, COLD_S, "s", least=False)
-        )
-    rows = [
-        (phase, f"{min(found):.2f}", f"{statistics.median(found):.2f}", f"{max(found):.2f}")
-        for phase, found in seconds.items()
-    ]
-    findings.tables.append(table(("seconds, a process each", "best", "median", "worst"), rows))
-    findings.data = {"seconds": seconds}
+                spent.setdefault(phase, []).append(timed(command, cache))
+    findings = Findings("Start")
+    for phase, asked in ASKED_S.items():
+        if phase in spent:
+            best = min(each.clock for each in spent[phase])
+            findings.claims.append(Claim(phase, best, asked, "s", least=False))
+    findings.tables.append(table(HEAD, [_row(phase, found) for phase, found in spent.items()]))
+    findings.data = {phase: [each._asdict() for each in found] for phase, found in spent.items()}
     return findings
 
 
-def timed(command: list[str], variables: Mapping[str, str]) -> float:
-    """Return the seconds that a command took. Raises CalledProcessError if it failed."""
-    begin = time.perf_counter()
+def timed(command: list[str], variables: Mapping[str, str]) -> Spent:
+    """Return what a command took. Raises CalledProcessError if it failed."""
+    clock, before = time.perf_counter(), os.times()
     subprocess.run(command, env=os.environ | variables, check=True, capture_output=True)
-    return time.perf_counter() - begin
+    after = os.times()
+    return Spent(
+        time.perf_counter() - clock,
+        after.children_user + after.children_system - before.children_user - before.children_system,
+    )
+
+
+def _row(phase: str, found: list[Spent]) -> tuple[str, ...]:
+    clocks = [each.clock for each in found]
+    figures = (min(clocks), statistics.median(clocks), max(clocks))
+    return phase, *(f"{n:.2f}" for n in (*figures, min(each.processor for each in found)))
