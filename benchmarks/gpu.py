@@ -6,6 +6,7 @@ process that sees no other.
 
 from __future__ import annotations
 
+import importlib.metadata
 import json
 import os
 import subprocess
@@ -51,6 +52,7 @@ def gpu(
     scene = shipped_scene(SCENE)
     findings = Findings(f"GPU: {len(found)} × {_name(found[0])}")
     findings.data["processors"] = [_name(processor) for processor in found]
+    findings.data["numba_cuda"] = _version("numba-cuda")
     rates = {}
     for precision in PRECISIONS:
         tell(f"gpu: {precision} precision")
@@ -71,11 +73,8 @@ def gpu(
         tell(f"gpu: fates in {precision} precision")
         share = share_that_agrees(scene, precision, compared)
         findings.data[f"share_that_agrees_{precision}"] = share
-        findings.claims.append(
-            Claim(
-                f"histories that end as on the CPU, {precision} precision", 100.0 * share, unit="%"
-            )
-        )
+        label = f"histories that end otherwise than on the CPU, {precision} precision"
+        findings.claims.append(Claim(label, 1e6 * (1.0 - share), unit="in a million"))
     if long:
         tell(f"gpu: {MAP_PHOTONS:.0e} photons, saved")
         _map(scene, MAP_PHOTONS, findings)
@@ -178,6 +177,13 @@ def _alone(seconds: float, trial: int) -> float:
 def _name(processor: Any) -> str:
     name = getattr(processor, "name", "GPU")
     return name.decode() if isinstance(name, bytes) else str(name)
+
+
+def _version(package: str) -> str | None:
+    try:
+        return importlib.metadata.version(package)
+    except importlib.metadata.PackageNotFoundError:
+        return None
 
 
 def main() -> None:

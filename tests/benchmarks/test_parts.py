@@ -17,6 +17,7 @@ from benchmarks.findings import RATIO, Claim, claims_table
 from benchmarks.ray_engine import CLEARANCE_MM, RayEngine, rays_of, triangles_of
 from photonsim.engine import sample_paths, trace
 from tests.shipped import SCENES, scene
+from tests.test_architecture import FILES, imports_of
 
 ROOT = Path(__file__).parents[2]
 TINY = 1e-3
@@ -130,6 +131,11 @@ def test_claims_say_what_was_asked_and_whether_it_was_met():
         "for the record 7 ×",
         "seconds to start ≤ 0.3 s 0.2 s met",
     ]
+
+
+def test_the_program_knows_nothing_of_its_benchmarks():
+    imported = {name.split(".")[0] for path in FILES for name in imports_of(path)}
+    assert not imported & {"benchmarks", "embreex", "psutil"}
 
 
 def test_a_busy_machine_is_told():
