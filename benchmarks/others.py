@@ -53,14 +53,13 @@ def compare(seconds: float) -> Findings:
 
 
 def _compare_on(stem: str, seconds: float, findings: Findings) -> None:
-    scene, threads = shipped_scene(stem), all_threads()
+    scene = shipped_scene(stem)
     paths = sample_paths(scene, REPLAYED)
-    kinds = events_by_kind(scene, paths)
-    hits = hits_per_history(kinds)
-    one, every = (TimedTracing(scene, n, seconds) for n in (1, threads))
+    hits = hits_per_history(events_by_kind(scene, paths))
+    one, every = (TimedTracing(scene, n, seconds) for n in (1, all_threads()))
     arrays = TimedArrays(scene, seconds)
     measures: dict[str, Any] = {"one": one, "all": every, "arrays": arrays}
-    engine, missing = _engine(scene, paths)
+    engine = _engine(scene, paths)
     chunks = {}
     if engine is not None:
         for query in QUERIES:
@@ -68,32 +67,12 @@ def _compare_on(stem: str, seconds: float, findings: Findings) -> None:
             measures[query] = _sending(engine, query, chunks[query], seconds)
     found = taking_turns(measures)
     events = one.events_per_photon
-    against_arrays = TIMES_ARRAYS if stem == LAMPS[0] else None
-    first = found["one"].best
-    findings.claims += [
-        Claim(
-            f"{stem}: {threads} threads of ours / NumPy tracer, histories",
-            found["all"].best / found["arrays"].best,
-            against_arrays,
-        ),
-        Claim(f"{stem}: 1 thread of ours / NumPy tracer", first / found["arrays"].best),
-    ]
-    if engine is not None:
-        hit, answered = (found[query].best for query in QUERIES)
-        findings.claims += [
-            Claim(f"{stem}: our events / ray engine's hits, 1 thread", first * events / hit, 1.0),
-            Claim(f"{stem}: our events that hit / its hits", first * hits / hit),
-            Claim(f"{stem}: our events / its rays told yes or no", first * events / answered),
-        ]
-    rows = [
-        _row("photonsim, 1 thread", found["one"], events),
-        _row(f"photonsim, {threads} threads", found["all"], events),
-        _row(f"NumPy arrays of {arrays.chunk:,}", found["arrays"], events),
-    ]
-    rows += [_row(f"ray engine, {q}", found[q], None) for q in chunks]
+    findings.claims += _claims(stem, found, events, hits)
     findings.tables.append(
         f"{stem}: {events:.2f} events a history, {hits:.2f} of them hits"
-        f"{missing}\n" + table(("", "M histories/s", "M events or hits/s", "spread"), rows)
+        + ("" if chunks else '; no ray engine: pip install "photonsim[benchmark]"')
+        + "\n"
+        + _table(found, events, arrays.chunk)
     )
     findings.data[stem] = {
         "events_per_history": events,
@@ -105,18 +84,55 @@ def _compare_on(stem: str, seconds: float, findings: Findings) -> None:
     }
 
 
-def _engine(scene: Scene, paths: Any) -> tuple[RayEngine | None, str]:
+def _claims(stem: str, found: dict[str, Rate], events: float, hits: float) -> list[Claim]:
+    """Return the ratios: histories against the array tracer, events against the ray engine."""
+    one, arrays = found["one"].best, found["arrays"].best
+    claims = [
+        Claim(
+            f"{stem}: {all_threads()} threads of ours / NumPy tracer, histories",
+            found["all"].best / arrays,
+            TIMES_ARRAYS if stem == LAMPS[0] else None,
+        ),
+        Claim(f"{stem}: 1 thread of ours / NumPy tracer", one / arrays),
+    ]
+    if set(QUERIES) <= set(found):
+        hit, answered = (found[query].best for query in QUERIES)
+        claims += [
+            Claim(f"{stem}: our events / ray engine's hits, 1 thread", one * events / hit, 1.0),
+            Claim(f"{stem}: our events that hit / its hits", one * hits / hit),
+            Claim(f"{stem}: our events / its rays told yes or no", one * events / answered),
+        ]
+    return claims
+
+
+def _table(found: dict[str, Rate], events: float, chunk: int) -> str:
+    names = {
+        "one": "photonsim, 1 thread",
+        "all": f"photonsim, {all_threads()} threads",
+        "arrays": f"NumPy arrays of {chunk:,}",
+    }
+    rows = []
+    for name, rate in found.items():
+        ours = name in names
+        met = rate.best * (events if ours else 1.0)
+        rows.append(
+            (
+                names.get(name, f"ray engine, {name}"),
+                f"{rate.best / 1e6:.2f}" if ours else "",
+                f"{met / 1e6:.1f}",
+                f"{100 * rate.spread:.0f} %",
+            )
+        )
+    return table(("", "M histories/s", "M events or hits/s", "spread"), rows)
+
+
+def _engine(scene: Scene, paths: Any) -> RayEngine | None:
+    """Return the engine with its box, or None where it is not installed."""
     try:
-        return RayEngine(scene, paths), ""
+        return RayEngine(scene, paths)
     except ImportError:
-        return None, '; no ray engine: pip install "photonsim[benchmark]"'
+        return None
 
 
 def _sending(engine: RayEngine, query: str, chunk: int, seconds: float) -> Any:
     return lambda: engine.rate(query, chunk, seconds)
-
-
-def _row(name: str, rate: Rate, events: float | None) -> tuple[str, str, str, str]:
-    histories = "" if events is None else f"{rate.best / 1e6:.2f}"
-    met = rate.times((events or 1.0) / 1e6)
-    return name, histories, f"{met.best:.1f}", f"{100 * rate.spread:.0f} %"

@@ -17,10 +17,6 @@ class Rate(NamedTuple):
     median: float
     lowest: float
 
-    def times(self, factor: float) -> Rate:
-        """Return the rate in other units."""
-        return Rate(self.best * factor, self.median * factor, self.lowest * factor)
-
     @property
     def spread(self) -> float:
         """How far the lowest fell below the best, as a share."""

@@ -100,6 +100,15 @@ def lengths_inside(points: np.ndarray, panel_z: float) -> np.ndarray:
     return lengths[(points[:-1, 2] < panel_z) & (lengths > 0.0)]
 
 
+def test_a_peak_is_that_of_the_process_alone():
+    held = np.ones(60_000_000)
+    script = "from benchmarks.memory import peak_bytes; print(peak_bytes())"
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    assert 10**7 < int(done.stdout) < held.nbytes < memory.peak_bytes()
+
+
 def test_the_command_prints_ratios_first_and_saves_numbers(tmp_path, capsys):
     saved = tmp_path / "figures.json"
     main(["others", "--seconds", str(TINY), "--json", str(saved)])
