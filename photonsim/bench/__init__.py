@@ -1,7 +1,8 @@
 """What the maker does around the lamp: first-order optics, doubts and brief, supply and heat."""
 
 from photonsim.bench.brief import scene_brief
-from photonsim.bench.brightness import Brightness, brightness_of, brightness_text
+from photonsim.bench.brightness import Brightness, brightness_of
+from photonsim.bench.brightness_text import brightness_text
 from photonsim.bench.doubts import Doubt, doubts_about
 from photonsim.bench.facts import Facts, facts_of
 from photonsim.bench.load_line import LoadLines, load_lines
