@@ -15,6 +15,7 @@ from photonsim.figures.intensity import draw_intensity
 from photonsim.figures.ledger import draw_ledger
 from photonsim.figures.line_contrast import draw_line_contrast
 from photonsim.figures.maps import draw_maps
+from photonsim.figures.orientation import draw_orientation
 from photonsim.figures.preview import draw_preview
 from photonsim.figures.profile import draw_profile
 from photonsim.figures.saving import save_figure
@@ -33,6 +34,7 @@ __all__ = [
     "draw_ledger",
     "draw_line_contrast",
     "draw_maps",
+    "draw_orientation",
     "draw_preview",
     "draw_profile",
     "draw_side_view",

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.bench import load_lines, plan_text, supply_plan
+from photonsim.bench import MOUNTINGS, load_lines, mounting_of, plan_text, supply_plan
 from photonsim.bench.brightness_text import brightness_text, zone_rows
 from photonsim.bench.cutting import CuttingPlan, cutting_plan
+from photonsim.bench.orientation import orientation_words
 from photonsim.bench.parts_list import HEADINGS, areas_by_material, parts_rows
-from photonsim.figures import draw_blur, draw_line_contrast, draw_preview, draw_stop, draw_supply
+from photonsim.figures import (
+    draw_blur,
+    draw_line_contrast,
+    draw_orientation,
+    draw_preview,
+    draw_stop,
+    draw_supply,
+)
 from photonsim.figures.cutting_sheet import draw_reduced
 from photonsim.figures.study import study_figures
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
@@ -44,6 +52,8 @@ def picture(results: Sequence[tuple[str, Result]]) -> Section | None:
 
 def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
     """One design on the screen by zone: the table, and the three figures."""
+    mounting = mounting_of(result.scene)
+    assert mounting is not None  # a result without a screen is not shown here
     heads, *rows = zone_rows(screen_of(result))
     blurs = ", ".join(f"{row[0]} {row[1]}" for row in rows)
     return (
@@ -68,6 +78,12 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
             "stop would buy and cost.",
             f"Maps of the stop as filled from nine fields for {label}, and light against blur.",
             "png",
+        ),
+        Picture(
+            draw_orientation(MOUNTINGS, mounting, label),
+            "orientation",
+            "Which way round panel and picture must be, for every way to mount them.",
+            " ".join(orientation_words(result.scene)),
         ),
     )
 
