@@ -16,10 +16,10 @@ Reals = NDArray[np.float64]
 # Wider pictures are made smaller first: 81 fields are blurred one by one.
 MOST_COLUMNS = 960
 # Photons under the windows that smooth the map of light: grain of some 2 % on the map, hardly seen,
-# and of 3 % on its profiles, whose windows must stay narrower than the lamp's own pattern: from 1.5
-# to 10 % of the picture.
+# and of 3 % on its profiles if that takes no window wider than 3 % of the picture, which would hide
+# the lamp's own pattern.
 MAP_PHOTONS, PROFILE_PHOTONS = 2500.0, 1000.0
-NARROWEST, WIDEST = 0.015, 0.1
+NARROWEST, WIDEST = 0.015, 0.03
 
 
 def to_linear(srgb: Reals) -> Reals:
