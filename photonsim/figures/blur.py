@@ -33,6 +33,8 @@ Reals = NDArray[np.float64]
 MAP_WIDTH_IN = 3.1
 # Arrows and warps are drawn so large that the longest is this share of a field's smaller side.
 LONGEST = 0.9
+# What lies this many standard errors off none is shown as a colour.
+SURE = 3.0
 # Sizes to choose from: a warp is drawn 1, 2, 5, 10 ... times too large.
 STEPS = (1.0, 2.0, 5.0)
 
@@ -83,22 +85,32 @@ def _map(axes: Axes, view: ScreenView, values: Reals, errors: Reals, title: str)
     shown = np.ma.masked_invalid(values)
     axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, vmin=0.0, vmax=top or 1.0, rasterized=True)
     axes.set_title(f"{title}\n{_typical(errors)}", fontsize=7.0, linespacing=1.25)
-    for i in range(0, CELLS, 2):
-        for j in range(0, CELLS, 2):
-            axes.text(
-                0.5 * (x[j] + x[j + 1]),
-                0.5 * (y[i] + y[i + 1]),
-                _figure(values[i, j], errors[i, j]),
-                ha="center",
-                va="center",
-                fontsize=5.5,
-                color="white" if not values[i, j] >= 0.55 * top else BLACK,
-            )
+    with np.errstate(invalid="ignore"):
+        _write(axes, view, _figures(values, errors), ~(values >= 0.55 * top))
 
 
 def _typical(errors: Reals) -> str:
     known = errors[np.isfinite(errors)]
     return f"typical error of a field ±{np.median(known):.1g}" if known.size else "too few photons"
+
+
+def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: Any) -> None:
+    """Write words into every other cell, white where `dark` [9, 9] says so."""
+    x, y = (0.5 * (edges[1:] + edges[:-1]) for edges in _edges(view))
+    for i in range(0, CELLS, 2):
+        for j in range(0, CELLS, 2):
+            colour = "white" if dark[i, j] else BLACK
+            axes.text(x[j], y[i], words[i][j], ha="center", va="center", fontsize=5.5, color=colour)
+
+
+def _figures(values: Reals, errors: Reals) -> list[list[str]]:
+    """Return values [9, 9] to the first uncertain digit; none with more digits than most have."""
+    known = errors[np.isfinite(errors) & (errors > 0.0)]
+    usual = float(np.median(known)) if known.size else math.nan
+    return [
+        [_figure(value, max(error, usual)) for value, error in zip(*rows, strict=True)]
+        for rows in zip(values, errors, strict=True)
+    ]
 
 
 def _figure(value: float, error: float) -> str:
@@ -175,24 +187,21 @@ def _colour(axes: Axes, view: ScreenView) -> None:
         )
         return
     x, y = _edges(view)
-    reach = float(np.nanmax(np.abs(value)))
-    axes.pcolormesh(
-        x, y, np.ma.masked_invalid(value), cmap="RdBu_r", vmin=-reach, vmax=reach, rasterized=True
-    )
+    with np.errstate(invalid="ignore"):
+        seen = np.abs(value) > SURE * error
+    reach = float(np.abs(value[seen]).max()) if seen.any() else 1.0
+    axes.set_facecolor(PALE)
+    shown = np.ma.masked_where(~seen, value)
+    axes.pcolormesh(x, y, shown, cmap="RdBu_r", vmin=-reach, vmax=reach, rasterized=True)
     axes.set_title(
-        f"Lateral colour: red outside blue (panel pixels)\n{_typical(error)}",
+        "Lateral colour: red outside blue (panel pixels)\n"
+        f"{_typical(error)}; grey: not told from none",
         fontsize=7.0,
         linespacing=1.25,
     )
-    for i in range(0, CELLS, 2):
-        for j in range(0, CELLS, 2):
-            strong = abs(value[i, j]) > 0.6 * reach
-            axes.text(
-                0.5 * (x[j] + x[j + 1]),
-                0.5 * (y[i] + y[i + 1]),
-                _figure(value[i, j], error[i, j]),
-                ha="center",
-                va="center",
-                fontsize=5.5,
-                color="white" if strong else BLACK,
-            )
+    words = [
+        [word if sure else "" for word, sure in zip(*rows, strict=True)]
+        for rows in zip(_figures(value, error), seen, strict=True)
+    ]
+    with np.errstate(invalid="ignore"):
+        _write(axes, view, words, np.abs(value) > 0.6 * reach)

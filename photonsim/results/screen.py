@@ -21,6 +21,8 @@ Reals = NDArray[np.float64]
 STOP_RINGS = 8
 # Of fewer photons nobody knows what holds 80 %.
 FEWEST_OF_A_SPOT = 10
+# Fewer give a blur to no better than a tenth.
+FEWEST_OF_A_RING = 100.0
 
 
 class TradePoint(NamedTuple):
@@ -246,7 +248,7 @@ class ScreenView:
     def _ring_blur(self, kept: Reals) -> float:
         kept = kept.reshape(-1, 4)
         kept = kept[kept[:, 0] > 1.0]
-        if not len(kept):
+        if kept[:, 0].sum() < FEWEST_OF_A_RING:
             return float("nan")
         photons = kept[:, 0]
         mean = kept[:, 1:3] / DIRECTION_SCALE / photons[:, None]
