@@ -176,7 +176,7 @@ def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
 
 
 def _distorted(view: ScreenView, light: Reals) -> Reals:
-    """Return the picture moved to where chief rays land."""
+    """Return the picture moved to where chief rays land, thinner where it is drawn out."""
     rows, columns = light.shape[:2]
     pixel = view.result.optics.width_mm / columns
     y, x = (np.mgrid[:rows, :columns] + 0.5) * pixel
@@ -188,4 +188,6 @@ def _distorted(view: ScreenView, light: Reals) -> Reals:
         (x / stretch / pixel) + 0.5 * columns - 0.5,
     ]
     moved = [map_coordinates(light[:, :, k], source, order=1) for k in range(light.shape[2])]
-    return np.stack(moved, axis=-1)
+    # Within bounds: where a picture folds over itself, area says nothing.
+    thinner = np.clip(view.growth_of_area((x * x + y * y) / stretch**2), 0.2, 5.0)
+    return np.stack(moved, axis=-1) / thinner[:, :, None]

@@ -88,7 +88,7 @@ def _light(result: Result) -> str:
     lux = view.mean_lux.text(1.0, "lx")
     screen = result.scene.screen
     room = screen.room_lux if screen is not None else 0.0
-    return f"white: {lux} and {room:g} lx of the room, {view.size_mm[0] / 1000.0:.2f} m wide"
+    return f"white: {lux}, room: {room:g} lx; {view.size_mm[0] / 1000.0:.2f} m wide"
 
 
 def _show(axes: Axes, light: Reals) -> None:

@@ -102,21 +102,21 @@ class ScreenView:
         screen. Errors are those of the counts.
         """
         counts = self.result.tallies.batches["cells"][:, 1].sum(axis=0).astype(float)
-        area = np.array([[self._growth_of_area(i, j) for j in range(CELLS)] for i in range(CELLS)])
+        radii = [[self.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)]
+        area = self.growth_of_area(np.square(radii))
         mean = counts.sum() / area.sum()
         if mean == 0.0:
             return np.full_like(counts, np.nan), np.full_like(counts, np.nan)
         return counts / area / mean, np.sqrt(counts) / area / mean
 
-    def _growth_of_area(self, i: int, j: int) -> float:
-        """Return the area that a cell covers on the screen over that without distortion.
+    def growth_of_area(self, squared: Reals) -> Reals:
+        """Return the area of the picture over that without distortion, for squared panel radii.
 
-        A place r goes to r s(r**2): the area grows by s (s + 2 r**2 s').
+        A place r goes to r s(r**2): the area grows by s (s + 2 r**2 s'). Radii in mm.
         """
-        squared = self.radius_mm(i, j) ** 2
         terms = np.polynomial.Polynomial(self.result.run.landing["place"])
         stretch = terms(squared)
-        return float(stretch * (stretch + 2.0 * squared * terms.deriv()(squared)))
+        return np.asarray(stretch * (stretch + 2.0 * squared * terms.deriv()(squared)))
 
     def radius_mm(self, i: int, j: int) -> float:
         """Return the distance of a cell's middle from the axis, in mm."""
