@@ -158,12 +158,13 @@ def count_lost(lost, number):
 
 
 @cache
-def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
-    """Return the CUDA kernel for programs of at most so many layers and emitter groups.
+def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: int) -> Any:
+    """Return the CUDA kernel for programs of so many layers and emitter groups at most.
 
     The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
     place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
-    of the program, `real` SINGLE or DOUBLE.
+    of the program, `real` SINGLE or DOUBLE, `traits` those of the program (see codes): code for what
+    is not there is left out, for most of the time goes by in waiting for instructions.
     """
     # The screen's sums, seldom and in 64 bits, join the rows directly; here fates come next.
     columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
@@ -248,6 +249,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
             far.screen,
             far.spot_per_mm,
             far.colour_of,
+            traits,
         )
         row = cuda.blockIdx.y
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
@@ -273,7 +275,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
                     stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
                     stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
                     count_pupil(pupil, stop_x, stop_y)
-                    if program.screen[codes.SCREEN_ON] > ZERO:
+                    if program.traits & codes.SCREEN:
                         d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
                         i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
                         per_mm = program.spot_per_mm[i * codes.CELLS + j]

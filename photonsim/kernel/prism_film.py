@@ -167,8 +167,8 @@ def cross(program, layer, wavelength, u, v, w, rng):
         w * to_ridges,
         real[layer, codes.FILM_COS_HALF_APEX],
         real[layer, codes.FILM_SIN_HALF_APEX],
-        real[layer, codes.FILM_TIP],
-        real[layer, codes.FILM_KEPT],
+        real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO,
+        real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE,
         program.layer_index[layer, wavelength],
         rng,
     )

@@ -15,9 +15,13 @@ TWO_PI = 2 * math.pi
 # Taylor coefficients; on |x| <= pi/2 what is left out is below 3e-16 (x**21/21!, x**22/22!), in
 # single precision, with the first rows alone, below 6e-8 (x**13/13!, x**14/14!).
 S3, S5, S7, S9, S11 = -1 / 6, 1 / 120, -1 / 5040, 1 / 362880, -1 / 39916800
-S13, S15, S17, S19 = (sign / math.factorial(n) for sign, n in ((1, 13), (-1, 15), (1, 17), (-1, 19)))
+S13, S15, S17, S19 = (
+    sign / math.factorial(n) for sign, n in ((1, 13), (-1, 15), (1, 17), (-1, 19))
+)
 C4, C6, C8, C10, C12 = 1 / 24, -1 / 720, 1 / 40320, -1 / 3628800, 1 / 479001600
-C14, C16, C18, C20 = (sign / math.factorial(n) for sign, n in ((-1, 14), (1, 16), (-1, 18), (1, 20)))
+C14, C16, C18, C20 = (
+    sign / math.factorial(n) for sign, n in ((-1, 14), (1, 16), (-1, 18), (1, 20))
+)
 
 
 @jit
@@ -60,10 +64,8 @@ def cosine_power(first, second, root):
     """Return direction cosines with intensity proportional to cos**m from the normal.
 
     `root` is 1/(m + 1): the flux beyond an angle t is cos(t)**(m + 1), so cos(t) is the root of a
-    uniform number. A half is Lambertian and taken the short way.
+    uniform number. Of a half, Lambertian light, `lambertian` makes the same in less time.
     """
-    if root == HALF:
-        return lambertian(first, second)
     w = (ONE - first) ** root
     cosine, sine = unit_circle(second)
     radius = math.sqrt(max(ZERO, ONE - w * w))

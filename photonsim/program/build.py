@@ -13,6 +13,7 @@ from photonsim.program.landing import screen_arrays
 from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
+from photonsim.program.traits import traits_of
 from photonsim.scene import Scene, scatter
 from photonsim.scene.real_lens import sag_mm
 
@@ -49,7 +50,7 @@ def build_program(scene: Scene) -> Program:
         stop_layer=_number_of(layers, scene.stop_name),
     )
     screen, spot_per_mm = screen_arrays(scene, optics)
-    return Program(
+    program = Program(
         layer_kind=optics.kind,
         layer_z=optics.z,
         layer_half_x=stack.half_x,
@@ -76,7 +77,9 @@ def build_program(scene: Scene) -> Program:
         colour_of=np.searchsorted(
             [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
         ).astype(np.int64),
+        traits=0,
     )
+    return program._replace(traits=traits_of(program))
 
 
 class _Stack:
