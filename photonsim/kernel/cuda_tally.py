@@ -23,7 +23,7 @@ from numba.core import config
 from photonsim.kernel import codes
 from photonsim.kernel.history import trace_history
 from photonsim.kernel.landing import is_stray, offsets, spot_bin
-from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
+from photonsim.kernel.numbers import HALF, ONE, typed
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
@@ -163,8 +163,8 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
 
     The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
     place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
-    of the program, `real` SINGLE or DOUBLE, `traits` those of the program (see codes): code for what
-    is not there is left out, for most of the time goes by in waiting for instructions.
+    of the program, `real` SINGLE or DOUBLE, `traits` those of the program (see codes): code for
+    what is not there is left out.
     """
     # The screen's sums, seldom and in 64 bits, join the rows directly; here fates come next.
     columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)

@@ -1,9 +1,9 @@
 """Prism film: the real cross-section, traced in three dimensions; gain and recycling emerge.
 
-A ridge is a triangle of material, the groove beside it the same triangle of air upside down, so one
-frame serves both: `a` runs across the ridges and `c` from the triangle's open base to its apex. Half
-the pitch is the unit of length: the pitch is far below everything else, so a ray meets the pattern
-at a random phase and leaves the film where it came in.
+A ridge is a triangle of material, the groove beside it the same triangle of air upside down, so
+one frame serves both: `a` runs across the ridges and `c` from the triangle's open base to its apex.
+Half the pitch is the unit of length: the pitch is far below everything else, so a ray meets the
+pattern at a random phase and leaves the film where it came in.
 
 The frame is turned over whenever that brings the facet ahead to the right, so there is only one
 facet, and a ray that leaves it can do two things: pass the far corner of the base on one side, and

@@ -5,8 +5,6 @@ Directions are given by their cosines in a frame whose third axis is the surface
 
 import math
 
-import numpy as np
-
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import HALF, ONE, QUARTER, TWO, ZERO, is_single, typed
 
