@@ -36,9 +36,9 @@ SINGLE, DOUBLE = numba.float32, numba.float64
 INT32, INT64 = numba.int32, numba.int64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 THREADS = 256
-# Fewer registers let more warps hide each other's waiting: on an H100 88 gave 4.1 thousand million
-# histories a second in single precision, 64 5.2 and 48 5.3; in double 124 gave 1.2 and 64 1.4.
-MOST_REGISTERS = {SINGLE: 48, DOUBLE: 64}
+# Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
+# histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
+MOST_REGISTERS = 48
 # A thread's own sums: events, then u, v, uu, vv of its arrivals.
 OWN_SUMS = (5, THREADS)
 
@@ -173,7 +173,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
     wall_entries = codes.WALL_ENTRIES
 
     # The simulator knows no such limits.
-    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS[real]}
+    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
     def trace_block(
