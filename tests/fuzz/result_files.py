@@ -148,7 +148,10 @@ def _replaced(luck: random.Random, file: h5py.File) -> None:
     del file[name]
     kind = luck.randrange(11)
     if kind == 0:
-        file[name] = np.asarray(old).astype(luck.choice(("f8", "i4", "u8", "S5")))
+        is_number = np.asarray(old).dtype.kind in "iuf"
+        file[name] = np.asarray(old).astype(
+            luck.choice(("f8", "i4", "u8", "S5") if is_number else ("S5", "S40"))
+        )
     elif kind == 1:
         file[name] = np.asarray(old).ravel()
     elif kind == 2:
