@@ -38,6 +38,8 @@ SEAL_BYTES = len(SEAL) + 64 + 1
 # Far above any honest text; a changed length field must not ask for gigabytes.
 LONGEST_TEXT = 4_000_000
 LARGEST_ARRAY = 8 * MOST_PIXELS
+# Who lets go of a file at this moment is waited for, who traces into it is not.
+PATIENCE_S = 0.3
 
 # What h5py, numpy and pydantic raise over bytes that make no sense.
 _UNREADABLE = (
@@ -106,12 +108,19 @@ def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
     it, however that ends. Raises ResultError where another process holds it.
     """
     target = Path(path)
+    lock_file = target.with_name(f".{target.name}.lock")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with FileLock(target.with_name(f".{target.name}.lock"), timeout=0):
+        with FileLock(lock_file, timeout=PATIENCE_S):
             for left_over in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
                 left_over.unlink(missing_ok=True)
-            yield
+            try:
+                yield
+            finally:
+                # While it is held: who opened it meanwhile finds, having locked it, that it has no
+                # name any more, and tries anew. Windows allows this to nobody but the library.
+                with contextlib.suppress(OSError):
+                    lock_file.unlink(missing_ok=True)
     except Timeout:
         raise ResultError(
             f"{target}: another photonsim is tracing into this file; wait for it, or choose "
@@ -121,14 +130,15 @@ def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
         raise ResultError(f"{target}: cannot be written ({error.strerror or error})") from None
 
 
-def refuse_foreign(path: Path) -> None:
+def refuse_foreign(where: str | PathLike[str]) -> None:
     """Raise ResultError where a path holds something that is not a photonsim result."""
+    path = Path(where)
     if not path.exists():
         return
     if path.is_dir():
         raise ResultError(f"{path}: is a folder; give a file name for the result")
     try:
-        ours = _sealed(path)[1] != b""
+        ours = _seal_of(path) != b""
     except OSError as error:
         raise ResultError(f"{path}: cannot be read ({error.strerror or error})") from None
     if not ours:
@@ -170,30 +180,36 @@ def seal(path: Path) -> None:
 
 def refuse_changed(path: Path) -> None:
     """Raise ResultError where a file has no seal, or holds other bytes than were sealed."""
-    found, sealed = _sealed(path)
+    sealed = _seal_of(path)
     if not sealed:
         raise ResultError(
             f"{path}: is not a photonsim result, or was cut short, changed or damaged after it was "
             "written (no seal at its end)"
         )
-    if found != sealed:
+    if _digest_of(path) != sealed:
         raise ResultError(f"{path}: was changed or damaged after it was written (digest differs)")
 
 
-def _sealed(path: Path) -> tuple[bytes, bytes]:
-    """Return the digest of a file's bytes and the one in its seal, both empty without a seal."""
+def _seal_of(path: Path) -> bytes:
+    """Return the digest that stands in a file's seal, nothing where it has no seal."""
+    with path.open("rb") as file:
+        file.seek(max(file.seek(0, os.SEEK_END) - SEAL_BYTES, 0))
+        end = file.read(SEAL_BYTES)
+    if len(end) < SEAL_BYTES or not (end.startswith(SEAL) and end.endswith(b"\n")):
+        return b""
+    return end[len(SEAL) : -1]
+
+
+def _digest_of(path: Path) -> bytes:
+    """Return the digest of all that stands before a file's seal."""
+    digest = hashlib.sha256()
     with path.open("rb") as file:
         left = file.seek(0, os.SEEK_END) - SEAL_BYTES
-        file.seek(max(left, 0))
-        end = file.read(SEAL_BYTES)
-        if left < 0 or not (end.startswith(SEAL) and end.endswith(b"\n")):
-            return b"", b""
         file.seek(0)
-        digest = hashlib.sha256()
         while left > 0 and (piece := file.read(min(left, 1 << 20))):
             digest.update(piece)
             left -= len(piece)
-    return digest.hexdigest().encode(), end[len(SEAL) : -1]
+    return digest.hexdigest().encode()
 
 
 def _write(file: h5py.File, result: Result) -> None:
@@ -316,7 +332,10 @@ def _centres(count: int, half: float) -> Any:
 def _store(
     file: h5py.File, name: str, array: Any, axes: dict[str, Any], names: tuple[str, ...], unit: str
 ) -> None:
-    dataset = file.create_dataset(name, data=array, compression="gzip", compression_opts=1)
+    # Counts are packed to the bits that they need, chunk by chunk. On a panel of 1920 x 1080 that
+    # is smaller than deflated data (28 against 37 MB) and takes a fifth of the time (0.3 of 1.7 s).
+    packed = {"scaleoffset": 0} if array.dtype.kind == "i" and array.size else {}
+    dataset = file.create_dataset(name, data=array, **packed)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(names):
         dataset.dims[k].attach_scale(file[axis])

@@ -100,8 +100,8 @@ def sweep(
     """
     for path in points[0]:
         number_at(setting.scene, path)
-    journal = Journal(folder, setting.definition("sweep"), fresh)
-    records = measure_all(setting, points, journal, spread, told)
+    with Journal(folder, setting.definition("sweep"), fresh) as journal:
+        records = measure_all(setting, points, journal, spread, told)
     columns = columns_of(setting.scene, records, figures)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
 
