@@ -30,6 +30,20 @@ def test_every_shipped_scene_closes_its_ledger_with_the_same_bits_however_it_is_
     assert_same_bits(whole, trace(lamp, photons=200_003, seed=7, resume=part))
 
 
+def test_a_ledger_tells_at_which_edge_of_walls_that_cover_part_of_the_depth_light_escaped():
+    """Light leaves sideways by either gap and comes back to the plane of either edge outside it."""
+    result = trace(
+        scene("d", a="[housing.walls] => [housing.walls]\nfrom_mm = 10.0\nto_mm = 30.0"),
+        photons=2000,
+    )
+    names = [fate.name for fate in result.fates]
+    assert len(set(names)) == len(names)
+    assert [name for name in names if "edge" in name] == [
+        "escaped outside the walls' edge to the lamp",
+        "escaped outside the walls' edge to the screen",
+    ]
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
 def test_guards_stay_below_one_in_a_million(path):

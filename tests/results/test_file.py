@@ -143,6 +143,7 @@ def test_any_flipped_byte_is_noticed_before_the_library_reads_it(path, monkeypat
     [
         ("batches/fates", lambda counts: counts + np.eye(*counts.shape, dtype=int), "ledger"),
         ("batches/fates", lambda counts: counts[:-1], "shape"),
+        ("fate", lambda names: np.array([*names[:-1], names[0]]), "two fates of one name"),
         ("batches/cells", lambda counts: counts[:, :, :8], "shape"),
         ("batches/polar", lambda counts: -counts, "negative"),
         ("panel/incident", lambda counts: counts[:, :-1], "damaged"),
