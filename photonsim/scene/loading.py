@@ -7,11 +7,11 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.cross_checks import Draft, cross_check, crowded
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.lm63_files import take_in
-from photonsim.scene.mistakes import Mistake, SceneError
+from photonsim.scene.mistakes import Mistake, SceneError, once_each
 from photonsim.scene.scene import Scene
 from photonsim.scene.toml import read_toml
 from photonsim.scene.train import TrainPart
@@ -36,7 +36,9 @@ def load_scene(path: str | Path) -> Scene:
     text = _decode(_read_bytes(Path(path), where), where)
     if not text.strip():
         raise _file_error(where, "the file is empty")
-    taken_in = take_in(read_toml(text, where), text, Path(path).parent)
+    data = read_toml(text, where)
+    _refuse_crowds(data, where)
+    taken_in = take_in(data, text, Path(path).parent)
     try:
         scene = scene_from_dict(taken_in.data, where)
     except SceneError as error:
@@ -57,13 +59,22 @@ def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
     Raises SceneError with every mistake found: those within the tables, and those between the
     tables that have none of their own.
     """
+    _refuse_crowds(data, where)
     try:
         return Scene.model_validate(data)
     except ValidationError as error:
         found = mistakes_of(error, Scene)
     # If every table was sound, the validation has told of the mistakes between them already.
     between = cross_check(_draft(data)) if isinstance(data, dict) else []
-    raise SceneError(found + [mistake for mistake in between if mistake not in found], where)
+    raise SceneError(once_each(found + between), where)
+
+
+def _refuse_crowds(data: dict[str, Any], where: str) -> None:
+    """Raise SceneError for thousands of groups or parts before each of them is looked at."""
+    sections = (data.get(key) if isinstance(data, dict) else None for key in ("emitters", "train"))
+    groups, parts = (section if isinstance(section, dict) else () for section in sections)
+    if found := list(crowded(groups, parts)):
+        raise SceneError(found, where)
 
 
 def _draft(data: dict[str, Any]) -> Draft:
