@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.compare import unused_label
-from photonsim.cli.options import PhotonCount
+from photonsim.cli.options import FiniteRange, PhotonCount
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
 from photonsim.cli.study_options import cluster_at
 
@@ -34,14 +34,14 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--false-alarm",
-    type=click.FloatRange(0, 0.5, True, True),
+    type=FiniteRange(0, 0.5, True, True),
     default=0.05,
     show_default=True,
     help="Odds that the race calls any design a loser by luck.",
 )
 @click.option(
     "--worth",
-    type=click.FloatRange(0, 1),
+    type=FiniteRange(0, 1),
     default=0.0,
     metavar="SHARE",
     help="Stop where the designs left differ by less than this share, such as 0.01.",
