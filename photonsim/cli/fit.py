@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from photonsim.cli.options import FiniteRange, PhotonCount
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
 
 
 @click.command()
@@ -64,7 +64,7 @@ def fit(
     from photonsim.studies.paths import text_with_numbers
 
     with told_plainly():
-        ((path, lamp),) = read_scenes([scene])
+        path, lamp = read_scene(scene)
         found = study.fit(
             lamp,
             load_readings(readings, lamp),

@@ -19,7 +19,7 @@ from photonsim.scene.train import PART_CLASSES, TrainPart
 MOST_PARTS = 200
 LONGEST_NAME = 40
 KEPT_NAMES = frozenset({"base", "walls"})  # they name the housing's own surfaces in the ledger
-_NAME = re.compile(r"[a-z][a-z0-9_]*")
+PART_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def _names(draft: Draft) -> Iterator[Mistake]:
     for section, names in (("emitters", groups), ("train", parts)):
         for name in names:
             path = join_path(section, name)
-            if not _NAME.fullmatch(name):
+            if not PART_NAME.fullmatch(name):
                 yield Mistake(
                     path, "a name begins with a small letter and goes on with a-z, 0-9 and _"
                 )

@@ -78,6 +78,8 @@ def _read_beside(folder: Path, name: str) -> str:
             raise Lm63Error("leads out of the scene file's folder by a link")
         if path.is_dir():
             raise Lm63Error("this is a folder, not a file")
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise Lm63Error("this is no ordinary file")
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:

@@ -19,6 +19,7 @@ from photonsim.scene.wording import mistakes_of
 
 # A scene of 200 parts is some 50 kB; a larger file was surely named by accident.
 MOST_BYTES = 1_000_000
+HDF5_SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
 Table = TypeVar("Table")
 
@@ -114,12 +115,16 @@ def _read_bytes(path: Path, where: str) -> bytes:
     try:
         if path.is_dir():  # opening a folder fails with another error on each system
             raise _file_error(where, "this is a folder", "name the scene file in it")
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise _file_error(where, "this is no ordinary file")
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise _file_error(where, "there is no such file", "check its name and folder") from None
     except OSError as error:
         raise _file_error(where, f"the file can't be read: {error.strerror or error}") from None
+    if content.startswith(HDF5_SIGNATURE):
+        raise _file_error(where, "this is no scene but HDF5, as results are written in")
     if len(content) > MOST_BYTES:
         raise _file_error(where, "the file is larger than 1 MB", "that can't be a scene")
     return content

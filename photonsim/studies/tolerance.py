@@ -128,6 +128,10 @@ def tolerance_study(
         first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
     names = list(dict.fromkeys([*figures, *(limit.figure for limit in limits)]))
     columns = columns_of(setting.scene, records, names)
+    if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
+        raise ResultError(
+            f"none of the {builds} builds is a possible lamp; are the tolerances as meant?"
+        )
     scene = setting.scene
     table = StudyTable("tolerance", scene.title, scene.text, columns)
     facts = _nominal_facts(setting.scene, first, names) | _limit_facts(records, limits)

@@ -15,7 +15,8 @@ import numpy as np
 
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError, load_result
-from photonsim.results.file import seal
+from photonsim.results.file import FORMAT
+from photonsim.results.seal import seal
 from photonsim.scene import Scene
 from tests.fuzz.commands import run
 from tests.fuzz.watched import Verdict
@@ -95,7 +96,7 @@ def _spoil(luck: random.Random, path: Path) -> bool:
         for _ in range(luck.choice((1, 1, 2, 4))):
             luck.choice(CHANGES)(luck, file)
     if luck.random() < 0.8:
-        seal(path)
+        seal(path, FORMAT)
         return True
     return False
 

@@ -342,8 +342,8 @@ FAULTS = (
     ),
     Fault(
         "the seal of a result file not compared",
-        "results/file.py",
-        "    if _digest_of(path) != sealed:",
+        "results/seal.py",
+        "    if _digest_of(path, what) != sealed:",
         "    if False:",
         (
             f"{R}test_file.py::test_a_changed_count_is_noticed",

@@ -11,7 +11,8 @@ import xarray
 
 from photonsim.engine import trace
 from photonsim.results import ResultError, load_result
-from photonsim.results.file import seal
+from photonsim.results.file import FORMAT
+from photonsim.results.seal import seal
 from tests.shipped import scene
 
 
@@ -98,7 +99,7 @@ def test_xarray_finds_the_same_light_in_millimetres(result, path):
 def test_a_newer_version_is_refused_in_a_sentence(path):
     with h5py.File(path, "a") as file:
         file.attrs["format_version"] = 99
-    seal(path)
+    seal(path, FORMAT)
     with pytest.raises(ResultError, match="newer"):
         load_result(path)
 
@@ -157,7 +158,7 @@ def test_a_file_that_contradicts_itself_is_refused_though_its_seal_holds(path, n
         counts = file[name][()]
         del file[name]
         file[name] = change(counts)
-    seal(path)
+    seal(path, FORMAT)
     with pytest.raises(ResultError, match=word):
         load_result(path)
 
@@ -167,7 +168,7 @@ def test_a_link_is_not_followed(path, link):
     with h5py.File(path, "a") as file:
         del file["panel/collected"]
         file["panel/collected"] = link
-    seal(path)
+    seal(path, FORMAT)
     with pytest.raises(ResultError, match="damaged"):
         load_result(path)
 
@@ -176,7 +177,7 @@ def test_a_shape_that_would_swallow_memory_is_refused(path):
     with h5py.File(path, "a") as file:
         del file["pupil/photons"]
         file.create_dataset("pupil/photons", shape=(10**6, 10**6), dtype="i8", chunks=True)
-    seal(path)
+    seal(path, FORMAT)
     with pytest.raises(ResultError, match="nothing that a photonsim result has"):
         load_result(path)
 
