@@ -77,8 +77,10 @@ LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", 
         (["report", "lamp.h5", "--study", "lamp.h5"], "not a photonsim study table"),
         (["figures", "lamp.h5", "--out", "lamp.h5"], "could not be written"),
         (
-            ["tune", BARS, "--most", "evenness", "--at-least", "collected_lm", "nan"]
-            + ["--between", Z, "1.6", "2", "--trials", "2", "--out", "x"],
+            [
+                *("tune", BARS, "--most", "evenness", "--at-least", "collected_lm", "nan"),
+                *("--between", Z, "1.6", "2", "--trials", "2", "--out", "x"),
+            ],
             "finite",
         ),
     ],
