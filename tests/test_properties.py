@@ -8,9 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from photonsim.engine import trace
 from photonsim.results import FIGURES
 from photonsim.scene import Scene, parse_scene, scene_from_dict, to_toml
-from photonsim.scene.train import PART_CLASSES
 from tests.same_bits import assert_same_bits
-from tests.strategies import PARTS, scenes
+from tests.strategies import scenes
 
 PHOTONS = 600
 LEAN = settings(
@@ -19,10 +18,6 @@ LEAN = settings(
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
-
-
-def test_random_scenes_have_every_kind_of_part():
-    assert set(PARTS) == set(PART_CLASSES), "tests/strategies.py needs a line for a new kind"
 
 
 @given(plain=scenes())
