@@ -1,48 +1,121 @@
-"""`python -m benchmarks`: histories and events per second on every shipped scene."""
+"""`python -m benchmarks`: what photonsim does on this machine, beside what was asked of it.
+
+    python -m benchmarks [rates] [start] [memory] [others] [profile] [--seconds 1] [--json PATH]
+    python -m benchmarks --device cuda [--long]
+
+Without names: rates, start, memory and others. With --device cuda and no names: the GPUs alone.
+The table comes last, ratios first; what is being measured meanwhile stands on the error stream.
+"""
 
 from __future__ import annotations
 
-import os
-import platform
+import argparse
+import json
+import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
-import photonsim
-from photonsim.engine import trace
+from benchmarks import machine
+from benchmarks.findings import Findings, claims_table
 
-SCENES = Path(__file__).parent.parent / "scenes"
-SECONDS = 2.0
-REPEATS = 3
-
-
-def best_rate(scene: photonsim.Scene, threads: int) -> tuple[float, float]:
-    """Return (histories, events) per second, the best of a few runs of a known count."""
-    trial = trace(scene, photons=200_000, threads=threads)
-    count = int(200_000 * SECONDS / trial.run.seconds["trace"])
-    best = 0.0
-    for _ in range(REPEATS):
-        run = trace(scene, photons=count, threads=threads)
-        best = max(best, count / run.run.seconds["trace"])
-    return best, best * trial.events_per_photon
+PARTS = ("rates", "start", "memory", "others", "profile")
+USUAL = PARTS[:-1]
 
 
-def main() -> None:
-    """Print a table; machine first, since a rate means nothing without it."""
-    threads = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    print(f"{platform.platform()}, {platform.machine()}, Python {platform.python_version()}")
-    print(f"{'scene':<18}{'1 thread':>24}{f'{threads} threads':>24}{'ratio':>8}")
-    print(f"{'':<18}{'M histories/s':>14}{'M events/s':>10}{'M histories/s':>14}{'M events/s':>10}")
-    start = time.perf_counter()
-    for path in sorted(SCENES.glob("*.toml")):
-        scene = photonsim.load_scene(path)
-        one, one_events = best_rate(scene, 1)
-        all_, all_events = best_rate(scene, threads or 1)
-        print(
-            f"{path.stem:<18}{one / 1e6:>14.2f}{one_events / 1e6:>10.1f}"
-            f"{all_ / 1e6:>14.2f}{all_events / 1e6:>10.1f}{all_ / one:>8.2f}",
-            flush=True,
-        )
-    print(f"{time.perf_counter() - start:.0f} s in all")
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the chosen parts and print what they found."""
+    given = _parser().parse_args(arguments)
+    begin = time.perf_counter()
+    facts = machine.facts()
+    print(machine.headline(facts), flush=True)
+    chosen = given.parts or ([] if given.device == "cuda" else list(USUAL))
+    found = [_run(part, given) for part in chosen]
+    if given.device == "cuda":
+        found.append(_gpu(given))
+    claims = [claim for findings in found for claim in findings.claims]
+    if claims:
+        print("\n" + claims_table(claims))
+    for findings in found:
+        print(f"\n{findings.title}\n")
+        print("\n\n".join(findings.tables))
+    print(f"\n{time.perf_counter() - begin:.0f} s in all")
+    if given.json is not None:
+        _save(given.json, facts, found)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m benchmarks", description=__doc__.partition("\n")[0]
+    )
+    parser.add_argument(
+        "parts", nargs="*", metavar="PART", help=f"what to measure: {', '.join(PARTS)}"
+    )
+    parser.add_argument("--seconds", type=float, default=1.0, help="length of a timed run")
+    parser.add_argument("--device", choices=("cpu", "cuda"), default="cpu")
+    parser.add_argument(
+        "--long",
+        action="store_true",
+        help="memory at a billion photons too; on a GPU a map of 1e11 photons",
+    )
+    parser.add_argument("--json", type=Path, metavar="PATH", help="save all numbers there")
+    parser.set_defaults(error=parser.error)
+    return parser
+
+
+def _run(part: str, given: argparse.Namespace) -> Findings:
+    if part == "rates":
+        from benchmarks.rates import rates
+
+        return rates(given.seconds)
+    if part == "start":
+        from benchmarks.start import start
+
+        return start()
+    if part == "memory":
+        from benchmarks.memory import memory
+
+        return memory(given.long)
+    if part == "others":
+        from benchmarks.others import compare
+
+        return compare(given.seconds)
+    if part == "profile":
+        from benchmarks.profile import profile
+
+        return profile(given.seconds)
+    given.error(f"no part {part!r}; there are {', '.join(PARTS)}")
+    raise SystemExit(2)
+
+
+def _gpu(given: argparse.Namespace) -> Findings:
+    from benchmarks.gpu import gpu
+    from photonsim.results import ResultError
+
+    try:
+        return gpu(given.seconds, given.long)
+    except ResultError as error:
+        sys.exit(f"error: {error}")
+
+
+def _save(path: Path, facts: dict[str, Any], found: Sequence[Findings]) -> None:
+    text = {
+        "machine": facts,
+        "claims": [
+            {
+                "label": c.label,
+                "asked": c.asked,
+                "measured": c.measured,
+                "unit": c.unit,
+                "met": c.met,
+            }
+            for findings in found
+            for c in findings.claims
+        ],
+        "parts": {findings.title: findings.data for findings in found},
+    }
+    path.write_text(json.dumps(text, indent=1), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -122,6 +122,30 @@ def assert_same_distribution(
     _judge_chi_square(statistic, len(ours) - 1, odds, what, "")
 
 
+def assert_fits(
+    values: ArrayLike,
+    expected: ArrayLike,
+    errors: ArrayLike,
+    *,
+    odds: float = ODDS,
+    what: str = "values",
+) -> None:
+    """Fail unless independent values with known standard errors fit what is expected.
+
+    The sum of squared deviations over errors follows chi-square with as many degrees as values.
+    Raises AssertionError.
+    """
+    found, wanted, error = (np.asarray(a, dtype=float).ravel() for a in (values, expected, errors))
+    deviations = (found - wanted) / error
+    worst = int(np.argmax(np.abs(deviations)))
+    place = tuple(int(i) for i in np.unravel_index(worst, np.shape(values)))
+    remark = (
+        f"; worst at {place}: expected {wanted[worst]:.5g}, found {found[worst]:.5g} ± "
+        f"{error[worst]:.2g}"
+    )
+    _judge_chi_square(float((deviations**2).sum()), len(found), odds, what, remark)
+
+
 def assert_symmetric(counts: ArrayLike, *, odds: float = ODDS, what: str = "table") -> None:
     """Fail unless a square table of joint counts is symmetric: as many from i to j as from j to i.
 

@@ -34,6 +34,15 @@ def test_proportion_makes_room_for_an_uncertain_expectation():
         chance.assert_proportion(31_000, TRIALS, 0.3)
 
 
+def test_fit_follows_chi_square():
+    # Of nine degrees one in a million is beyond 44.8: nine deviations of 2.23 (scipy's law).
+    limit = (stats.chi2.isf(1e-6, 9) / 9.0) ** 0.5
+    expected, errors = np.arange(9.0), np.full(9, 0.5)
+    chance.assert_fits(expected + 0.99 * limit * errors, expected, errors)
+    with pytest.raises(AssertionError, match="expected chi-square 9"):
+        chance.assert_fits(expected + 1.01 * limit * errors, expected, errors)
+
+
 def test_mean_follows_students_t():
     values = np.concatenate([np.full(10, 1.0), np.full(10, 3.0)])
     error = stats.sem(values)

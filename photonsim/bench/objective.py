@@ -71,6 +71,24 @@ def exit_pupil(scene: Scene, bends: Sequence[Bend]) -> tuple[float, float]:
     return z, abs(size) * stop.diameter_mm
 
 
+def entrance_pupil(scene: Scene, bends: Sequence[Bend]) -> tuple[float, float]:
+    """Return (z, diameter) in mm of the stop's image as seen from the panel.
+
+    A ray of height y and slope u at the first face meets the stop at a y + b u: light for the
+    stop's middle heads for b / a behind that face, and the image is 1 / a of the stop.
+    """
+    stop = scene.stop
+    before = [bend for bend in bends if bend.z_mm <= stop.z_mm]
+    if not before:
+        return stop.z_mm, stop.diameter_mm
+    first = before[0].z_mm
+    a, _ = follow(1.0, 0.0, first, stop.z_mm, before)
+    b, _ = follow(0.0, 1.0, first, stop.z_mm, before)
+    if abs(a) < 1.0e-12:
+        return math.inf, math.inf
+    return first + b / a, stop.diameter_mm / abs(a)
+
+
 def objective_words(scene: Scene) -> Iterator[str]:
     """Yield sentences about the objective and the picture that it makes."""
     names = objective_names(scene)
@@ -82,13 +100,13 @@ def objective_words(scene: Scene) -> Iterator[str]:
     if math.isinf(data.focal_mm):
         yield f"{', '.join(names)}: together without power, so no picture is formed."
         return
-    pupil, width = exit_pupil(scene, bends)
+    (entrance, opening), (pupil, width) = entrance_pupil(scene, bends), exit_pupil(scene, bends)
     speed = abs(data.focal_mm) / width
     near, far = (number(z, 4) for z in (data.front_principal_mm, data.back_principal_mm))
     yield (
         f"{', '.join(names)}: f = {number(data.focal_mm, 4)} mm, principal planes at z = "
-        f"{near} and {far} mm, exit pupil ø {width:.3g} mm at z = "
-        f"{number(pupil, 4)} mm, f/{speed:.3g}, Petzval radius {number(data.petzval_mm, 4)} mm."
+        f"{near} and {far} mm, entrance pupil {_pupil(entrance, opening)}, exit pupil "
+        f"{_pupil(pupil, width)}, f/{speed:.3g}, Petzval radius {number(data.petzval_mm, 4)} mm."
     )
     projection = projection_of(scene)
     if projection is None:
@@ -114,6 +132,12 @@ def objective_words(scene: Scene) -> Iterator[str]:
             "To bring rays near the axis to a focus there, move the objective about "
             f"{number(abs(move), 2)} mm {side} the panel."
         )
+
+
+def _pupil(z_mm: float, diameter_mm: float) -> str:
+    if math.isinf(z_mm):
+        return "at infinity"
+    return f"ø {diameter_mm:.3g} mm at z = {number(z_mm, 4)} mm"
 
 
 def _move(data: Cardinal, focus_mm: float | None, screen_mm: float) -> float | None:

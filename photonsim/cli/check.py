@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly
 
+if TYPE_CHECKING:
+    from photonsim.scene import Scene
+
 
 @click.command()
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for the side view.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the drawings.")
 def check(scenes: tuple[str, ...], out: Path | None) -> None:
     """Validate scenes, print first-order facts and draw the layout to scale.
 
-    SCENE is a scene file, or a folder of them. All mistakes are told at once. The side view is
-    drawn when --out names a folder.
+    SCENE is a scene file, or a folder of them. All mistakes are told at once. When --out names a
+    folder, the side view is drawn there, and which way round panel and picture must be.
 
     \b
     Example:
@@ -28,6 +32,15 @@ def check(scenes: tuple[str, ...], out: Path | None) -> None:
 
             click.echo(scene_brief(scene))
             if out is not None:
-                from photonsim.figures import draw_side_view, save_figure
+                _draw(path, scene, out)
 
-                tell_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
+
+def _draw(path: Path, scene: Scene, out: Path) -> None:
+    """Draw the layout and, where there is a screen, which way round things must be."""
+    from photonsim.bench import MOUNTINGS, mounting_of
+    from photonsim.figures import draw_orientation, draw_side_view, save_figure
+
+    tell_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
+    if mounting := mounting_of(scene):
+        drawn = draw_orientation(MOUNTINGS, mounting, scene.title)
+        tell_files(save_figure(drawn, out, f"{path.stem}-orientation"))

@@ -9,31 +9,37 @@ from pathlib import Path as FilePath
 
 from matplotlib.figure import Figure
 
+from photonsim.figures.blur import draw_blur
 from photonsim.figures.comparison import draw_designs
 from photonsim.figures.intensity import draw_intensity
 from photonsim.figures.ledger import draw_ledger
+from photonsim.figures.line_contrast import draw_line_contrast
 from photonsim.figures.maps import draw_maps
+from photonsim.figures.orientation import draw_orientation
 from photonsim.figures.preview import draw_preview
 from photonsim.figures.profile import draw_profile
 from photonsim.figures.saving import save_figure
-from photonsim.figures.screen import draw_screen
 from photonsim.figures.side_view import Path, draw_side_view
 from photonsim.figures.spread import draw_spread
+from photonsim.figures.stop import draw_stop
 from photonsim.figures.supply import draw_supply
 from photonsim.results import Result
 
 __all__ = [
     "draw_all",
+    "draw_blur",
     "draw_comparison",
     "draw_designs",
     "draw_intensity",
     "draw_ledger",
+    "draw_line_contrast",
     "draw_maps",
+    "draw_orientation",
     "draw_preview",
     "draw_profile",
-    "draw_screen",
     "draw_side_view",
     "draw_spread",
+    "draw_stop",
     "draw_supply",
     "save_figure",
 ]
@@ -45,7 +51,7 @@ _OF_RESULT = {
     "ledger": draw_ledger,
     "profile": draw_profile,
 }
-
+_OF_SCREEN = {"blur": draw_blur, "line_contrast": draw_line_contrast, "stop": draw_stop}
 
 # Enough to see a design by, among several; `draw_all` draws these alone where asked to.
 IN_SHORT = ("maps", "preview", "side_view")
@@ -69,7 +75,8 @@ def draw_all(
         name: partial(draw, result) for name, draw in _OF_RESULT.items()
     }
     if result.run.landing:
-        drawings["screen"] = partial(draw_screen, result)
+        for name, draw_of_screen in _OF_SCREEN.items():
+            drawings[name] = partial(draw_of_screen, result)
         drawings["preview"] = partial(draw_preview, [(result.name, result)])
     drawings["side_view"] = partial(draw_side_view, result.scene, paths)
     written = []

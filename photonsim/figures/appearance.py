@@ -15,8 +15,11 @@ Reals = NDArray[np.float64]
 
 # Wider pictures are made smaller first: 81 fields are blurred one by one.
 MOST_COLUMNS = 960
-# Photons under the window that smooths the map of light: grain of some 5 %, hardly seen.
-WINDOW_PHOTONS = 400.0
+# Photons under the windows that smooth the map of light: grain of some 2 % on the map, hardly seen,
+# and of 3 % on its profiles if that takes no window wider than 3 % of the picture, which would hide
+# the lamp's own pattern.
+MAP_PHOTONS, PROFILE_PHOTONS = 2500.0, 1000.0
+NARROWEST, WIDEST = 0.015, 0.03
 
 
 def to_linear(srgb: Reals) -> Reals:
@@ -49,11 +52,7 @@ def seen(result: Result, picture: Reals) -> Reals:
     light = _distorted(view, light)
     stray = float(np.nan_to_num(result.estimate("stray_share").value))
     light = (1.0 - stray) * light + stray * light.mean(axis=(0, 1))
-    area = (
-        view.projection.magnification**2 * result.optics.width_mm * result.optics.height_mm * 1e-6
-    )
-    lux = result.estimate("collected_lm").value / area
-    return (light * lux + screen.room_lux) * screen.gain / math.pi
+    return (light * view.mean_lux.value + screen.room_lux) * screen.gain / math.pi
 
 
 def _size(result: Result) -> tuple[int, int]:
@@ -73,15 +72,33 @@ def _resized(picture: Reals, rows: int, columns: int) -> Reals:
 
 
 def _evenness(result: Result, rows: int, columns: int) -> Reals:
-    """Return light over its mean [rows, columns], row 0 at the top, smoothed as needed."""
+    """Return light over its mean [rows, columns], row 0 at the top, with the photons' grain off.
+
+    A lamp's pattern lies mostly along the axes: the two profiles, which few photons tell well, take
+    a narrow window, and only what their product misses takes a wide one.
+    """
     counts = result.panel_counts("collected")[::-1].astype(float)
-    density = counts.sum() / counts.size
-    if density == 0.0:
+    total = counts.sum()
+    if total == 0.0:
         return np.zeros((rows, columns))
-    sigma = math.sqrt(WINDOW_PHOTONS / (4.0 * math.pi * density))
-    smooth = gaussian_filter(counts, min(sigma, 0.2 * min(counts.shape)), mode="nearest")
+    upright, level = (_profile(counts.sum(axis=axis)) for axis in (1, 0))
+    product = np.outer(upright, level) * total / counts.size
+    sigma = math.sqrt(MAP_PHOTONS / (4.0 * math.pi * total / counts.size))
+    sigma = min(sigma, 0.2 * min(counts.shape))
+    wide = [gaussian_filter(values, sigma, mode="nearest") for values in (counts, product)]
+    smooth = product * wide[0] / np.maximum(wide[1], 1e-9)
     found = _resized(smooth[:, :, None], rows, columns)[:, :, 0]
     return found / found.mean()
+
+
+def _profile(counts: Reals) -> Reals:
+    """Return counts [n] over their mean, smoothed by a normal window of PROFILE_PHOTONS.
+
+    Such a window of width s holds 2 sqrt(pi) s of bins.
+    """
+    sigma = PROFILE_PHOTONS / (2.0 * math.sqrt(math.pi) * counts.mean())
+    sigma = float(np.clip(sigma, NARROWEST * len(counts), WIDEST * len(counts)))
+    return gaussian_filter(counts, sigma, mode="nearest") / counts.mean()
 
 
 def _blurred(view: ScreenView, light: Reals) -> Reals:
@@ -159,7 +176,7 @@ def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
 
 
 def _distorted(view: ScreenView, light: Reals) -> Reals:
-    """Return the picture moved to where chief rays land."""
+    """Return the picture moved to where chief rays land, thinner where it is drawn out."""
     rows, columns = light.shape[:2]
     pixel = view.result.optics.width_mm / columns
     y, x = (np.mgrid[:rows, :columns] + 0.5) * pixel
@@ -171,4 +188,6 @@ def _distorted(view: ScreenView, light: Reals) -> Reals:
         (x / stretch / pixel) + 0.5 * columns - 0.5,
     ]
     moved = [map_coordinates(light[:, :, k], source, order=1) for k in range(light.shape[2])]
-    return np.stack(moved, axis=-1)
+    # Within bounds: where a picture folds over itself, area says nothing.
+    thinner = np.clip(view.growth_of_area((x * x + y * y) / stretch**2), 0.2, 5.0)
+    return np.stack(moved, axis=-1) / thinner[:, :, None]

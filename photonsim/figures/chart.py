@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import shorten
+
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -14,6 +16,9 @@ Reals = NDArray[np.float64]
 LINE_PITCHES = (2, 3, 4, 6, 8)
 GRID_CELLS = (8, 12)
 PAPER, INK, GRID_GREY = 0.75, 0.02, 0.35
+# Size of the letters in pixels, and height of the line in the chart.
+TEXT_LINES = {6: 0.375, 8: 0.33, 10: 0.28, 14: 0.215}
+TEXT_SHARE = 0.26
 WORDS = "curtain up at seven: the wolf, the lantern and the moon"
 
 
@@ -25,7 +30,7 @@ def chart_picture(rows: int, columns: int) -> Reals:
     for k in range(GRID_CELLS[1] + 1):
         chart[:, min(columns - 1, k * columns // GRID_CELLS[1])] = GRID_GREY
     size = max(8, min(rows, columns) // 6)
-    for down, right in ((0, 0), (0, 1), (1, 0), (1, 1), (0.5, 0.5)):
+    for down, right in ((0, 0), (0, 1), (1, 0), (1, 1), (0.5, 0.5), (0.5, 0), (0.5, 1)):
         top, left = round(down * (rows - size)), round(right * (columns - 2 * size))
         chart[top : top + size, left : left + 2 * size] = _lines(size)
     height = max(4, rows // 12)
@@ -39,11 +44,13 @@ def _lines(size: int) -> Reals:
     """Return a block [size, 2 size] of lines at every pitch: upright ones left, level right."""
     block = np.ones((size, 2 * size))
     band = size // len(LINE_PITCHES)
+    gap = band // 5
     place = np.arange(size)
     for k, pitch in enumerate(LINE_PITCHES):
         dark = np.where(place % pitch < pitch / 2, 0.0, 1.0)
-        block[k * band : (k + 1) * band, :size] = dark
-        block[:, size + k * band : size + (k + 1) * band] = dark[:, None]
+        first, last = k * band, (k + 1) * band - gap
+        block[first:last, :size] = dark
+        block[:, size + first : size + last] = dark[:, None]
     return block
 
 
@@ -73,10 +80,10 @@ def _text(rows: int, columns: int) -> Reals:
     dpi = 72.0  # a point is a pixel
     figure = Figure(figsize=(columns / dpi, rows / dpi), dpi=dpi, facecolor="white")
     canvas = FigureCanvasAgg(figure)
-    for k, points in enumerate((6, 8, 10, 14)):
-        words = WORDS[: max(8, columns // (2 * points))]
-        for x in (0.19, 0.81):
-            height = 0.43 - 0.045 * k
+    for points, height in TEXT_LINES.items():
+        # A letter is 0.6 of its size wide on average; a line has a quarter of the chart.
+        words = shorten(WORDS, max(8, round(TEXT_SHARE * columns / (0.6 * points))), placeholder="")
+        for x in (0.22, 0.78):
             figure.text(x, height, words, fontsize=points, ha="center", color=str(INK))
     canvas.draw()
     drawn = np.asarray(canvas.buffer_rgba())[:, :, 0] / 255.0

@@ -16,7 +16,7 @@ from PIL.Image import DecompressionBombError
 from photonsim.figures.appearance import seen, to_srgb
 from photonsim.figures.chart import chart_picture
 from photonsim.figures.style import PAGE_WIDTH_IN, new_figure, plain_style, settle, wrapped
-from photonsim.results import Result, ResultError
+from photonsim.results import Result, ResultError, screen_of
 
 Reals = NDArray[np.float64]
 
@@ -63,20 +63,33 @@ def draw_preview(designs: Sequence[tuple[str, Result]], picture: Reals | None = 
     height = ratio * width * (1.0 + 1.0 / len(DETAILS)) + 1.1
     figure = new_figure(PAGE_WIDTH_IN, height)
     grid = figure.add_gridspec(2, len(DETAILS) * len(designs), height_ratios=[len(DETAILS), 1.2])
-    for k, ((label, _), look) in enumerate(zip(designs, looks, strict=True)):
+    for k, ((label, result), look) in enumerate(zip(designs, looks, strict=True)):
         first = len(DETAILS) * k
         axes = figure.add_subplot(grid[0, first : first + len(DETAILS)])
         _show(axes, look / white)
-        mean = float(look.mean())
-        axes.set_title(f"{wrapped(label, 0.065, width)}\nmean {mean:.2g} cd/m²", linespacing=1.3)
+        axes.set_title(
+            f"{wrapped(label, 0.065, width)}\n{wrapped(_light(result), 0.06, width)}",
+            linespacing=1.3,
+        )
         for column, (name, place) in enumerate(DETAILS.items()):
             detail = figure.add_subplot(grid[1, first + column])
             _show(detail, _cut(look, place) / white)
             detail.set_title(name, fontsize=6.5)
     figure.suptitle(
-        f"As the audience sees it; white is {white:.2g} cd/m² in all of them", x=0.012, ha="left"
+        f"As the audience sees it: the white of this page stands for {white:.2g} cd/m²",
+        x=0.012,
+        ha="left",
     )
     return settle(figure)
+
+
+def _light(result: Result) -> str:
+    """Return the light of a white picture and its width, in words."""
+    view = screen_of(result)
+    lux = view.mean_lux.text(1.0, "lx")
+    screen = result.scene.screen
+    room = screen.room_lux if screen is not None else 0.0
+    return f"white: {lux}, room: {room:g} lx; {view.size_mm[0] / 1000.0:.2f} m wide"
 
 
 def _show(axes: Axes, light: Reals) -> None:

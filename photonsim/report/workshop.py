@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.bench import load_lines, plan_text, supply_plan
-from photonsim.bench.brightness import brightness_text
+from photonsim.bench import MOUNTINGS, load_lines, mounting_of, plan_text, supply_plan
+from photonsim.bench.brightness_text import brightness_text, zone_rows
 from photonsim.bench.cutting import CuttingPlan, cutting_plan
+from photonsim.bench.orientation import orientation_words
 from photonsim.bench.parts_list import HEADINGS, areas_by_material, parts_rows
-from photonsim.figures import draw_preview, draw_screen, draw_supply
+from photonsim.figures import (
+    draw_blur,
+    draw_line_contrast,
+    draw_orientation,
+    draw_preview,
+    draw_stop,
+    draw_supply,
+)
 from photonsim.figures.cutting_sheet import draw_reduced
 from photonsim.figures.study import study_figures
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
-from photonsim.results import Result
+from photonsim.results import Result, screen_of
 from photonsim.results.study_table import StudyTable
 
 MOST_STUDY_ROWS = 40
@@ -36,14 +44,46 @@ def picture(results: Sequence[tuple[str, Result]]) -> Section | None:
                 f"Previews of a test chart through {labels}.",
                 "png",
             ),
-            Picture(
-                draw_screen(shown[0][1]),
-                "screen",
-                f"'{shown[0][0]}' on the screen: blur, light, contrast of lines, what a smaller "
-                "stop would buy and cost, and which part of the stop makes the blur.",
-                f"Blur and light by field on the screen for {shown[0][0]}.",
-            ),
+            *_on_the_screen(*shown[0]),
             *(Listing(f"Brightness: {label}", brightness_text(result)) for label, result in shown),
+        ),
+    )
+
+
+def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
+    """One design on the screen by zone: the table, and the three figures."""
+    mounting = mounting_of(result.scene)
+    assert mounting is not None  # a result without a screen is not shown here
+    heads, *rows = zone_rows(screen_of(result))
+    blurs = ", ".join(f"{row[0]} {row[1]}" for row in rows)
+    return (
+        table(heads, rows, (0,)),
+        Picture(
+            draw_blur(result),
+            "blur",
+            f"'{label}' over the picture: blur, drift, light, distortion, lateral colour.",
+            f"Maps over the picture for {label}. RMS blur in panel pixels: {blurs}.",
+            "png",
+        ),
+        Picture(
+            draw_line_contrast(result),
+            "line_contrast",
+            f"'{label}': how much of the contrast of fine lines is left on the screen.",
+            f"Curves of contrast against pitch of lines for {label}, three zones, both ways.",
+        ),
+        Picture(
+            draw_stop(result),
+            "stop",
+            f"'{label}': which part of the stop makes the blur of each field, and what a smaller "
+            "stop would buy and cost.",
+            f"Maps of the stop as filled from nine fields for {label}, and light against blur.",
+            "png",
+        ),
+        Picture(
+            draw_orientation(MOUNTINGS, mounting, label),
+            "orientation",
+            "Which way round panel and picture must be, for every way to mount them.",
+            " ".join(orientation_words(result.scene)),
         ),
     )
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells, outward
 from photonsim.results.optics import Optics
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
@@ -18,7 +19,8 @@ Reals = NDArray[np.float64]
 
 # The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
 SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")
-CENTRE, CORNERS = (slice(3, 6), slice(3, 6)), (slice(None, None, 8), slice(None, None, 8))
+# The colours of 'colours' [k, colour, colour_sum, 9, 9]: below 490 nm, below 590 nm, above.
+BLUE, RED = 0, 2
 
 
 def moments(screen: Reals) -> dict[str, Reals]:
@@ -45,14 +47,15 @@ def spreads(screen: Reals) -> tuple[Reals, Reals, Reals]:
     return dd * kept, de * kept, ee * kept
 
 
-def variance(screen: Reals, shift: float = 0.0, growth: float = 0.0) -> Reals:
+def variance(screen: Reals, shift: float | Reals = 0.0, growth: float = 0.0) -> Reals:
     """Return the squared blur by cell [k, 9, 9] in mm**2 with the screen moved.
 
-    `shift` is the way it moves, over its distance from the end of the train: offsets become
-    d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The picture
-    grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
+    `shift`, one or [k], is the way it moves, over its distance from the end of the train: offsets
+    become d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The
+    picture grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
     """
     dd, de, ee = spreads(screen)
+    shift = np.asarray(shift, dtype=float).reshape(-1, 1, 1)
     grown = 1.0 + shift * growth
     return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) / (grown * grown)
 
@@ -68,14 +71,47 @@ def best_shift(screen: Reals, growth: float) -> Reals:
         return (growth * a - b) / (c - growth * b)
 
 
-def rms_px(screen: Reals, optics: Optics, cells: tuple[slice, slice] | None = None) -> Reals:
-    """Return [k] the RMS blur of some cells (default: all) weighted by their light, in pixels."""
-    chosen = (slice(None), *(cells or (slice(None), slice(None))))
-    squared = variance(screen)[chosen]
-    light = np.where(np.isfinite(squared), screen[:, 0][chosen], 0.0)
+def rms_px(screen: Reals, optics: Optics, cells: Cells = EVERYWHERE) -> Reals:
+    """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
+    return _mean_px(screen, variance(screen), optics, cells)
+
+
+def best_rms_px(screen: Reals, optics: Optics, growth: float) -> Reals:
+    """Return [k] the RMS blur over all with the screen moved by best_shift, in pixels."""
+    squared = variance(screen, best_shift(screen, growth), growth)
+    return _mean_px(screen, squared, optics, EVERYWHERE)
+
+
+def _mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Cells) -> Reals:
+    squared = squares[:, cells]
+    light = np.where(np.isfinite(squared), screen[:, 0][:, cells], 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.nansum(light * squared, axis=(1, 2)) / light.sum(axis=(1, 2))
+        mean = np.nansum(light * squared, axis=1) / light.sum(axis=1)
     return np.sqrt(mean) / optics.pixel_mm
+
+
+def drift_px(screen: Reals, optics: Optics, cells: Cells) -> Reals:
+    """Return [k] the mean offset from the chief ray away from the axis, in pixels."""
+    return _outward_px(screen[:, (0, 2, 3)], optics, cells)
+
+
+def colour_px(colours: Reals, optics: Optics, cells: Cells) -> Reals:
+    """Return [k] how far red lands outside blue, in pixels, from sums [k, 3, 3, 9, 9].
+
+    Of the mean places of all photons above 590 nm and below 490 nm, as a white spot's two fringes
+    are seen; nan where either is missing.
+    """
+    blue, red = (_outward_px(colours[:, colour], optics, cells) for colour in (BLUE, RED))
+    return red - blue
+
+
+def _outward_px(sums: Reals, optics: Optics, cells: Cells) -> Reals:
+    """Return [k] the outward mean in pixels from sums of (1, dx, dy) by cell, [k, 3, 9, 9]."""
+    away = outward(optics.width_mm, optics.height_mm)
+    along = sums[:, 1] * away[..., 0] + sums[:, 2] * away[..., 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = along[:, cells].sum(axis=1) / sums[:, 0][:, cells].sum(axis=1)
+    return mean / DIRECTION_SCALE / optics.pixel_mm
 
 
 def blur(s: Sums, optics: Optics) -> Reals:
@@ -85,12 +121,20 @@ def blur(s: Sums, optics: Optics) -> Reals:
 
 def blur_centre(s: Sums, optics: Optics) -> Reals:
     """RMS blur of the middle ninth of the picture, in panel pixels."""
-    return rms_px(s.screen, optics, CENTRE)
+    return rms_px(s.screen, optics, MIDDLE)
 
 
 def blur_corner(s: Sums, optics: Optics) -> Reals:
     """RMS blur of the four corner cells, each 1/81 of the picture, in panel pixels."""
     return rms_px(s.screen, optics, CORNERS)
+
+
+def lateral_colour(s: Sums, optics: Optics) -> Reals:
+    """How far red lands outside blue in the corners, in panel pixels; nan where either is missing.
+
+    Lateral colour: the picture is that much larger in red than in blue.
+    """
+    return colour_px(s.colours, optics, CORNERS)
 
 
 def stray_share(s: Sums, optics: Optics) -> Reals:

@@ -204,6 +204,7 @@ FIGURES: dict[str, Figure] = {
         Figure("blur", "RMS blur", blur.blur, "px", better=-1),
         Figure("blur_centre", "RMS blur, middle", blur.blur_centre, "px", better=-1),
         Figure("blur_corner", "RMS blur, corners", blur.blur_corner, "px", better=-1),
+        Figure("lateral_colour", "red outside blue, corners", blur.lateral_colour, "px"),
         Figure("stray_share", "stray light", blur.stray_share, "%", 100.0, -1),
     )
 }

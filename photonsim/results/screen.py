@@ -1,7 +1,8 @@
-"""What a run says about the screen, by field: blur, drift, spots, focus, pupil and trade-off."""
+"""What a run says about the screen, by cell of the field: blur, drift, spots, focus, stop."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -11,12 +12,17 @@ from numpy.typing import NDArray
 from photonsim.results import blur, sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.field import CELLS, CORNERS, EVERYWHERE, MIDDLE, Cells
 from photonsim.results.result import Result
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.scene import Projection, projection_of
 
 Reals = NDArray[np.float64]
 STOP_RINGS = 8
+# Of fewer photons nobody knows what holds 80 %.
+FEWEST_OF_A_SPOT = 10
+# Fewer give a blur to no better than a tenth.
+FEWEST_OF_A_RING = 100.0
 
 
 class TradePoint(NamedTuple):
@@ -45,6 +51,19 @@ class ScreenView:
         return self.result.optics.pixel_mm
 
     @property
+    def size_mm(self) -> tuple[float, float]:
+        """The picture's width and height in mm, distortion left out."""
+        times, optics = abs(self.projection.magnification), self.result.optics
+        return times * optics.width_mm, times * optics.height_mm
+
+    @property
+    def mean_lux(self) -> Estimate:
+        """The mean illuminance of a white picture in lux."""
+        lumens = self.result.estimate("collected_lm")
+        area = self.size_mm[0] * self.size_mm[1] * 1.0e-6
+        return Estimate(lumens.value / area, lumens.error / area, lumens.degrees)
+
+    @property
     def growth(self) -> float:
         """The share by which the picture grows as the screen moves by its own distance."""
         return self.projection.slope * self.projection.throw_mm / self.projection.magnification
@@ -56,29 +75,79 @@ class ScreenView:
 
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
-        return self._with_error(lambda screen: np.sqrt(blur.variance(screen)) / self.pixel_mm)
+        return self._with_error(lambda s: np.sqrt(blur.variance(s.screen)) / self.pixel_mm)
 
     def drift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
         m = blur.moments(sums.total(self.result.tallies).screen)
         return m["dx"][0] / self.pixel_mm, m["dy"][0] / self.pixel_mm
 
-    def radius_80_px(self) -> Reals:
-        """Return the radius about the mean that holds 80 % of the light, by cell, in pixels.
+    def colour_px(self) -> tuple[Reals, Reals]:
+        """Return (how far red lands outside blue, its standard error) by cell, in pixels."""
+        optics = self.result.optics
 
-        From the spots: as fine as their bins, 1/16 of `half_mm`.
+        def by_cell(s: sums.Sums) -> Reals:
+            found = [
+                blur.colour_px(s.colours, optics, one_cell(i, j))
+                for i, j in np.ndindex(CELLS, CELLS)
+            ]
+            return np.stack(found, axis=-1).reshape(-1, CELLS, CELLS)
+
+        return self._with_error(by_cell)
+
+    def relative_light(self) -> tuple[Reals, Reals]:
+        """Return (illuminance of the screen over its mean, standard error) by cell.
+
+        Where chief rays land farther out than they should, the same light covers more of the
+        screen. Errors are those of the counts.
         """
-        found = np.full((9, 9), np.nan)
-        for i, j in np.ndindex(9, 9):
-            x, y, light = self.spot(i, j)
-            if light.sum() < 5:
-                continue
-            mean_x, mean_y = (light * x).sum() / light.sum(), (light * y).sum() / light.sum()
-            radii = np.hypot(x - mean_x, y - mean_y).ravel()
-            order = np.argsort(radii)
-            inside = np.cumsum(light.ravel()[order])
-            found[i, j] = np.interp(0.8 * inside[-1], inside, radii[order])
-        return found / self.pixel_mm
+        counts = self.result.tallies.batches["cells"][:, 1].sum(axis=0).astype(float)
+        radii = [[self.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)]
+        area = self.growth_of_area(np.square(radii))
+        mean = counts.sum() / area.sum()
+        if mean == 0.0:
+            return np.full_like(counts, np.nan), np.full_like(counts, np.nan)
+        return counts / area / mean, np.sqrt(counts) / area / mean
+
+    def growth_of_area(self, squared: Reals) -> Reals:
+        """Return the area of the picture over that without distortion, for squared panel radii.
+
+        A place r goes to r s(r**2): the area grows by s (s + 2 r**2 s'). Radii in mm.
+        """
+        terms = np.polynomial.Polynomial(self.result.run.landing["place"])
+        stretch = terms(squared)
+        return np.asarray(stretch * (stretch + 2.0 * squared * terms.deriv()(squared)))
+
+    def radius_mm(self, i: int, j: int) -> float:
+        """Return the distance of a cell's middle from the axis, in mm."""
+        optics = self.result.optics
+        x, y = ((k + 0.5) / CELLS - 0.5 for k in (j, i))
+        return float(np.hypot(x * optics.width_mm, y * optics.height_mm))
+
+    def radius_80_px(self, cells: Cells = EVERYWHERE) -> Estimate:
+        """Return the radius that holds 80 % of the light of some cells, in pixels.
+
+        About the mean place of each cell's light, from the spots: as fine as their bins, 1/16 of
+        `half_mm`. The error is that of a quantile, sqrt(p (1 - p) / n) over the density there
+        (A. Stuart, J. K. Ord, Kendall's Advanced Theory of Statistics, vol. 1; from memory).
+        """
+        parts = [self._radii(i, j) for i, j in np.argwhere(cells)]
+        radii, light = (np.concatenate(values) for values in zip(*parts, strict=True))
+        total = light.sum()
+        if total < FEWEST_OF_A_SPOT:
+            return Estimate(float("nan"), float("nan"))
+        order = np.argsort(radii, kind="stable")
+        inside = np.cumsum(light[order]) / total
+        low, found, high = np.interp([0.75, 0.8, 0.85], inside, radii[order]) / self.pixel_mm
+        error = np.sqrt(0.8 * 0.2 / total) * (high - low) / 0.1
+        return Estimate(float(found), float(error))
+
+    def _radii(self, i: int, j: int) -> tuple[Reals, Reals]:
+        """Return (distance from the mean place in mm, photons) of a cell's spot, flat."""
+        x, y, light = self.spot(i, j)
+        total = max(light.sum(), 1.0)
+        away = np.hypot(x - (light * x).sum() / total, y - (light * y).sum() / total)
+        return away.ravel(), light.ravel()
 
     def half_mm(self, i: int, j: int) -> float:
         """Return half the side of a cell's spot, on the panel's scale in mm."""
@@ -92,19 +161,29 @@ class ScreenView:
         x, y = np.meshgrid(centres, centres)
         return x, y, light
 
-    def line_contrast(self, i: int, j: int, pitches_px: Reals, across: str) -> Reals:
-        """Return the contrast of lines [n] in a cell, 0 to 1, for pitches [n] in panel pixels.
+    def line_contrast(self, cells: Cells, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
+        """Return (contrast of lines, standard error) [n], 0 to 1, for pitches [n] in panel pixels.
 
-        `across` is the axis along which they repeat: 'x' for upright lines. The modulus of the
-        spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points.
+        `across` is the axis along which they repeat: 'x' for upright lines. The modulus M of the
+        spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points;
+        of n photons its square comes out too large by (1 - M**2) / n, which is taken off. Several
+        cells are joined by the mean of M**2, weighted by their light.
         """
-        x, y, light = self.spot(i, j)
-        along = (x if across == "x" else y).ravel() / self.pixel_mm
-        phases = np.exp(2j * np.pi * along[None, :] / np.asarray(pitches_px)[:, None])
-        total = light.sum()
+        squares, total = np.zeros(len(pitches_px)), 0.0
+        for i, j in np.argwhere(cells):
+            x, y, light = self.spot(i, j)
+            count = light.sum()
+            if count < FEWEST_OF_A_SPOT:
+                continue
+            along = (x if across == "x" else y).ravel() / self.pixel_mm
+            phases = np.exp(2j * np.pi * along[None, :] / np.asarray(pitches_px)[:, None])
+            found = np.abs((phases * light.ravel()).sum(axis=1) / count) ** 2
+            squares += count * (count * found - 1.0) / (count - 1.0)
+            total += count
         if total == 0.0:
-            return np.full(len(pitches_px), np.nan)
-        return np.abs((phases * light.ravel()).sum(axis=1)) / total
+            return np.full(len(pitches_px), np.nan), np.full(len(pitches_px), np.nan)
+        contrast = np.sqrt(np.maximum(squares / total, 0.0))
+        return contrast, np.sqrt(0.5 * (1.0 - np.minimum(contrast, 1.0) ** 2) / total)
 
     def distortion(self, radius_mm: float) -> float:
         """Return how far outward the chief ray from a panel radius lands, over its right place."""
@@ -122,32 +201,12 @@ class ScreenView:
         Blur relative to the picture's size, over the whole panel, from sums of this one run.
         """
         throw = self.projection.throw_mm
-        tallies = self.result.tallies
-        return sums.estimate(
-            sums.total(tallies),
-            sums.without_each(tallies),
-            lambda s: blur.best_shift(s.screen, self.growth) * throw,
-        )
+        return self._estimate(lambda s: blur.best_shift(s.screen, self.growth) * throw)
 
-    def blur_at_best_focus_px(self) -> Reals:
-        """Return the RMS blur by cell with the screen at its best focus, in pixels."""
-        screen = sums.total(self.result.tallies).screen
-        shift = float(blur.best_shift(screen, self.growth)[0])
-        return np.sqrt(blur.variance(screen, shift, self.growth))[0] / self.pixel_mm
-
-    def lateral_colour_px(self) -> dict[str, Reals]:
-        """Return the mean offset of red and blue from green by cell [9, 9, 2], in pixels.
-
-        Only the colours that the scene's light has are there.
-        """
-        colours = sums.total(self.result.tallies).colours[0]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            means = colours[:, 1:] / DIRECTION_SCALE / colours[:, :1] / self.pixel_mm
-        return {
-            name: np.moveaxis(means[k] - means[1], 0, -1)
-            for k, name in ((0, "blue"), (2, "red"))
-            if colours[k, 0].sum() and colours[1, 0].sum()
-        }
+    def blur_at_best_focus_px(self) -> Estimate:
+        """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
+        optics = self.result.optics
+        return self._estimate(lambda s: blur.best_rms_px(s.screen, optics, self.growth))
 
     def pupil(self, i: int, j: int) -> tuple[Reals, Reals]:
         """Return (photons, share of the squared blur) [16, 16] by place in the stop, for a cell."""
@@ -181,7 +240,7 @@ class ScreenView:
                 TradePoint(
                     self.result.scene.stop.diameter_mm * ring / STOP_RINGS,
                     Estimate(float(share), float(spread)),
-                    *(self._ring_blur(kept[area]) for area in (blur.CENTRE, ..., blur.CORNERS)),
+                    *(self._ring_blur(kept[area]) for area in (MIDDLE, EVERYWHERE, CORNERS)),
                 )
             )
         return points
@@ -189,7 +248,7 @@ class ScreenView:
     def _ring_blur(self, kept: Reals) -> float:
         kept = kept.reshape(-1, 4)
         kept = kept[kept[:, 0] > 1.0]
-        if not len(kept):
+        if kept[:, 0].sum() < FEWEST_OF_A_RING:
             return float("nan")
         photons = kept[:, 0]
         mean = kept[:, 1:3] / DIRECTION_SCALE / photons[:, None]
@@ -197,16 +256,27 @@ class ScreenView:
         variance *= photons / (photons - 1.0)
         return float(np.sqrt(max(np.average(variance, weights=photons), 0.0)) / self.pixel_mm)
 
-    def _with_error(self, function) -> tuple[Reals, Reals]:  # type: ignore[no-untyped-def]
+    def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
+        tallies = self.result.tallies
+        return sums.estimate(sums.total(tallies), sums.without_each(tallies), function)
+
+    def _with_error(self, function: Callable[[sums.Sums], Reals]) -> tuple[Reals, Reals]:
         """Return (value, jackknife error) of a map [k, 9, 9] that follows from the sums."""
         tallies = self.result.tallies
-        value = function(sums.total(tallies).screen)[0]
-        replicates = function(sums.without_each(tallies).screen)
+        value = function(sums.total(tallies))[0]
+        replicates = function(sums.without_each(tallies))
         g = len(replicates)
         if g < sums.FEWEST_BATCHES:
-            return value, np.full((9, 9), np.nan)
+            return value, np.full((CELLS, CELLS), np.nan)
         spread = ((replicates - replicates.mean(axis=0)) ** 2).sum(axis=0)
         return value, np.sqrt((g - 1) / g * spread)
+
+
+def one_cell(i: int, j: int) -> Cells:
+    """Return a single cell of the field, as a choice of cells [9, 9]."""
+    chosen = np.zeros((CELLS, CELLS), dtype=bool)
+    chosen[i, j] = True
+    return chosen
 
 
 def screen_of(result: Result) -> ScreenView:

@@ -14,6 +14,7 @@ from photonsim.bench.brightness import (
 )
 from photonsim.engine import trace
 from photonsim.results import Estimate
+from photonsim.results.field import ZONES
 from tests.shipped import scene
 
 
@@ -51,19 +52,21 @@ def test_traced_lumens_and_lux_agree():
     assert found.mean_lux.value * found.area_m2 == pytest.approx(found.lumens.value)
     # Nine cells of 81 stand for the whole: even to some per cent.
     assert found.nine_lux.mean() == pytest.approx(found.mean_lux.value, rel=0.15)
-    assert largest_width_mm(found, found.mean_lux.value) == pytest.approx(found.width_mm)
-    assert found.board_contrast < found.room_contrast < found.full_contrast == 400.0
-    assert "lx on average" in brightness_text(result)
+    same = largest_width_mm(found, found.mean_lux.value)
+    assert same.value == pytest.approx(found.width_mm)
+    assert same.relative_error == pytest.approx(0.5 * found.mean_lux.relative_error)
+    assert found.board_contrast.value < found.room_contrast.value < found.full_contrast == 400.0
+    lux, room = found.mean_lux, result.scene.screen.room_lux
+    assert found.room_contrast.value == pytest.approx((lux.value + room) / (lux.value / 400 + room))
+    # dC/dE = A (1 - 1/K) / (E/K + A)**2 by hand.
+    slope = room * (1.0 - 1.0 / 400.0) / (lux.value / 400.0 + room) ** 2
+    assert found.room_contrast.error == pytest.approx(slope * lux.error, rel=0.02)
 
 
-def test_ten_watts_are_watchable_where_half_a_watt_is_not():
-    """Common practice: about 10 W of LEDs for 1.5 m in a dark room. 100 lm/W is assumed."""
-    point = trace(scene("f"), photons=200_000)
-    bright = brightness_of(point)
-    assert bright.width_mm == pytest.approx(1500.0, rel=0.1)
-    watts = point.scene.flux_lm / 100.0
-    assert watts == pytest.approx(9.0)
-    # The dark room's own half lux: the picture of nine watts stands well above it, that of half a
-    # watt does not even reach twice as much.
-    assert bright.mean_lux.value > 10.0 * point.scene.screen.room_lux
-    assert bright.mean_lux.value * 0.5 / watts < 2.0 * point.scene.screen.room_lux
+def test_words_hold_what_the_audience_sees_of_each_zone():
+    words = brightness_text(trace(scene("h"), photons=300_000))
+    assert "lx on average" in words
+    head, *rows = (line for line in words.splitlines() if line[2:].startswith((*ZONES, "zone")))
+    assert [row[2:21].strip() for row in rows] == list(ZONES)
+    assert "red out of blue" in head, "the scene has three wavelengths"
+    assert "red out of blue" not in brightness_text(trace(scene("f"), photons=100_000))

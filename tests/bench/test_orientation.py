@@ -6,10 +6,12 @@ import pytest
 
 from photonsim.bench.orientation import (
     LETTER,
-    must_flip,
+    MOUNTINGS,
+    Mounting,
+    laid_out,
+    mounting_of,
     orientation_drawing,
     orientation_words,
-    turned,
 )
 from tests.shipped import scene
 
@@ -31,21 +33,25 @@ def audience_sees(place, front_to_screen, rear, mirrors):
     ("front", "rear", "mirrors"), list(itertools.product((True, False), (True, False), (0, 1, 2)))
 )
 def test_flip_and_half_turn_make_the_picture_right(front, rear, mirrors):
-    right, up = 1.0, 1.0
-    if must_flip(front, rear, mirrors):
-        right = -right
-    mounted = (-right, -up)  # upside down
-    assert audience_sees(mounted, front, rear, mirrors) == (1.0, 1.0)
+    mounting = Mounting(front, rear, mirrors)
+    assert audience_sees(mounting.shown, front, rear, mirrors) == (1, 1)
+    assert mounting.sent == ((-1, 1) if mounting.flip else (1, 1))
 
 
-def test_letter_is_turned_and_flipped_like_a_point():
-    assert turned(LETTER, False, False) == LETTER
-    assert turned(turned(LETTER, True, True), True, True) == LETTER
-    assert turned(LETTER, True, False)[-1] == "#####"
-    assert turned(LETTER, False, True)[1] == "    #"
+def test_drawn_are_all_mountings_that_differ():
+    assert len(set(MOUNTINGS)) == 8
+    assert {mirrors for *_, mirrors in MOUNTINGS} == {0, 1}
+
+
+def test_letter_is_laid_out_like_a_point():
+    assert laid_out(LETTER, (1, 1)) == LETTER
+    assert laid_out(laid_out(LETTER, (-1, -1)), (-1, -1)) == LETTER
+    assert laid_out(LETTER, (1, -1))[-1] == "#####"
+    assert laid_out(LETTER, (-1, 1))[1] == "    #"
 
 
 def test_words_and_drawing_of_a_scene():
     words = " ".join(orientation_words(scene("d")))
     assert "mirror the picture left to right" in words
+    assert mounting_of(scene("d")) == Mounting(True, False, 0)
     assert orientation_drawing(scene("d")).count("\n") == len(LETTER)

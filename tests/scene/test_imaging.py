@@ -45,6 +45,18 @@ def test_every_printed_height_and_slope_of_the_axial_ray_in_the_triplet():
     assert TRIPLET.heights[-1] == 39.08
 
 
+def test_printed_chief_ray_of_the_triplet():
+    """Same book, Table 6.1: it starts at y = -6.411174, u = 0.21; field 11.860 degrees, and
+    p. 119: image height 21.248."""
+    bends = bends_of(scene_with(triplet_at(200.0)))
+    start = (-6.411174, 0.21, bends[0].z_mm)
+    at_stop, _ = follow(*start, 200.0 + 23.33, bends[:4])
+    assert at_stop == pytest.approx(0.0, abs=2e-6)
+    image, _ = follow(*start, 239.08 + 77.40535, bends)
+    assert image == pytest.approx(21.248, abs=5e-4)
+    assert math.degrees(math.atan(0.21)) == pytest.approx(11.860, abs=5e-4)
+
+
 def test_printed_doublet_with_a_cemented_face():
     """Example 3.1, W. J. Smith, pp. 41-43: l = -300, h = 20; l' = 199.6846, h' = -14.0187."""
     text = real_lens("crown", 300.0, 10.0, 30.0, 50.0, -50.0, index=1.5)

@@ -1,0 +1,164 @@
+"""The stop as the picture sees it: where light of each field passes, and what makes the blur."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter
+
+from photonsim.figures.style import (
+    BLACK,
+    BLUE,
+    COLOUR_MAP,
+    PAGE_WIDTH_IN,
+    PALE,
+    VERMILION,
+    give_title,
+    new_figure,
+    plain_style,
+    settle,
+)
+from photonsim.results import Result, ScreenView, screen_of
+from photonsim.results.zones import stop_filled
+
+Reals = NDArray[np.float64]
+
+ROWS = {"top": (6, 7, 8), "": (3, 4, 5), "bottom": (0, 1, 2)}
+COLUMNS = {"left": (0, 1, 2), "": (3, 4, 5), "right": (6, 7, 8)}
+# Photons under the window that smooths the stop's light: grain of some 8 %.
+WINDOW_PHOTONS = 150.0
+WIDEST = 1.2
+
+
+@plain_style()
+def draw_stop(result: Result) -> Figure:
+    """Return the stop as filled from nine fields, and the light that a smaller one would leave.
+
+    Raises ResultError where the scene has no screen.
+    """
+    view = screen_of(result)
+    figure = new_figure(PAGE_WIDTH_IN, 6.0)
+    halves: Any = figure.subfigures(1, 2, width_ratios=[1.45, 1.0])
+    left, right = halves
+    panes: Any = left.subplots(3, 3, sharex=True, sharey=True)
+    for row, (above, rows) in zip(panes, ROWS.items(), strict=True):
+        for axes, (beside, columns) in zip(row, COLUMNS.items(), strict=True):
+            name = " ".join(word for word in (above, beside) if word) or "middle"
+            _pupil(axes, view, rows, columns, name)
+    left.supxlabel("x in the stop (mm)", fontsize=7.5)
+    left.supylabel("y in the stop (mm)", fontsize=7.5)
+    left.suptitle(
+        "Light through the stop from nine fields of the panel.\nWithin the red lines half of the "
+        "blur is made.",
+        fontsize=7.5, x=0.02, ha="left",
+    )  # fmt: skip
+    upper, lower = right.subplots(2, 1)
+    _trade_off(upper, view)
+    _shares(lower, view)
+    give_title(figure, result, "What the stop does to the picture")
+    return settle(figure)
+
+
+def _pupil(
+    axes: Axes, view: ScreenView, rows: tuple[int, ...], columns: tuple[int, ...], name: str
+) -> None:
+    cells = np.ix_(rows, columns)
+    counts = view.result.tallies.stop_sums[cells][..., 0].reshape(9, 16, 16)
+    photons = counts.sum(axis=0).astype(float)
+    share = np.mean([view.pupil(i, j)[1] for i in rows for j in columns], axis=0)
+    radius = 0.5 * view.result.scene.stop.diameter_mm
+    edges = np.linspace(-radius, radius, 17)
+    centres = 0.5 * (edges[1:] + edges[:-1])
+    width = _window(photons)
+    light = _smooth(photons, width)
+    turn = np.linspace(0.0, 2.0 * np.pi, 181)
+    axes.plot(radius * np.cos(turn), radius * np.sin(turn), color=BLACK, linewidth=0.7)
+    hole = Circle((0.0, 0.0), radius, transform=axes.transData)
+    axes.set_facecolor(PALE)
+    if photons.any():
+        drawn = axes.pcolormesh(
+            edges, edges, np.ma.masked_where(light < 0.02 * light.max(), light),
+            cmap=COLOUR_MAP, vmin=0.0, vmax=light.max(), rasterized=True,
+        )  # fmt: skip
+        drawn.set_clip_path(hole)
+    blur = _smooth(share, width)
+    if blur.any():
+        level = np.sort(blur.ravel())[::-1]
+        half = level[np.searchsorted(np.cumsum(level), 0.5 * level.sum())]
+        lines = axes.contour(centres, centres, blur, [half], colors=[VERMILION], linewidths=0.9)
+        lines.set_clip_path(hole)
+    axes.set(aspect="equal")
+    axes.locator_params(nbins=3)
+    filled = stop_filled(counts)
+    words = "too little light" if np.isnan(filled) else f"{100.0 * filled:.0f} % filled"
+    axes.set_title(f"{name}\n{words}", fontsize=6.5, linespacing=1.2)
+
+
+def _window(photons: Reals) -> float:
+    """Return the width, in cells, of the normal window that holds enough photons of a stop."""
+    lit = photons[photons > 0.0]
+    if not lit.size:
+        return 0.0
+    return min(WIDEST, float(np.sqrt(WINDOW_PHOTONS / (4.0 * np.pi * lit.mean()))))
+
+
+def _smooth(values: Reals, width: float) -> Reals:
+    """Return values [16, 16] smoothed within the hole, whose rim must not look dark."""
+    centres = (np.arange(16) - 7.5) / 8.0
+    hole = (np.hypot(*np.meshgrid(centres, centres)) < 1.06).astype(float)
+    weight = gaussian_filter(hole, width, mode="constant")
+    return gaussian_filter(values * hole, width, mode="constant") / np.maximum(weight, 0.1) * hole
+
+
+def _trade_off(axes: Axes, view: ScreenView) -> None:
+    points = view.trade_off()
+    lumens = view.result.estimate("collected_lm").value
+    light = np.array([point.light.value for point in points]) * lumens
+    error = np.array([point.light.error for point in points]) * lumens
+    for name, key, colour, mark in (
+        ("middle", "centre_px", BLUE, "o"),
+        ("whole picture", "whole_px", BLACK, "s"),
+        ("corners", "corner_px", VERMILION, "^"),
+    ):
+        blur = [getattr(point, key) for point in points]
+        axes.errorbar(
+            blur, light, yerr=error, color=colour, marker=mark, markersize=3.0, label=name
+        )
+    axes.set(xlabel="RMS blur (panel pixels)", ylabel="light on the screen (lm)")
+    axes.set_xlim(left=0.0)
+    axes.set_ylim(bottom=0.0)
+    axes.grid(True)
+    axes.legend(fontsize=6.0, loc="lower right")
+    axes.set_title("Each mark is a smaller stop", fontsize=7.5)
+
+
+def _shares(axes: Axes, view: ScreenView) -> None:
+    """Draw the same by the stop's diameter: light and blur that are left, of those now."""
+    points = view.trade_off()
+    whole = points[-1] if points else None
+    for name, colour, dashes, values in (
+        ("light", BLACK, "-", [point.light.value for point in points]),
+        ("blur, middle", BLUE, "--", _over(points, whole, "centre_px")),
+        ("blur, corners", VERMILION, "-.", _over(points, whole, "corner_px")),
+    ):
+        axes.plot(
+            [point.diameter_mm for point in points],
+            values,
+            color=colour,
+            linestyle=dashes,
+            label=name,
+        )
+    axes.set(xlabel="diameter of the stop (mm)", ylabel="left of what there is now")
+    axes.set_ylim(bottom=0.0)
+    axes.grid(True)
+    axes.legend(fontsize=6.0, loc="lower right")
+    axes.set_title("What a smaller stop costs and buys", fontsize=7.5)
+
+
+def _over(points: Any, whole: Any, key: str) -> list[float]:
+    return [getattr(point, key) / max(getattr(whole, key), 1e-300) for point in points]

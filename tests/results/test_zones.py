@@ -1,0 +1,136 @@
+"""Zones of the picture: which cells they join, how full the stop is, and their figures by hand."""
+
+import numpy as np
+import pytest
+
+from photonsim.engine import trace
+from photonsim.results import blur, screen_of
+from photonsim.results.field import CORNERS, MIDDLE, ZONES, outward
+from photonsim.results.screen import one_cell
+from photonsim.results.tallies import DIRECTION_SCALE
+from photonsim.results.zones import stop_filled, zones_of
+from tests.shipped import scene
+
+
+@pytest.fixture(scope="module")
+def view():
+    return screen_of(trace(scene("h"), photons=400_000))
+
+
+def test_zones_do_not_overlap_and_turn_into_themselves():
+    joined = sum(cells.astype(int) for cells in ZONES.values())
+    assert joined.max() == 1
+    assert [int(cells.sum()) for cells in ZONES.values()] == [9, 6, 6, 4]
+    for cells in ZONES.values():
+        np.testing.assert_array_equal(cells, cells[::-1, ::-1])
+
+
+def test_outward_is_a_unit_vector_away_from_the_axis():
+    away = outward(90.0, 45.0)
+    assert away[4, 8] == pytest.approx((1.0, 0.0))
+    assert away[0, 4] == pytest.approx((0.0, -1.0))
+    assert away[8, 0] == pytest.approx(np.array((-2.0, 1.0)) / np.sqrt(5.0))
+    assert tuple(away[4, 4]) == (0.0, 0.0)
+
+
+def even_stop(photons, inside, seed=3):
+    """Return counts [1, 16, 16] of photons spread evenly over a disc of a share of the radius."""
+    rng = np.random.default_rng(seed)
+    radius, turn = inside * np.sqrt(rng.random(photons)), 2.0 * np.pi * rng.random(photons)
+    places = np.stack([radius * np.sin(turn), radius * np.cos(turn)])
+    counts, *_ = np.histogram2d(*places, bins=16, range=[(-1.0, 1.0)] * 2)
+    return counts.astype(np.int64)[None]
+
+
+@pytest.mark.parametrize("photons", [500, 100_000])
+@pytest.mark.parametrize("inside", [1.0, 0.75, 0.5])
+def test_stop_is_filled_by_area(photons, inside):
+    """A disc of half the radius is a quarter of the area; few photons do not look like gaps."""
+    slack = 0.06 if photons > 1000 else 0.15
+    assert stop_filled(even_stop(photons, inside)) == pytest.approx(inside**2, rel=slack)
+
+
+def test_too_few_photons_say_nothing_of_the_stop():
+    assert np.isnan(stop_filled(np.zeros((4, 16, 16), dtype=np.int64)))
+    assert np.isnan(stop_filled(even_stop(1, 1.0)))
+
+
+def test_figures_of_zones_are_those_of_their_cells(view):
+    zones = {zone.name: zone for zone in zones_of(view)}
+    result = view.result
+    assert zones["middle"].blur == result.estimate("blur_centre")
+    assert zones["corners"].blur == result.estimate("blur_corner")
+    assert zones["corners"].colour == result.estimate("lateral_colour")
+    # By hand: the corner cells' mean offsets along their outward unit vectors.
+    screen = result.tallies.batches["screen"].sum(axis=0)
+    away = outward(result.optics.width_mm, result.optics.height_mm)
+    along = (screen[2] * away[..., 0] + screen[3] * away[..., 1])[CORNERS].sum() / DIRECTION_SCALE
+    expected = along / screen[0][CORNERS].sum() / view.pixel_mm
+    assert zones["corners"].drift.value == pytest.approx(expected)
+    assert zones["middle"].light.value > 1.0 > zones["corners"].light.value
+    assert zones["corners"].distortion < -0.005, "this objective draws its corners in"
+
+
+def test_light_is_spread_thinner_where_the_picture_is_drawn_out(view):
+    """Relative light times the fields' area on the screen is the share of the photons."""
+    counts = view.result.tallies.batches["cells"][:, 1].sum(axis=0)
+    light, error = view.relative_light()
+    corner = view.radius_mm(0, 0)
+    # The area by hand: places r -> r s(r), by differences.
+    step = 1e-4 * corner
+    stretched = [(1.0 + view.distortion(r)) * r for r in (corner - step, corner + step)]
+    growth = (stretched[1] - stretched[0]) / (2.0 * step) * (1.0 + view.distortion(corner))
+    ratio = light[0, 0] / light[4, 4] * growth
+    assert ratio == pytest.approx(counts[0, 0] / counts[4, 4], rel=1e-3)
+    assert error[4, 4] == pytest.approx(light[4, 4] / np.sqrt(counts[4, 4]))
+
+
+def test_radius_80_of_an_even_disc(view):
+    """Derived: 80 % of an evenly filled disc lies within sqrt(0.8) of its radius."""
+    tallies = view.result.tallies
+    kept = tallies.spots[4, 4].copy()
+    places = (np.arange(32) + 0.5) / 16.0 - 1.0
+    disc = np.hypot(*np.meshgrid(places, places)) < 0.75
+    try:
+        tallies.spots[4, 4] = 40 * disc
+        found = view.radius_80_px(one_cell(4, 4))
+    finally:
+        tallies.spots[4, 4] = kept
+    radius = 0.75 * view.half_mm(4, 4) / view.pixel_mm
+    assert found.value == pytest.approx(np.sqrt(0.8) * radius, rel=0.02)
+    # Its error by the density 2 r / R**2 at the quantile; places come in steps of a bin.
+    density = 2.0 * np.sqrt(0.8) / radius
+    assert found.error == pytest.approx(np.sqrt(0.16 / (40 * disc.sum())) / density, rel=0.4)
+
+
+def test_spread_of_radius_80_and_rms_fit(view):
+    """RMS and 80 % radius of one zone are of one size: a disc's are as 0.707 to 0.894."""
+    for zone in zones_of(view):
+        assert 0.6 < zone.blur.value / zone.radius_80.value < 1.3
+
+
+def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
+    """A point of light keeps all contrast; a spot as wide as the pitch of the lines keeps none."""
+    tallies = view.result.tallies
+    kept = tallies.spots[4, 4].copy()
+    pitch = view.half_mm(4, 4) / view.pixel_mm
+    try:
+        tallies.spots[4, 4] = 0
+        tallies.spots[4, 4, 16, 16] = 1000
+        sharp, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
+        # Sixteen bins in a row are half the square, one pitch.
+        tallies.spots[4, 4, 16, 8:24] = 1000
+        across, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
+        along, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "y")
+    finally:
+        tallies.spots[4, 4] = kept
+    assert sharp[0] == pytest.approx(1.0)
+    assert across[0] == pytest.approx(0.0, abs=0.01)
+    assert along[0] == pytest.approx(1.0)
+
+
+def test_colour_of_a_scene_in_one_colour_is_unknown():
+    plain = trace(scene("f"), photons=30_000)
+    assert np.isnan(plain.estimate("lateral_colour").value)
+    optics, colours = plain.optics, plain.tallies.batches["colours"]
+    assert np.isnan(blur.colour_px(colours.sum(axis=0)[None].astype(float), optics, MIDDLE)).all()
