@@ -45,17 +45,17 @@ FAULTS = (
         ),
     ),
     Fault(
-        "index ratio inverted at a prism film's facets",
+        "index ratio inverted at a prism film's faces",
         "kernel/prism_film.py",
-        "eta = index if inside else ONE / index",
-        "eta = ONE / index if inside else index",
+        "math.sqrt(squared - step if inside else squared + step)",
+        "math.sqrt(squared + step if inside else abs(squared - step))",
         (f"{P}test_prism_film.py::test_exit_angle",),
     ),
     Fault(
-        "a ridge's left facet with its normal the wrong way",
+        "a ridge's left facet taken for its right one",
         "kernel/prism_film.py",
-        "n_a = cosine if side == RIGHT else -cosine",
-        "n_a = cosine",
+        "    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE",
+        "    turned = ONE",
         (f"{P}test_prism_film.py::test_left_and_right_are_alike", f"{P}test_prism_film.py"),
     ),
     Fault(
@@ -75,10 +75,10 @@ FAULTS = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "        if kept < ONE:\n            rng = rng + STEP\n"
-        "            if uniform_as(d_a, rng) >= kept:\n"
-        "                return 0, d_a, d_b, d_c, rng\n        reflected",
-        "        reflected",
+        "        if face == OPEN:\n            if not inside:\n"
+        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ONE:",
+        "        if face == OPEN:\n            if not inside:\n"
+        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ZERO:",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
     ),
     Fault(
@@ -123,8 +123,8 @@ FAULTS = (
     Fault(
         "a lens face's normal with the wrong sign of its slope",
         "kernel/real_lens.py",
-        "    return -curvature * x * scale, -curvature * y * scale, along * scale",
-        "    return curvature * x * scale, curvature * y * scale, along * scale",
+        "    n_x, n_y, n_z = -curvature * x, -curvature * y,",
+        "    n_x, n_y, n_z = curvature * x, curvature * y,",
         (f"{P}test_real_lens.py",),
     ),
     Fault(
