@@ -9,8 +9,6 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
-from scipy.optimize import brentq
-
 from photonsim.scene import Box, HeatSink, Housing
 
 GRAVITY = 9.80665
@@ -156,6 +154,7 @@ def rise_of(heat_w: float, conductance: Callable[[float], float]) -> float:
     """Return the rise in kelvin at which a conductance in W/K, a function of it, carries a heat."""
     if heat_w <= 0.0:
         return 0.0
+    from scipy.optimize import brentq  # 0.5 s, which `trace` would pay too
 
     def surplus(rise: float) -> float:
         return conductance(rise) * rise - heat_w

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from photonsim.bench import led_curve
 from photonsim.bench.heat import box_rise, sink_rise
 from photonsim.scene import Housing, Supply
@@ -81,6 +79,8 @@ def dropper_for(supply: Supply, housing: Housing, current_a: float) -> float:
 
 def _balanced(at: Callable[[float], WorkingPoint], room_c: float) -> WorkingPoint:
     """Return the point whose heat leads to the junction temperature that it was taken at."""
+
+    from scipy.optimize import brentq  # 0.5 s, which `trace` would pay too
 
     def surplus(junction_c: float) -> float:
         return at(junction_c).junction_c - junction_c
@@ -164,6 +164,8 @@ class _Bench:
 
         0 where the voltage does not reach the string's own at no current.
         """
+        from scipy.optimize import brentq
+
         supply = self.supply
         ohm = supply.droop_ohm * supply.strings + self.ohm
 

@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
-from scipy.special import chndtr, ive
+
+# scipy is imported in the functions: scipy.optimize takes 0.5 s of a start, scipy.special 0.2 s,
+# and a lamp without a scattering sheet needs neither.
 
 # ASTM D1003: light that leaves by more than 2.5 degrees from the incident beam is haze.
 HAZE_COSINE = math.sin(math.radians(2.5))
@@ -32,6 +33,8 @@ def kept_share(p_squared: NDArray[np.float64] | float, sigma: float) -> NDArray[
 
     |p + d|**2 / sigma**2 follows a non-central chi-squared law with two degrees of freedom.
     """
+    from scipy.special import chndtr
+
     return np.asarray(chndtr(1.0 / sigma**2, 2, np.asarray(p_squared) / sigma**2))
 
 
@@ -40,6 +43,8 @@ def given_back_share(sigma: float) -> float:
 
     exp(-1/sigma**2) (I0(1/sigma**2) + I1(1/sigma**2)) (derived; checked by quadrature).
     """
+    from scipy.special import ive
+
     return float(ive(0, 1.0 / sigma**2) + ive(1, 1.0 / sigma**2))
 
 
@@ -77,6 +82,8 @@ def lobe_half_angle_deg(sigma: float) -> float:
 
     For light at normal incidence; the intensity is (density in direction cosines) * cosine.
     """
+    from scipy.optimize import brentq
+
     peak = _density(0.0, sigma)
 
     def excess(sine: float) -> float:
@@ -89,6 +96,8 @@ def lobe_from_haze(haze: float) -> Lobe:
     """Return the lobe whose haze is `haze` (0..1). Above 0.998 the sheet is opal."""
     if haze <= 0.0:
         return Lobe(NARROWEST, 1.0)
+    from scipy.optimize import brentq
+
     if haze >= lobe_haze(WIDEST):
         return OPAL
     # An ideal opal sheet still sends 0.19 % within 2.5 degrees, so haze can't come nearer to 1.
@@ -99,6 +108,8 @@ def lobe_from_haze(haze: float) -> Lobe:
 
 def lobe_from_half_angle(half_angle_deg: float) -> Lobe:
     """Return the lobe whose intensity halves at `half_angle_deg`; from 60 degrees on: opal."""
+    from scipy.optimize import brentq
+
     if half_angle_deg >= lobe_half_angle_deg(WIDEST):
         return OPAL
     sigma = brentq(
