@@ -166,6 +166,14 @@ class RunState:
                 f"the earlier result has the seed {earlier.seed}, not {self.seed}; give that seed, "
                 "or save under another name"
             )
+        # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
+        version = earlier.run.program_version
+        if version != photonsim.__version__:
+            raise ResultError(
+                f"the earlier result was made by photonsim {version or 'of unknown version'}, and "
+                f"{photonsim.__version__} cannot continue it; save under another name, or start "
+                "anew with --fresh"
+            )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
         if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -141,6 +142,14 @@ def test_a_result_of_another_lamp_or_seed_is_not_continued():
         trace(scene("b"), photons=2000, resume=first)
     with pytest.raises(ResultError, match="seed"):
         trace(scene("a"), photons=2000, seed=2, resume=first)
+
+
+def test_a_result_of_another_version_is_not_continued():
+    """Versions may draw otherwise, and then the bits would not be those of one long run."""
+    first = trace(scene("a"), photons=1000)
+    older = replace(first, run=replace(first.run, program_version="0.1.0"))
+    with pytest.raises(ResultError, match=r"photonsim 0\.1\.0"):
+        trace(scene("a"), photons=2000, resume=older)
 
 
 def test_an_interrupt_ends_a_run_with_what_it_has():
