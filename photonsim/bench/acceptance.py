@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.bench.objective import thin_lenses
-from photonsim.scene import IdealLens, Scene
+from photonsim.bench.paraxial import ThinLens
+from photonsim.scene import Scene
 
 Reals = NDArray[np.float64]
 
@@ -88,7 +89,7 @@ def _gauss(count: int) -> tuple[Reals, Reals]:
     return 0.5 * (nodes + 1.0), 0.5 * weights
 
 
-def _accepted(scene: Scene, lenses: Sequence[IdealLens], points: Reals) -> tuple[Reals, Reals]:
+def _accepted(scene: Scene, lenses: Sequence[ThinLens], points: Reals) -> tuple[Reals, Reals]:
     """Areas in the plane of direction cosines that lead from panel points [k, 2] to the stop.
 
     Returns those of all rays that reach the stop [k], and of those within the rim of each lens,
@@ -136,7 +137,7 @@ def _spots(radius: float) -> tuple[Reals, Reals]:
 
 
 def _aim(
-    scene: Scene, lenses: Sequence[IdealLens], starts: Reals, targets: Reals
+    scene: Scene, lenses: Sequence[ThinLens], starts: Reals, targets: Reals
 ) -> tuple[NDArray[np.bool_], Reals, list[Reals]]:
     """Find rays from starts [n, 2] to targets [n, 2] by Newton's method.
 
@@ -164,7 +165,7 @@ def _within_unit_disc(cosines: Reals) -> Reals:
     return cosines * np.minimum(1.0, 0.999 / np.maximum(length, 1.0e-300))
 
 
-def _through(scene: Scene, lenses: Sequence[IdealLens], places: Reals, cosines: Reals) -> Any:
+def _through(scene: Scene, lenses: Sequence[ThinLens], places: Reals, cosines: Reals) -> Any:
     """Trace rays [n, 2] from the panel to the stop together with their derivatives.
 
     Returns the places at the stop, ∂place/∂cosines [n, 2, 2], the radii at each lens, and whether
@@ -197,7 +198,7 @@ def _fly(
 
 
 def _bend(
-    lens: IdealLens, places: Reals, moved: Reals, cosines: Reals, turned: Reals
+    lens: ThinLens, places: Reals, moved: Reals, cosines: Reals, turned: Reals
 ) -> tuple[Reals, Reals]:
     """Cross a lens: p' = p - k(r²) x, k the sum over conjugates c of ±1 / sqrt(r² + c²)."""
     squared = (places**2).sum(axis=1)

@@ -12,9 +12,17 @@ from photonsim.bench.first_order import (
     recycled_luminance,
 )
 from photonsim.bench.objective import thin_lenses
-from photonsim.bench.paraxial import Image, View, image_back, image_of, parallel_focus, view_of_stop
+from photonsim.bench.paraxial import (
+    Image,
+    ThinLens,
+    View,
+    image_back,
+    image_of,
+    parallel_focus,
+    view_of_stop,
+)
 from photonsim.bench.sources import face_mm2, sources_of
-from photonsim.scene import Diffuser, IdealLens, Scene
+from photonsim.scene import Diffuser, Scene
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
 DIFFUSING_HAZE = 0.3
@@ -95,7 +103,7 @@ def facts_of(scene: Scene) -> Facts:
     )
 
 
-def lenses_of(scene: Scene) -> dict[str, IdealLens]:
+def lenses_of(scene: Scene) -> dict[str, ThinLens]:
     """The lenses up to the stop by name, in order along z, real ones as thin lenses."""
     return thin_lenses(scene)
 
@@ -147,7 +155,7 @@ def _field_lens(scene: Scene) -> str | None:
     return name
 
 
-def _lens_facts(scene: Scene, lenses: dict[str, IdealLens], name: str, lamp_mm: float) -> LensFacts:
+def _lens_facts(scene: Scene, lenses: dict[str, ThinLens], name: str, lamp_mm: float) -> LensFacts:
     here, panel_z = lenses[name].z_mm, scene.panel.z_mm
     so_far = [lens for lens in lenses.values() if lens.z_mm <= here]
     behind_panel = [lens for lens in so_far if lens.z_mm > panel_z]

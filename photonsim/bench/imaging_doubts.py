@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from photonsim.bench.doubt import Doubt
 from photonsim.bench.facts import Facts, diffusers_before_panel, lenses_of
+from photonsim.bench.paraxial import ThinLens
 from photonsim.bench.text import number
-from photonsim.scene import IdealLens, Scene
+from photonsim.scene import Scene
 from photonsim.scene.mistakes import join_path
 
 # An ideal polariser passes half of unpolarised light (Malus); colour panels pass 5 to 10 %
@@ -54,7 +55,7 @@ def _panel(scene: Scene) -> Iterator[Doubt]:
         )
 
 
-def _speed(name: str, lens: IdealLens) -> Iterator[Doubt]:
+def _speed(name: str, lens: ThinLens) -> Iterator[Doubt]:
     if abs(lens.focal_mm) < FASTEST_LENS * lens.diameter_mm:
         yield Doubt(
             join_path("train", name, "focal_mm"),

@@ -10,10 +10,13 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from pydantic import ValidationError
 from scipy.optimize import brentq
 
 from photonsim.results import Estimate, ResultError
-from photonsim.scene import RealLens, SceneError
+from photonsim.scene import RealLens
+from photonsim.scene.cross_checks import PART_NAME
+from photonsim.scene.wording import mistakes_of
 
 Sides = Literal["flat_and_curved", "both_curved"]
 
@@ -127,6 +130,8 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
         words.append(
             "# No glass or plastic has such an index: measure again; are both sides really alike?"
         )
+    if not PART_NAME.fullmatch(name):
+        raise ResultError(f"{name!r}: a name begins with a small letter, then a-z, 0-9 and _")
     part = lens.toml(name, z_mm)
     try:
         RealLens(
@@ -137,6 +142,7 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
             radius_screen_mm=-lens.radius.value,
             index=min(max(lens.index.value, 1.2), 2.5),
         )
-    except (ValueError, SceneError) as error:
-        raise ResultError(f"these readings give no lens: {error}") from None
+    except ValidationError as error:
+        told = "; ".join(str(mistake) for mistake in mistakes_of(error, RealLens))
+        raise ResultError(f"these readings give no lens: {told}") from None
     return "\n".join(words) + "\n" + part

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from photonsim.bench.paraxial import ThinLens
 from photonsim.bench.text import number
 from photonsim.scene import (
     LENSES,
@@ -32,22 +33,25 @@ def objective_names(scene: Scene) -> list[str]:
     ]
 
 
-def thin_lenses(scene: Scene) -> dict[str, IdealLens]:
+def thin_lenses(scene: Scene) -> dict[str, ThinLens]:
     """Return the lenses up to the stop as thin ones in the middle of their principal planes."""
     found = {}
     for name, part in scene.train.items():
         if part.z_mm > scene.stop.z_mm or not isinstance(part, LENSES):
             continue
         if isinstance(part, IdealLens):
-            found[name] = part
+            found[name] = ThinLens(
+                part.z_mm, part.focal_mm, part.diameter_mm, part.conjugates_mm, part.transmittance
+            )
             continue
         data = cardinal_of(bends_of(scene, [name]))
         if math.isfinite(data.focal_mm):
             middle = 0.5 * (data.front_principal_mm + data.back_principal_mm)
-            found[name] = IdealLens(
-                z_mm=middle if isinstance(part, RealLens) else part.z_mm,
-                focal_mm=data.focal_mm,
-                diameter_mm=part.diameter_mm,
+            found[name] = ThinLens(
+                middle if isinstance(part, RealLens) else part.z_mm,
+                data.focal_mm,
+                part.diameter_mm,
+                (None, data.focal_mm),
             )
     return found
 

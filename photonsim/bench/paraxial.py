@@ -8,9 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from photonsim.scene import IdealLens
+
+@dataclass(frozen=True)
+class ThinLens:
+    """A thin lens at z_mm, real or reckoned: no limits of a scene file bind its figures.
+
+    `conjugates_mm` are the distances (lamp side, screen side) of the points that it images without
+    aberration, None for infinity.
+    """
+
+    z_mm: float
+    focal_mm: float
+    diameter_mm: float
+    conjugates_mm: tuple[float | None, float | None]
+    transmittance: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -22,7 +35,7 @@ class Image:
 
 
 def trace(
-    height: float, slope: float, z_from: float, z_to: float, lenses: Sequence[IdealLens]
+    height: float, slope: float, z_from: float, z_to: float, lenses: Sequence[ThinLens]
 ) -> tuple[float, float]:
     """Return (height in mm, slope) at z_to of a ray that starts at z_from, both in mm.
 
@@ -36,7 +49,7 @@ def trace(
     return height + (z_to - place) * slope, slope
 
 
-def image_of(z_mm: float, lenses: Sequence[IdealLens]) -> Image:
+def image_of(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
     """Where an axis point at z_mm before the lenses is imaged by all of them, in turn.
 
     For one lens this is 1/s + 1/s' = 1/f and m = -s'/s.
@@ -46,16 +59,16 @@ def image_of(z_mm: float, lenses: Sequence[IdealLens]) -> Image:
     return _crossing(last, height, slope)
 
 
-def parallel_focus(lenses: Sequence[IdealLens]) -> float:
+def parallel_focus(lenses: Sequence[ThinLens]) -> float:
     """The height z in mm at which light that comes parallel to the axis crosses it."""
     last = lenses[-1].z_mm
     return _crossing(last, *trace(1.0, 0.0, lenses[0].z_mm, last, lenses)).z_mm
 
 
-def image_back(z_mm: float, lenses: Sequence[IdealLens]) -> Image:
+def image_back(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
     """Where a point at z_mm behind the lenses appears when seen from before them."""
     first = lenses[0].z_mm
-    mirrored = [lens.model_copy(update={"z_mm": -lens.z_mm}) for lens in reversed(lenses)]
+    mirrored = [replace(lens, z_mm=-lens.z_mm) for lens in reversed(lenses)]
     image = _crossing(-first, *trace(0.0, 1.0, -z_mm, -first, mirrored))
     return Image(-image.z_mm, image.magnification)
 
@@ -84,7 +97,7 @@ class View:
 
 
 def view_of_stop(
-    panel_z: float, corner_mm: float, stop_z: float, radius_mm: float, lenses: Sequence[IdealLens]
+    panel_z: float, corner_mm: float, stop_z: float, radius_mm: float, lenses: Sequence[ThinLens]
 ) -> View | None:
     """How the panel sees the stop; None where the stop lies in an image of the panel.
 

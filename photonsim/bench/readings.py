@@ -42,6 +42,7 @@ NEEDED = {
     "sheet": ("part", "angle_deg"),
 }
 MOST_READINGS = 10_000
+MOST_BYTES = 4_000_000
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,10 @@ def load_readings(path: str | Path, scene: Scene) -> tuple[Reading, ...]:
     """Read a file of readings that belong to a scene. Raises SceneError with every mistake."""
     where = str(path)
     try:
+        if Path(path).exists() and not Path(path).is_file():
+            raise OSError(0, "it is a folder or no ordinary file")
+        if Path(path).stat().st_size > MOST_BYTES:
+            raise OSError(0, "the file is larger than 4 MB")
         text = Path(path).read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
@@ -82,7 +87,7 @@ def parse_readings(text: str, scene: Scene, where: str = "readings") -> tuple[Re
     if len(lines) > MOST_READINGS + 1:
         raise SceneError([Mistake("", f"more than {MOST_READINGS:,} readings")], where)
     separator = ";" if lines[0][1].count(";") > lines[0][1].count(",") else ","
-    rows = [next(csv.reader([line], delimiter=separator)) for _, line in lines]
+    rows = [_cells(line, separator, f"line {number}", where) for number, line in lines]
     heads = [head.strip() for head in rows[0]]
     _check_heads(heads, where)
     mistakes: list[Mistake] = []
@@ -96,6 +101,13 @@ def parse_readings(text: str, scene: Scene, where: str = "readings") -> tuple[Re
     if mistakes:
         raise SceneError(mistakes, where)
     return tuple(readings)
+
+
+def _cells(line: str, separator: str, place: str, where: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=separator))
+    except csv.Error as error:
+        raise SceneError([Mistake(place, f"this is no line of CSV: {error}")], where) from None
 
 
 def _check_heads(heads: list[str], where: str) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from photonsim.cli.options import FiniteRange
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
 
 
@@ -27,14 +28,14 @@ from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_tex
 )
 @click.option(
     "--kerf",
-    type=click.FloatRange(0.0, 5.0),
+    type=FiniteRange(0.0, 5.0),
     default=0.0,
     show_default=True,
     help="Width in mm that the cutter takes away: 0 for a knife, 0.1 to 0.3 for a laser.",
 )
 @click.option(
     "--flap",
-    type=click.FloatRange(2.0, 50.0),
+    type=FiniteRange(2.0, 50.0),
     default=10.0,
     show_default=True,
     help="Width in mm of the flaps that the walls are glued by.",

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.options import PhotonCount
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.options import FiniteRange, PhotonCount
+from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
 
 
 @click.command()
@@ -27,11 +27,11 @@ from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_tex
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
               help="Seed of the random numbers, shared by all.")  # fmt: skip
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
-@click.option("--cell", type=click.FloatRange(0.1, 100.0), default=10.0, show_default=True,
+@click.option("--cell", type=FiniteRange(0.1, 100.0), default=10.0, show_default=True,
               help="Diameter in mm of the meter's cell.")  # fmt: skip
 @click.option("--relative", is_flag=True,
               help="The meter's scale is unknown: only ratios of readings count.")  # fmt: skip
-@click.option("--confidence", type=click.FloatRange(0.5, 0.999), default=0.95, show_default=True,
+@click.option("--confidence", type=FiniteRange(0.5, 0.999), default=0.95, show_default=True,
               help="How often the limits should hold the truth.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path),
               help="Folder for the fitted scene, the residuals and their map.")  # fmt: skip
@@ -64,7 +64,7 @@ def fit(
     from photonsim.studies.paths import text_with_numbers
 
     with told_plainly():
-        ((path, lamp),) = read_scenes([scene])
+        path, lamp = read_scene(scene)
         found = study.fit(
             lamp,
             load_readings(readings, lamp),

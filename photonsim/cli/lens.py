@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import click
 
+from photonsim.cli.options import FiniteRange
 from photonsim.cli.plain import told_plainly
 
 
 @click.command()
-@click.option("--diameter", type=float, required=True, help="Diameter in mm.")
-@click.option("--centre", type=float, required=True, help="Thickness in the middle in mm.")
-@click.option("--edge", type=float, required=True, help="Thickness at the rim in mm.")
+@click.option("--diameter", type=FiniteRange(), required=True, help="Diameter in mm.")
+@click.option("--centre", type=FiniteRange(), required=True, help="Thickness in the middle in mm.")
+@click.option("--edge", type=FiniteRange(), required=True, help="Thickness at the rim in mm.")
 @click.option(
-    "--focal", type=float, required=True, help="From the lens to a distant window's image, in mm."
+    "--focal",
+    type=FiniteRange(),
+    required=True,
+    help="From the lens to a distant window's image, in mm.",
 )
 @click.option(
     "--sides",
@@ -22,7 +26,7 @@ from photonsim.cli.plain import told_plainly
     help="Whether one side is flat; two curved ones are taken as alike.",
 )
 @click.option("--name", default="magnifier", show_default=True, help="Name of the part.")
-@click.option("--z", type=float, default=230.0, show_default=True, help="Its height in mm.")
+@click.option("--z", type=FiniteRange(), default=230.0, show_default=True, help="Its height in mm.")
 def lens(
     diameter: float, centre: float, edge: float, focal: float, sides: str, name: str, z: float
 ) -> None:

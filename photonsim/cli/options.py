@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -24,6 +25,17 @@ class PhotonCount(click.ParamType):
         return int(number)
 
 
+class FiniteRange(click.FloatRange):
+    """A number within bounds; nan lies within none, though no comparison tells so."""
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> float:
+        """Return the number, or tell what is wrong with it."""
+        number = float(super().convert(value, param, ctx))
+        if not math.isfinite(number):
+            self.fail(f"{value!r} must be a finite number", param, ctx)
+        return number
+
+
 def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how long to trace and with what."""
     for option in reversed(
@@ -38,7 +50,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option(
                 "--relative-error",
-                type=click.FloatRange(0, 1, True, True),
+                type=FiniteRange(0, 1, True, True),
                 help="Stop when the relative error of --figure is down to this.",
             ),
             click.option(
@@ -48,7 +60,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 help="The figure of merit that --relative-error speaks of.",
             ),
             click.option(
-                "--seconds", type=click.FloatRange(0, min_open=True), help="Stop after this time."
+                "--seconds", type=FiniteRange(0, min_open=True), help="Stop after this time."
             ),
             click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
             click.option(
@@ -67,7 +79,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option(
                 "--save-every",
-                type=click.FloatRange(0.1),
+                type=FiniteRange(0.1),
                 default=30.0,
                 show_default=True,
                 help="Seconds between saves of a running trace.",

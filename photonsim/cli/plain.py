@@ -60,6 +60,16 @@ def read_scenes(names: Sequence[str]) -> list[tuple[Path, Scene]]:
     return [(path, scene) for path, scene in read_designs(names, results=False)]
 
 
+def read_scene(name: str) -> tuple[Path, Scene]:
+    """Return the one scene of a file, or of a folder that holds one."""
+    from photonsim.results import ResultError
+
+    found = read_scenes([name])
+    if len(found) > 1:
+        raise ResultError(f"{name}: holds {len(found)} scenes; name the file of one")
+    return found[0]
+
+
 def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path, Any]]:
     """Return the scenes and results that arguments stand for, told apart by their first bytes."""
     from photonsim.scene import SceneError, load_scene
@@ -85,6 +95,8 @@ def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path,
 
 def is_hdf5(path: Path) -> bool:
     """Tell whether a file begins as every HDF5 file does."""
+    if not path.is_file():  # a pipe would be waited for without end
+        return False
     try:
         with path.open("rb") as file:
             return file.read(8) == b"\x89HDF\r\n\x1a\n"

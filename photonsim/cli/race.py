@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.compare import unused_label
-from photonsim.cli.options import PhotonCount
+from photonsim.cli.options import FiniteRange, PhotonCount
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
 from photonsim.cli.study_options import cluster_at
 
@@ -34,14 +34,14 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--false-alarm",
-    type=click.FloatRange(0, 0.5, True, True),
+    type=FiniteRange(0, 0.5, True, True),
     default=0.05,
     show_default=True,
     help="Odds that the race calls any design a loser by luck.",
 )
 @click.option(
     "--worth",
-    type=click.FloatRange(0, 1),
+    type=FiniteRange(0, 1),
     default=0.0,
     metavar="SHARE",
     help="Stop where the designs left differ by less than this share, such as 0.01.",
@@ -88,7 +88,8 @@ def race(
     """
     from photonsim.results import FIGURES
     from photonsim.results.table_file import save_table
-    from photonsim.studies.race import RaceRule, table_of
+    from photonsim.studies.journal import Journal
+    from photonsim.studies.race import RaceRule, definition_of, table_of, tracer_of
     from photonsim.studies.race import race as run
 
     with told_plainly(), cluster_at(cluster) as workers:
@@ -98,8 +99,10 @@ def race(
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
-        journal, tracer = _set_up(found, asked, out, fresh, seed, threads, workers)
-        outcome = run(list(found), asked, tracer, journal)
+        raced = list(found.values())
+        tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
+        with Journal(out, definition_of(found, asked, seed), fresh) as journal:
+            outcome = run(list(found), asked, tracer, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].label}", "")
         click.echo(outcome.verdict())
         column = table[asked.figure]
@@ -110,20 +113,3 @@ def race(
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         tell_files([out / "race.csv", out / "race.h5"])
-
-
-def _set_up(
-    found: dict[str, Scene],
-    asked: Any,
-    out: Path,
-    fresh: bool,
-    seed: int,
-    threads: Any,
-    workers: Any,
-) -> tuple[Any, Any]:
-    """Return the journal of a race and the function that traces its designs."""
-    from photonsim.studies.journal import Journal
-    from photonsim.studies.race import definition_of, tracer_of
-
-    journal = Journal(out, definition_of(found, asked, seed), fresh)
-    return journal, tracer_of(list(found.values()), seed, out / "results", threads, workers, fresh)

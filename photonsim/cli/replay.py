@@ -11,7 +11,7 @@ from photonsim.cli.plain import told_plainly
 
 @click.command()
 @click.argument("result", metavar="RESULT")
-@click.argument("history", type=click.IntRange(0), metavar="HISTORY")
+@click.argument("history", type=click.IntRange(0, 10**14), metavar="HISTORY")
 def replay(result: str, history: int) -> None:
     """Walk one photon of a result again, with the compiler off, and print its path.
 

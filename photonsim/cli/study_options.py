@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.options import PhotonCount
+from photonsim.cli.options import FiniteRange, PhotonCount
 from photonsim.cli.plain import tell_files, write_text
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
     options = [
         click.option(
             "--relative-error",
-            type=click.FloatRange(0, 1, True, True),
+            type=FiniteRange(0, 1, True, True),
             default=error,
             show_default=True,
             help="Trace each design until --figure is as sure as this.",

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from photonsim.cli.plain import read_scenes, told_plainly
+from photonsim.cli.plain import read_scene, told_plainly
 from photonsim.cli.study_options import (
     cluster_at,
     leave_table,
@@ -74,7 +74,7 @@ def sweep(
     from photonsim.studies import sweep as study
 
     with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
-        ((_, found),) = read_scenes([scene])
+        _, found = read_scene(scene)
         listed = {path: study.even_steps(low, high, count) for path, low, high, count in ranges}
         listed |= {path: study.numbers_in(text) for path, text in values}
         if points is not None and listed:

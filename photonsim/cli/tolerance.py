@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from photonsim.cli.plain import read_scenes, told_plainly
+from photonsim.cli.plain import read_scene, told_plainly
 from photonsim.cli.study_options import (
     cluster_at,
     leave_table,
@@ -85,7 +85,7 @@ def tolerance(
     from photonsim.studies.goals import Limit
 
     with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
-        ((_, found),) = read_scenes([scene])
+        _, found = read_scene(scene)
         tolerances = [study.Tolerance(path, reach) for path, reach in within]
         tolerances += [study.Tolerance(path, deviation, True) for path, deviation in about]
         limits = [Limit(name, 1, value) for name, value in at_least]

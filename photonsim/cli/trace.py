@@ -57,15 +57,11 @@ def trace(
 
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
     """Trace a scene into out/<name>.h5, continuing what is there, and return the result."""
-    from photonsim.engine import trace
-    from photonsim.results import load_result, refuse_foreign
+    from photonsim.engine import Resume, trace
 
     target = None if out is None else out / f"{path.stem}.h5"
-    earlier = None
-    if target is not None and target.exists():
-        refuse_foreign(target)
-        earlier = None if fresh else load_result(target)
-    result = trace(scene, **rule, resume=earlier, save_to=target, progress=sys.stderr.isatty())
+    resume: Resume = None if fresh or target is None else "saved"
+    result = trace(scene, **rule, resume=resume, save_to=target, progress=sys.stderr.isatty())
     if result.is_complete:
         return result
     where = "" if target is None else f"; saved to {target}, the same command goes on from there"
@@ -78,18 +74,20 @@ def traced_elsewhere(
 ) -> None:
     """Trace scenes on a cluster into out/<name>.h5, continuing what is there."""
     from photonsim.engine.cluster import Cluster, trace_on_cluster
-    from photonsim.results import ResultError, load_result, refuse_foreign
+    from photonsim.results import ResultError
 
     if rule["photons"] is None:
         raise ResultError("on a cluster, say how far to trace with --photons")
     with Cluster(where) as cluster:
         for path, scene in found:
-            target = out / f"{path.stem}.h5"
-            refuse_foreign(target)
-            earlier = load_result(target) if target.exists() and not fresh else None
             tell_result(
                 trace_on_cluster(
-                    scene, rule["photons"], rule["seed"], cluster, resume=earlier, save_to=target
+                    scene,
+                    rule["photons"],
+                    rule["seed"],
+                    cluster,
+                    resume=None if fresh else "saved",
+                    save_to=out / f"{path.stem}.h5",
                 )
             )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
 from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def tune(
     from photonsim.studies.tune import winning_text
 
     with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
-        ((path, found),) = read_scenes([scene])
+        path, found = read_scene(scene)
         goals = [Goal(name, 1) for name in most] + [Goal(name, -1) for name in least]
         limits = [Limit(name, 1, value) for name, value in at_least]
         limits += [Limit(name, -1, value) for name, value in at_most]

@@ -2,7 +2,7 @@
 
 from photonsim.engine.crew import processors
 from photonsim.engine.paths import LightPath, sample_paths
-from photonsim.engine.run import trace
+from photonsim.engine.run import Resume, trace
 from photonsim.engine.stop_rule import StopRule, forecast
 
-__all__ = ["LightPath", "StopRule", "forecast", "processors", "sample_paths", "trace"]
+__all__ = ["LightPath", "Resume", "StopRule", "forecast", "processors", "sample_paths", "trace"]

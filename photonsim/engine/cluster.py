@@ -10,17 +10,19 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import nullcontext
 from functools import lru_cache
+from os import PathLike
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from photonsim.engine.crew import crew_of
 from photonsim.engine.rows import batch_shift
-from photonsim.engine.run import RunState
+from photonsim.engine.run import Resume, RunState, earlier_result
 from photonsim.engine.worker import Worker
 from photonsim.program import Program, build_program
-from photonsim.results import Result, ResultError
+from photonsim.results import MAPS, Result, ResultError, sole_writer
 from photonsim.scene import Scene, parse_scene
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
@@ -183,13 +185,11 @@ class PieceTask(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """What a worker sends back: the rows from the task's first batch on, and its tallies."""
+    """What a worker sends back: the rows from the task's first batch on, and its maps by name."""
 
     first: int
     rows: np.ndarray
-    panel: np.ndarray
-    directions: np.ndarray
-    pupil: np.ndarray
+    maps: dict[str, np.ndarray]
     lost: list[int]
 
 
@@ -200,7 +200,7 @@ def trace_piece(task: PieceTask) -> Piece:
     batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
     rows = np.zeros((batches, width), dtype=np.int64)
     worker.trace(task.first, task.photons, task.shift, rows)
-    return Piece(task.first, rows, worker.panel, worker.directions, worker.pupil, worker.lost)
+    return Piece(task.first, rows, {name: getattr(worker, name) for name in MAPS}, worker.lost)
 
 
 @lru_cache(maxsize=4)
@@ -216,21 +216,29 @@ def trace_on_cluster(
     seed: int,
     cluster: Cluster,
     *,
-    resume: Result | None = None,
-    save_to: Any = None,
+    resume: Resume = None,
+    save_to: str | PathLike[str] | None = None,
 ) -> Result:
     """Trace `photons` histories on a cluster; the same result as engine.trace gives.
 
     With `save_to` the result is saved after every round of pieces, four minutes or less: no more is
-    lost if this process is killed.
+    lost if this process is killed. `resume` as in engine.trace.
     """
+    with nullcontext() if save_to is None else sole_writer(save_to):
+        crew = crew_of(scene, seed, "cpu", "double", 1)
+        state = RunState(scene, seed, crew, earlier_result(resume, save_to))
+        return _traced(state, photons, cluster, save_to)
+
+
+def _traced(
+    state: RunState, photons: int, cluster: Cluster, save_to: str | PathLike[str] | None
+) -> Result:
     began = time.perf_counter()
-    state = RunState(scene, seed, crew_of(scene, seed, "cpu", "double", 1), resume)
     # A round ends with all pieces below a history number done, and so with something to save.
     step = MOST_PIECE_PHOTONS * PIECES_PER_CORE * cluster.cores
     while state.photons < photons:
         first, end = state.photons, min(state.photons + step, photons)
-        _trace_round(state, scene.text, first, end, cluster)
+        _trace_round(state, state.scene.text, first, end, cluster)
         if save_to is not None and end < photons:
             state.whole("partial", "still running", began).save(save_to)
     result = state.whole("complete", f"photon count {photons:,}", began)
@@ -250,7 +258,6 @@ def _trace_round(state: RunState, text: str, first: int, end: int, cluster: Clus
     for _, piece in cluster.run(trace_piece, tasks):
         state.rows.add(piece.first, piece.rows)
         total = state.workers[0]
-        total.panel[...] += piece.panel
-        total.directions[...] += piece.directions
-        total.pupil[...] += piece.pupil
+        for name, counts in piece.maps.items():
+            getattr(total, name)[...] += counts
         total.lost += piece.lost

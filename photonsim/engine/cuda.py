@@ -103,6 +103,7 @@ class CudaWorker:
                 _power_of_two(len(program.layer_kind)),
                 _power_of_two(len(program.emitter_real)),
                 cuda_tally.SINGLE if single else cuda_tally.DOUBLE,
+                program.traits,
             )
             self._stream = cuda.stream()
             chosen = in_precision(program, precision)

@@ -9,6 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import nullcontext
 from itertools import pairwise
 from os import PathLike
+from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -22,7 +24,16 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel import codes
 from photonsim.program import Fate, Program, fates_of
 from photonsim.program.layers import layers_of
-from photonsim.results import MAPS, Result, ResultError, Run, Tallies, sole_writer
+from photonsim.results import (
+    MAPS,
+    Result,
+    ResultError,
+    Run,
+    Tallies,
+    load_result,
+    refuse_foreign,
+    sole_writer,
+)
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -31,6 +42,8 @@ FIRST_ROUND = 1 << 14
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
 LARGEST_SEED = 2**63 - 1
+# What to go on from: a result, what lies where the run is saved, or nothing.
+Resume = Result | Literal["saved"] | None
 
 
 def trace(
@@ -44,7 +57,7 @@ def trace(
     threads: int | None = None,
     device: str = "cpu",
     precision: str = "single",
-    resume: Result | None = None,
+    resume: Resume = None,
     save_to: str | PathLike[str] | None = None,
     save_every: float = 30.0,
     progress: bool = False,
@@ -55,21 +68,49 @@ def trace(
     `relative_error`, or after `seconds`, whichever comes first; without any, at 1,000,000. The
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
-    the result is saved there every `save_every` and at the end. Ctrl-C ends the run with
-    what it has, marked partial. With `device` "cuda" all GPUs of the machine trace, in `precision`
-    "single" or "double"; they follow the same random numbers, but round otherwise, so that a few
-    histories in a million may end elsewhere. Raises ResultError for requests that cannot be
-    met.
+    the result is saved there every `save_every` and at the end; `resume` "saved" then continues
+    what lies there, if anything does, read when no other process can write to it any more. Ctrl-C
+    ends the run with what it has, marked partial. With `device` "cuda" all GPUs of the machine
+    trace, in `precision` "single" or "double"; they follow the same random numbers, but round
+    otherwise, so that a few histories in a million may end elsewhere. Raises ResultError for
+    requests that cannot be met.
     """
     rule = StopRule(photons, relative_error, seconds, figure)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    run = RunState(scene, seed, crew_of(scene, seed, device, precision, threads), resume)
-    bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+    crew = crew_of(scene, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
+    with held:
+        run = RunState(scene, seed, crew, earlier_result(resume, save_to))
+        bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+        return _traced(run, rule, bar, save_to, save_every)
+
+
+def earlier_result(resume: Resume, save_to: str | PathLike[str] | None) -> Result | None:
+    """Return the result to go on from; whoever saves holds the file already.
+
+    Raises ResultError where what lies there is no result, also if nothing of it is wanted.
+    """
+    if save_to is not None:
+        refuse_foreign(save_to)
+    if resume != "saved":
+        return resume
+    if save_to is None:
+        raise ResultError('resume = "saved" needs a file to save to')
+    return load_result(save_to) if Path(save_to).exists() else None
+
+
+def _traced(
+    run: RunState,
+    rule: StopRule,
+    bar: ProgressBar,
+    save_to: str | PathLike[str] | None,
+    save_every: float,
+) -> Result:
+    """Trace rounds until a rule or a request ends the run, saving now and then."""
     started = saved = time.perf_counter()
     saved_photons = -1
-    with held, Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
+    with Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""

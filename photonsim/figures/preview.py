@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 from numpy.typing import NDArray
+from PIL.Image import DecompressionBombError
 
 from photonsim.figures.appearance import seen, to_srgb
 from photonsim.figures.chart import chart_picture
@@ -26,11 +27,11 @@ DETAIL_SHARE = 0.2
 
 def read_picture(path: str | PathLike[str]) -> Reals:
     """Return a picture file as sRGB values [rows, columns, 3], 0 to 1. Raises ResultError."""
+    if not Path(path).is_file():
+        raise ResultError(f"{path}: there is no such file")
     try:
         raw = np.asarray(imread(str(path)))
-    except FileNotFoundError:
-        raise ResultError(f"{path}: there is no such file") from None
-    except (OSError, ValueError, SyntaxError) as error:
+    except (OSError, ValueError, SyntaxError, DecompressionBombError) as error:
         raise ResultError(f"{path}: is not a picture that can be read ({error})") from None
     picture = raw / 255.0 if raw.dtype == np.uint8 else raw.astype(float)
     if picture.ndim == 2:

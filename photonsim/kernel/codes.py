@@ -18,6 +18,21 @@ FRESNEL_LENS = 10
 # A plane of no substance above everything: light that comes up to it has left for the screen.
 END = 11
 
+# --- Program.traits: a bit for every kind of layer that is there (1 << kind), and some more -------
+# A GPU's kernel is compiled for them: 60 % of its time went by in waiting for instructions, so it
+# should be short, and what no part needs is left out.
+ROUND_EMITTERS = 1 << 16
+COSINE_POWERS = 1 << 17
+MEASURED_LOBES = 1 << 18
+EMITTER_GROUPS = 1 << 19
+WAVELENGTHS = 1 << 20
+LISTED_STRIPS = 1 << 21
+FLAT_TIPS = 1 << 22
+ABSORBING_FILM = 1 << 23
+PANEL_SCATTER = 1 << 24
+PANEL_ANGLES = 1 << 25
+SCREEN = 1 << 26
+
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
 SIDE_WALL = 1
@@ -75,6 +90,8 @@ LENS_KEPT = 5
 FACE_CURVATURE = 3
 FACE_CONIC = 4
 FACE_COATING = 5
+FACE_RADIUS = 6
+FACE_SAG = 7
 # Fresnel lens, beside its squared radius. Side +1: grooves to the screen, -1: to the lamp.
 GROOVES_SIDE = 3
 GROOVES_PER_STEP = 4

@@ -23,7 +23,7 @@ from numba.core import config
 from photonsim.kernel import codes
 from photonsim.kernel.history import trace_history
 from photonsim.kernel.landing import is_stray, offsets, spot_bin
-from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
+from photonsim.kernel.numbers import HALF, ONE, typed
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
@@ -36,9 +36,9 @@ SINGLE, DOUBLE = numba.float32, numba.float64
 INT32, INT64 = numba.int32, numba.int64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 THREADS = 256
-# Fewer registers let more warps hide each other's waiting: on an H100 88 gave 4.1 thousand million
-# histories a second in single precision, 64 5.2 and 48 5.3; in double 124 gave 1.2 and 64 1.4.
-MOST_REGISTERS = {SINGLE: 48, DOUBLE: 64}
+# Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
+# histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
+MOST_REGISTERS = 48
 # A thread's own sums: events, then u, v, uu, vv of its arrivals.
 OWN_SUMS = (5, THREADS)
 
@@ -158,12 +158,13 @@ def count_lost(lost, number):
 
 
 @cache
-def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
-    """Return the CUDA kernel for programs of at most so many layers and emitter groups.
+def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: int) -> Any:
+    """Return the CUDA kernel for programs of so many layers and emitter groups at most.
 
     The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
     place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
-    of the program, `real` SINGLE or DOUBLE.
+    of the program, `real` SINGLE or DOUBLE, `traits` those of the program (see codes): code for
+    what is not there is left out.
     """
     # The screen's sums, seldom and in 64 bits, join the rows directly; here fates come next.
     columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
@@ -172,7 +173,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
     wall_entries = codes.WALL_ENTRIES
 
     # The simulator knows no such limits.
-    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS[real]}
+    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
     def trace_block(
@@ -248,6 +249,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
             far.screen,
             far.spot_per_mm,
             far.colour_of,
+            traits,
         )
         row = cuda.blockIdx.y
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
@@ -273,7 +275,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any) -> Any:
                     stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
                     stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
                     count_pupil(pupil, stop_x, stop_y)
-                    if program.screen[codes.SCREEN_ON] > ZERO:
+                    if program.traits & codes.SCREEN:
                         d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
                         i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
                         per_mm = program.spot_per_mm[i * codes.CELLS + j]

@@ -8,7 +8,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
 from photonsim.kernel.random import STEP, uniform_as
-from photonsim.kernel.sampling import cosine_power, disc, unit_circle
+from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
 @jit
@@ -28,7 +28,7 @@ def emit(program, rng):
     the place within: 53 bits are enough for both.
     """
     group = np.uint32(0)
-    if program.emitter_shares.shape[0] > 1:
+    if program.traits & codes.EMITTER_GROUPS:
         rng = rng + STEP
         group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
@@ -39,7 +39,7 @@ def emit(program, rng):
     up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
-    if whole[group, codes.ROUND]:
+    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.ROUND]:
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
@@ -53,10 +53,12 @@ def emit(program, rng):
     first = uniform_as(x, rng)
     rng = rng + STEP
     root = real[group, codes.COSINE_ROOT]
-    if root > ZERO:
+    if program.traits & codes.MEASURED_LOBES and root == ZERO:
+        u, v, w, rng = tabulated(program, group, first, rng)
+    elif program.traits & codes.COSINE_POWERS and root != HALF:
         u, v, w = cosine_power(first, uniform_as(first, rng), root)
     else:
-        u, v, w, rng = tabulated(program, group, first, rng)
+        u, v, w = lambertian(first, uniform_as(first, rng))
     return group, x, y, u, v, w, rng
 
 
@@ -104,6 +106,6 @@ def on_face(program, group, x, y):
     x = x - column * real[group, codes.PITCH_X]
     y = y - row * real[group, codes.PITCH_Y]
     half_width, half_height = real[group, codes.HALF_WIDTH], real[group, codes.HALF_HEIGHT]
-    if whole[group, codes.ROUND]:
+    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.ROUND]:
         return x * x + y * y <= half_width * half_width
     return abs(x) <= half_width and abs(y) <= half_height

@@ -30,6 +30,23 @@ def reflectance(cos_in, eta):
 
 
 @jit
+def reflects(before, behind, ratio, number):
+    """Tell whether a random number in [0, 1) lets a face reflect; the same as `reflectance` says.
+
+    `before` and `behind` are the cosines of incidence and refraction, each times the index on its
+    side, and `ratio` = (index behind / index before)**2: then Rs = ((before - behind) / (before +
+    behind))**2 and Rp = ((ratio before - behind) / (ratio before + behind))**2. No division: the
+    number is multiplied by the common denominator instead.
+    """
+    s_top, s_bottom = before - behind, before + behind
+    p_top, p_bottom = ratio * before - behind, ratio * before + behind
+    top = s_top * p_bottom
+    other = p_top * s_bottom
+    bottom = s_bottom * p_bottom
+    return (number + number) * (bottom * bottom) < top * top + other * other
+
+
+@jit
 def polarised(cos_in, eta):
     """Return (Rs, Rp) of the two polarisations; both 1 beyond the critical angle.
 

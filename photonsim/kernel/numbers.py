@@ -10,10 +10,10 @@ import numpy as np
 from photonsim.kernel.compiler import constant, jit
 
 ZERO = constant(0.0)
+QUARTER = constant(0.25)
 HALF = constant(0.5)
 ONE = constant(1.0)
 TWO = constant(2.0)
-FOUR = constant(4.0)
 # Farther than anything: 1e30 mm.
 FAR = constant(2.0**100)
 # Vanishes beside 1 in single precision, not in double.

@@ -39,7 +39,7 @@ def passes(program, layer, w, rng):
     """Return (alive, rng) after the angle table, for light inside the panel's face to the lamp."""
     whole = program.layer_whole
     count = whole[layer, codes.ANGLE_COUNT]
-    if count == 0:
+    if count == 0 or not program.traits & codes.PANEL_ANGLES:
         return True, rng
     rng = rng + STEP
     passed = relative_transmittance(program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w))
@@ -59,7 +59,7 @@ def cross(program, layer, u, v, w, rng):
         if not alive:
             return False, u, v, w, rng
     whole, real = program.layer_whole, program.layer_real
-    if real[layer, codes.PANEL_DIRECT] < ONE:
+    if program.traits & codes.PANEL_SCATTER and real[layer, codes.PANEL_DIRECT] < ONE:
         u, v, w, rng = scatter(
             u,
             v,

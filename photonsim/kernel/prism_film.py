@@ -1,117 +1,77 @@
 """Prism film: the real cross-section, traced in three dimensions; gain and recycling emerge.
 
-A ridge is a triangle of material, the groove beside it the same triangle of air upside down, so one
-function walks both. In either, `a` runs across the ridges and `c` from the triangle's open base to
-its apex; `b` runs along the ridges and never changes within a medium. Half the pitch is the unit of
-length: the pitch is far below everything else, so a ray meets the pattern at a random phase and
-leaves the film where it came in. A flattened tip cuts the ridge at the height 1 - tip of its full
-one; the groove is then a smaller triangle of the same shape.
+A ridge is a triangle of material, the groove beside it the same triangle of air upside down, so
+one frame serves both: `a` runs across the ridges and `c` from the triangle's open base to its apex.
+Half the pitch is the unit of length: the pitch is far below everything else, so a ray meets the
+pattern at a random phase and leaves the film where it came in.
+
+The frame is turned over whenever that brings the facet ahead to the right, so there is only one
+facet, and a ray that leaves it can do two things: pass the far corner of the base on one side, and
+meet the other facet, or on the other, and leave through the base. A flattened tip cuts the ridge at
+the height 1 - tip of its full one; the groove is then a smaller triangle of the same shape.
+
+Directions are direction cosines times the index of the medium: what lies along a face, and all that
+runs along the ridges, then stays as it is, and only the part along the face's normal changes.
 """
+
+import math
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflectance
-from photonsim.kernel.numbers import FAR, ONE, TWO, ZERO
+from photonsim.kernel.fresnel import reflects
+from photonsim.kernel.numbers import ONE, TWO, ZERO
 from photonsim.kernel.random import STEP, uniform_as
 
-FACET_LIMIT = 64
 # 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
 # the slowest leak that a scene can describe (140 degrees, n = 2.5, 90 % flat); 512 left none there.
-PASS_LIMIT = 4096
+# A pass is seldom more than four facets.
+FACET_LIMIT = 8192
 
-BASE_SIDE = 0
-RIGHT = 1
-LEFT = 2
-TIP = 3
-
-
-@jit
-def next_side(a, c, d_a, d_c, cosine, sine, half_base, tip_height):
-    """Return (side, distance) where a ray inside a triangle meets its boundary next.
-
-    `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
-    (cosine, sine) in (a, c). `tip_height` is the height of a flat tip (above the apex: none).
-    The distance is in units of half the pitch over the unit direction (d_a, d_b, d_c).
-    """
-    side = BASE_SIDE
-    nearest = -c / d_c if d_c < ZERO else FAR
-    speed = d_a * cosine + d_c * sine
-    if speed > ZERO:
-        distance = ((half_base - a) * cosine - c * sine) / speed
-        if distance < nearest:
-            nearest, side = distance, RIGHT
-    speed = d_c * sine - d_a * cosine
-    if speed > ZERO:
-        distance = ((half_base + a) * cosine - c * sine) / speed
-        if distance < nearest:
-            nearest, side = distance, LEFT
-    if d_c > ZERO:
-        distance = (tip_height - c) / d_c
-        if distance < nearest:
-            nearest, side = distance, TIP
-    return side, max(nearest, ZERO)
+FACET = 0
+FLAT = 1
+TIP = 2
+OPEN = 3
 
 
 @jit
-def through_ridges(d_a, d_b, d_c, inside, cosine, sine, tip, index, rng):
-    """Walk the ridged layer from where it was entered to where it is left.
+def into_triangle(place, d_a, d_c, half_base, cosine, sine):
+    """Return (c, d_a, turned) where a ray through the base at `place` meets the facet ahead.
 
-    Enters from the substrate (`inside`, d_c > 0) or from the air above (d_c < 0, towards the
-    substrate). Returns (ok, inside, d_a, d_b, d_c, rng), d_c positive away from the substrate.
+    `turned` is -1 where the frame was turned over to bring that facet to the right, otherwise 1.
     """
+    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE
+    place, d_a = turned * place, turned * d_a
+    return d_c * cosine * (half_base - place) / (d_a * cosine + d_c * sine), d_a, turned
+
+
+@jit
+def from_tip(place, d_a, d_c, tip_height, cosine, sine):
+    """Return (face, c, d_a, turned) of what a ray meets that goes down from a flat tip."""
+    turned = ONE if d_a > ZERO else -ONE
+    place, d_a = turned * place, turned * d_a
+    if d_a * tip_height <= (place - ONE) * d_c:
+        return OPEN, ZERO, d_a, turned
+    way = ((ONE - place) * cosine - tip_height * sine) / (d_a * cosine + d_c * sine)
+    return FACET, tip_height + max(way, ZERO) * d_c, d_a, turned
+
+
+@jit
+def meet_face(normal, inside, step, square, rng):
+    """Return (normal, inside, rng) after a face: the part of the direction along its normal.
+
+    `normal` > 0 is that part before; below 0 afterwards it has been reflected. With directions
+    scaled by the index it becomes sqrt(normal**2 + n'**2 - n**2), or is reflected where that is not
+    real. `square` is the squared index of the film and `step` = square - 1.
+    """
+    squared = normal * normal
+    if inside and squared <= step:
+        return -normal, True, rng
     rng = rng + STEP
-    place = TWO * uniform_as(d_a, rng) - ONE
-    groove = ONE - tip
-    tip_height = groove * cosine / sine
-    no_tip = TWO * cosine / sine
-    half_base, ceiling = ONE, tip_height if tip > ZERO else no_tip
-    side, a, c, distance = BASE_SIDE, place, ZERO, ZERO
-    if not inside:
-        if abs(place) < tip:
-            # Straight on to a flat tip: at the very edge of a ridge, on its upper side.
-            side, a, c, d_c, inside = TIP, place, ZERO, -d_c, False
-        else:
-            # In the groove's own frame c runs down to the valley.
-            half_base, ceiling, d_c = groove, no_tip, -d_c
-            a = place - tip if place > ZERO else place + tip
-    if side != TIP:
-        side, distance = next_side(a, c, d_a, d_c, cosine, sine, half_base, ceiling)
-    for _ in range(FACET_LIMIT):
-        a, c = a + distance * d_a, c + distance * d_c
-        if side == BASE_SIDE:
-            return True, inside, d_a, d_b, d_c if inside else -d_c, rng
-        n_a, n_c = ZERO, ONE
-        if side != TIP:
-            n_c = sine
-            n_a = cosine if side == RIGHT else -cosine
-        cos_in = d_a * n_a + d_c * n_c
-        eta = index if inside else ONE / index
-        reflected, cos_out = reflectance(cos_in, eta)
-        turned_back = reflected >= ONE
-        if not turned_back:
-            rng = rng + STEP
-            turned_back = uniform_as(d_a, rng) < reflected
-        if turned_back:
-            d_a, d_c = d_a - TWO * cos_in * n_a, d_c - TWO * cos_in * n_c
-            if side == TIP and not inside:
-                return True, False, d_a, d_b, -d_c, rng
-        else:
-            bend = cos_out - eta * cos_in
-            d_a, d_b, d_c = eta * d_a + bend * n_a, eta * d_b, eta * d_c + bend * n_c
-            if side == TIP:
-                if inside:
-                    return True, False, d_a, d_b, d_c, rng
-                # Into the ridge through its tip: from here c is measured from the substrate.
-                c, d_c, inside = tip_height, -d_c, True
-                half_base, ceiling = ONE, tip_height
-            else:
-                # Into the neighbour, which stands on its head.
-                a = a - ONE if side == RIGHT else a + ONE
-                c, d_c, inside = tip_height - c, -d_c, not inside
-                half_base = ONE if inside else groove
-                ceiling = tip_height if inside and tip > ZERO else no_tip
-        side, distance = next_side(a, c, d_a, d_c, cosine, sine, half_base, ceiling)
-    return False, inside, d_a, d_b, d_c, rng
+    beyond = math.sqrt(squared - step if inside else squared + step)
+    ratio = ONE / square if inside else square
+    if reflects(normal, beyond, ratio, uniform_as(normal, rng)):
+        return -normal, inside, rng
+    return beyond, not inside, rng
 
 
 @jit
@@ -119,40 +79,79 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
     """Return (outcome, d_a, d_b, d_c, rng) of light that meets the film from air.
 
     d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: 1 left the film, 0 absorbed in
-    the substrate (the share `kept` of one crossing survives), -1 given up after PASS_LIMIT passes.
-    Within the substrate the ray forgets its phase: it is several pitches thick.
+    the substrate (the share `kept` of one crossing survives), -1 given up after FACET_LIMIT facets.
+    `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
+    (cosine, sine) in (a, c). Within the substrate the ray forgets its phase: it is several pitches
+    thick. Towards a level face, flat side or tip, `d_c` counts positive.
     """
-    inside = d_c > ZERO
-    if inside:
-        reflected, cos_out = reflectance(d_c, ONE / index)
+    square = index * index
+    step = square - ONE
+    groove = ONE - tip
+    tip_height = groove * cosine / sine
+    face, inside, turned, a, c = FLAT, False, ONE, ZERO, ZERO
+    if d_c < ZERO:
         rng = rng + STEP
-        if uniform_as(d_a, rng) < reflected:
-            return 1, d_a, d_b, -d_c, rng
-        d_a, d_b, d_c = d_a / index, d_b / index, cos_out
-    for _ in range(PASS_LIMIT):
-        if inside and kept < ONE:
+        a = TWO * uniform_as(d_a, rng) - ONE
+        face, d_c = TIP, -d_c
+        if abs(a) >= tip:
+            face = FACET
+            a = a - tip if a > ZERO else a + tip
+            c, d_a, turned = into_triangle(a, d_a, d_c, groove, cosine, sine)
+    for _ in range(FACET_LIMIT):
+        if face == FLAT:
+            d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
+            d_c = abs(d_c)
+            if not inside:
+                return 1, turned * d_a, d_b, -d_c, rng
+            if kept < ONE:
+                rng = rng + STEP
+                if uniform_as(d_a, rng) >= kept:
+                    return 0, d_a, d_b, d_c, rng
             rng = rng + STEP
-            if uniform_as(d_a, rng) >= kept:
-                return 0, d_a, d_b, d_c, rng
-        ok, inside, d_a, d_b, d_c, rng = through_ridges(
-            d_a, d_b, d_c, inside, cosine, sine, tip, index, rng
-        )
-        if not ok:
-            return -1, d_a, d_b, d_c, rng
-        if not inside:
-            return 1, d_a, d_b, d_c, rng
-        if kept < ONE:
-            rng = rng + STEP
-            if uniform_as(d_a, rng) >= kept:
-                return 0, d_a, d_b, d_c, rng
-        reflected, cos_out = reflectance(-d_c, index)
-        turned_back = reflected >= ONE
-        if not turned_back:
-            rng = rng + STEP
-            turned_back = uniform_as(d_a, rng) < reflected
-        if not turned_back:
-            return 1, d_a * index, d_b * index, -cos_out, rng
-        d_c = -d_c
+            a = TWO * uniform_as(d_a, rng) - ONE
+            c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
+            turned = turned * over
+            face = FACET
+            if tip > ZERO and c > tip_height:
+                face = TIP
+                a = over * a + d_a * tip_height / d_c
+        if face == FACET:
+            ahead = d_a * cosine + d_c * sine
+            was_inside = inside
+            after, inside, rng = meet_face(ahead, inside, step, square, rng)
+            bend = after - ahead
+            d_a, d_c = d_a + bend * cosine, d_c + bend * sine
+            if inside != was_inside:
+                # Into the neighbour, which stands on its head.
+                c, d_a, d_c, turned, after = tip_height - c, -d_a, -d_c, -turned, -after
+            width = TWO * cosine * (ONE if inside else groove)
+            face = OPEN
+            if d_c * width > c * after:
+                way = (width - TWO * c * sine) / (d_c * sine - d_a * cosine)
+                rise = way * d_c
+                if tip > ZERO and inside and c + rise > tip_height:
+                    face = TIP
+                    a = ONE - c * sine / cosine + d_a * (tip_height - c) / d_c
+                else:
+                    face = FACET
+                    c = min(max(c + rise, ZERO), tip_height)
+                    d_a, turned = -d_a, -turned
+        elif face == TIP:
+            d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
+            d_c = abs(d_c)
+            if not inside:
+                return 1, turned * d_a, d_b, d_c, rng
+            d_c = -d_c
+            face, c, d_a, over = from_tip(a, d_a, d_c, tip_height, cosine, sine)
+            turned = turned * over
+        if face == OPEN:
+            if not inside:
+                return 1, turned * d_a, d_b, -d_c, rng
+            if kept < ONE:
+                rng = rng + STEP
+                if uniform_as(d_a, rng) >= kept:
+                    return 0, d_a, d_b, d_c, rng
+            face, d_c = FLAT, -d_c
     return -1, d_a, d_b, d_c, rng
 
 
@@ -168,8 +167,8 @@ def cross(program, layer, wavelength, u, v, w, rng):
         w * to_ridges,
         real[layer, codes.FILM_COS_HALF_APEX],
         real[layer, codes.FILM_SIN_HALF_APEX],
-        real[layer, codes.FILM_TIP],
-        real[layer, codes.FILM_KEPT],
+        real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO,
+        real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE,
         program.layer_index[layer, wavelength],
         rng,
     )

@@ -18,6 +18,9 @@ SHIFT_1 = np.uint64(30)
 SHIFT_2 = np.uint64(27)
 SHIFT_3 = np.uint64(31)
 DRAWS_SHIFT = np.uint64(16)
+MOST_DRAWS = np.uint64(1 << 16)
+# The step is odd, so it has an inverse modulo 2**64: their product is 1.
+PER_STEP = np.uint64(pow(int(STEP), -1, 1 << 64))
 TO_53_BITS = np.uint64(11)
 PER_53_BITS = constant(2.0**-53)
 TO_24_BITS = np.uint64(40)
@@ -28,6 +31,12 @@ PER_24_BITS = constant(2.0**-24)
 def start(seed, history):
     """Return the counter before the first draw of a history (all uint64)."""
     return seed + STEP * (history << DRAWS_SHIFT)
+
+
+@jit
+def draws_of(seed, history, counter):
+    """Return how many numbers a history has drawn when its counter stands there (all uint64)."""
+    return (counter - start(seed, history)) * PER_STEP
 
 
 @jit

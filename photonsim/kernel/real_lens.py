@@ -8,7 +8,7 @@ import math
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflectance
+from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, ZERO
 from photonsim.kernel.random import STEP, uniform_as
 
@@ -34,56 +34,69 @@ def reach(curvature, conic, x, y, u, v, w):
 
 
 @jit
-def normal(curvature, conic, x, y):
-    """Return the unit normal (a, b, c) of a conic face at (x, y), towards the screen.
+def normal(curvature, conic, x, y, sag):
+    """Return the unit normal (a, b, c) of a conic face at (x, y) and `sag` from its vertex plane.
 
-    From the gradient of c (r**2 + (1 + k) z**2) - 2 z, whose squared length is 1 - c**2 k r**2.
+    Towards the screen; from the gradient of c (r**2 + (1 + k) z**2) - 2 z, whose squared length is
+    4 (1 - c**2 k r**2): of a sphere it has unit length as it stands.
     """
-    r_squared = x * x + y * y
-    scale = ONE / math.sqrt(ONE - curvature * curvature * conic * r_squared)
-    along = math.sqrt(max(ONE - (ONE + conic) * curvature * curvature * r_squared, ZERO))
-    return -curvature * x * scale, -curvature * y * scale, along * scale
+    n_x, n_y, n_z = -curvature * x, -curvature * y, ONE - (ONE + conic) * curvature * sag
+    if conic == ZERO:
+        return n_x, n_y, n_z
+    scale = ONE / math.sqrt(ONE - curvature * curvature * conic * (x * x + y * y))
+    return n_x * scale, n_y * scale, n_z * scale
 
 
 @jit
 def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
     """Return (outcome, x, y, z, u, v, w, rng) of a photon that comes to a face's vertex plane.
 
-    Refraction d' = eta d + (eta cos i - cos t) n for a normal n against the light (Glassner, An
+    Refraction d' = (n d + (n' cos t - n cos i) N) / n' for a normal N along the light (Glassner, An
     Introduction to Ray Tracing, ch. 2); which of reflection and refraction happens is played.
     A coated face reflects its own share instead of Fresnel's, but all beyond the critical angle.
     """
     real = program.layer_real
+    # Most light comes to an objective's first face far beyond its rim: no surface is sought for it.
+    most = real[layer, codes.FACE_RADIUS] * abs(w) + real[layer, codes.FACE_SAG]
+    if (x * x + y * y) * w * w > most * most:
+        return LOST_AT_RIM, x, y, z, u, v, w, rng
     curvature, conic = real[layer, codes.FACE_CURVATURE], real[layer, codes.FACE_CONIC]
     hit, distance = reach(curvature, conic, x, y, u, v, w)
-    x, y, z = x + distance * u, y + distance * v, z + distance * w
+    sag = distance * w
+    x, y, z = x + distance * u, y + distance * v, z + sag
     if not hit or x * x + y * y > real[layer, codes.RADIUS_SQUARED]:
         return LOST_AT_RIM, x, y, z, u, v, w, rng
-    n_x, n_y, n_z = normal(curvature, conic, x, y)
+    n_x, n_y, n_z = normal(curvature, conic, x, y, sag)
     before = program.layer_index_below[layer, wavelength]
     behind = program.layer_index[layer, wavelength]
-    eta = before / behind
-    if w > ZERO:
-        n_x, n_y, n_z = -n_x, -n_y, -n_z
-    else:
-        eta = behind / before
-    cos_in = -(u * n_x + v * n_y + w * n_z)
+    if w < ZERO:
+        n_x, n_y, n_z, before, behind = -n_x, -n_y, -n_z, behind, before
+    cos_in = u * n_x + v * n_y + w * n_z
     if cos_in <= ZERO:
         # So steep a ray meets the face from within its far side: only beyond the rim in truth.
         return LOST_AT_RIM, x, y, z, u, v, w, rng
-    share, cos_out = reflectance(cos_in, eta)
-    if share < ONE and real[layer, codes.FACE_COATING] >= ZERO:
-        share = real[layer, codes.FACE_COATING]
+    along = before * cos_in
+    squared = along * along + (behind - before) * (behind + before)
+    beyond = math.sqrt(max(squared, ZERO))
     rng = rng + STEP
-    if uniform_as(u, rng) < share:
+    number = uniform_as(u, rng)
+    reflected = squared <= ZERO
+    if not reflected:
+        ratio = behind / before
+        coating = real[layer, codes.FACE_COATING]
+        if coating >= ZERO:
+            reflected = number < coating
+        else:
+            reflected = reflects(along, beyond, ratio * ratio, number)
+    if reflected:
         twice = cos_in + cos_in
-        new_w = w + twice * n_z
+        new_w = w - twice * n_z
         goes_on = new_w * w < ZERO
-        u, v, w = u + twice * n_x, v + twice * n_y, new_w
+        u, v, w = u - twice * n_x, v - twice * n_y, new_w
     else:
-        bend = eta * cos_in - cos_out
-        new_w = eta * w + bend * n_z
+        shrink, bend = before / behind, (beyond - along) / behind
+        new_w = shrink * w + bend * n_z
         goes_on = new_w * w > ZERO
-        u, v, w = eta * u + bend * n_x, eta * v + bend * n_y, new_w
+        u, v, w = shrink * u + bend * n_x, shrink * v + bend * n_y, new_w
     # A ray that a face sends along itself, not back or through, ends in the mount.
     return GOES_ON if goes_on else LOST_AT_RIM, x, y, z, u, v, w, rng

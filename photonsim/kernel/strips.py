@@ -14,7 +14,7 @@ def covered(program, layer, x, y):
     if cut == codes.WHOLE:
         return True
     along = x if cut == codes.REGULAR_X or cut == codes.LISTED_X else y
-    if cut <= codes.REGULAR_Y:
+    if cut <= codes.REGULAR_Y or not program.traits & codes.LISTED_STRIPS:
         real = program.layer_real
         place = along * real[layer, codes.STRIP_PER_PITCH] + real[layer, codes.STRIP_SHIFT]
         return place - whole_below(place) < real[layer, codes.STRIP_SHARE]

@@ -151,7 +151,7 @@ def trace_range(
                 stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
                 stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
                 pupil[bin_of(stop_y, pupil.shape[0]), bin_of(stop_x, pupil.shape[1])] += 1
-                if program.screen[codes.SCREEN_ON] > ZERO:
+                if program.traits & codes.SCREEN:
                     count_landing(
                         program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray
                     )

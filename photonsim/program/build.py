@@ -13,7 +13,9 @@ from photonsim.program.landing import screen_arrays
 from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
+from photonsim.program.traits import traits_of
 from photonsim.scene import Scene, scatter
+from photonsim.scene.real_lens import sag_mm
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
@@ -48,7 +50,7 @@ def build_program(scene: Scene) -> Program:
         stop_layer=_number_of(layers, scene.stop_name),
     )
     screen, spot_per_mm = screen_arrays(scene, optics)
-    return Program(
+    program = Program(
         layer_kind=optics.kind,
         layer_z=optics.z,
         layer_half_x=stack.half_x,
@@ -75,7 +77,9 @@ def build_program(scene: Scene) -> Program:
         colour_of=np.searchsorted(
             [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
         ).astype(np.int64),
+        traits=0,
     )
+    return program._replace(traits=traits_of(program))
 
 
 class _Stack:
@@ -220,6 +224,10 @@ class _Stack:
         if after is not None and not lamp_side:
             real[codes.RADIUS_SQUARED] = (0.5 * min(part.diameter_mm, after.diameter_mm)) ** 2
             self.index[number] = self._indices(after)
+        radius = real[codes.FACE_RADIUS] = math.sqrt(real[codes.RADIUS_SQUARED])
+        real[codes.FACE_SAG] = abs(
+            sag_mm(real[codes.FACE_CURVATURE], real[codes.FACE_CONIC], radius)
+        )
 
     def _fresnel_lens(self, number: int, part: Any) -> None:
         real = self.real[number]

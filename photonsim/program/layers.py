@@ -44,7 +44,8 @@ def layers_of(scene: Scene) -> list[Layer]:
     mouths = {scene.housing.depth_mm: "housing's mouth"}
     walls = scene.housing.wall_range_mm
     if walls is not None:
-        mouths |= {z: "walls" for z in walls if 0.0 < z < scene.housing.depth_mm}
+        edges = zip(walls, ("walls' edge to the lamp", "walls' edge to the screen"), strict=True)
+        mouths |= {z: name for z, name in edges if 0.0 < z < scene.housing.depth_mm}
     middle += [Layer(codes.OPENING, name, z) for z, name in mouths.items()]
     # sorted() is stable: at one height emitters come first, then parts, then openings.
     middle.sort(key=lambda layer: layer.z_mm)

@@ -41,3 +41,4 @@ class Program(NamedTuple):
     screen: Reals  # [SCREEN_ENTRIES]
     spot_per_mm: Reals  # [CELLS * CELLS] spot bins per mm, on the panel's scale
     colour_of: Wholes  # [k] which of the three colours a wavelength counts as
+    traits: int  # bits of kernel.codes: what there is in this program; see traits_of

@@ -1,8 +1,6 @@
 """The result file: HDF5, also the checkpoint of a run; whole or not at all.
 
-Written to a temporary name beside the target, flushed to disk, renamed. A seal at its end, behind
-what HDF5 reads, holds a digest of every byte before it, by which a good file is told from one cut
-short or changed before the library sees it: one flipped byte had it ask for 3.5 GB. DEVELOPERS.md
+Written to a temporary name beside the target, sealed, flushed to disk, renamed. DEVELOPERS.md
 describes the format.
 """
 
@@ -10,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import glob
-import hashlib
 import json
 import os
 from collections.abc import Iterator
@@ -25,6 +22,7 @@ from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
 from photonsim.results.result import Result, Run
+from photonsim.results.seal import is_sealed, refuse_changed, seal
 from photonsim.results.soundness import refuse_unsound
 from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
 from photonsim.scene import SceneError, parse_scene
@@ -36,11 +34,11 @@ if TYPE_CHECKING:
 
 FORMAT = "photonsim result"
 FORMAT_VERSION = 1
-SEAL = f"\n{FORMAT}, sha256 ".encode()
-SEAL_BYTES = len(SEAL) + 64 + 1
 # Far above any honest text; a changed length field must not ask for gigabytes.
 LONGEST_TEXT = 4_000_000
 LARGEST_ARRAY = 8 * MOST_PIXELS
+# Who lets go of a file at this moment is waited for, who traces into it is not.
+PATIENCE_S = 0.3
 
 # What h5py, numpy and pydantic raise over bytes that make no sense.
 _UNREADABLE = (
@@ -91,7 +89,7 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         with h5py.File(temporary, "w") as file:
             _write(file, result)
-        seal(temporary)
+        seal(temporary, FORMAT)
         os.replace(temporary, target)
     except (OSError, RuntimeError) as error:  # h5py tells a full disk as either
         reason = getattr(error, "strerror", None) or _first_line(error)
@@ -111,12 +109,19 @@ def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
     it, however that ends. Raises ResultError where another process holds it.
     """
     target = Path(path)
+    lock_file = target.with_name(f".{target.name}.lock")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with FileLock(target.with_name(f".{target.name}.lock"), timeout=0):
+        with FileLock(lock_file, timeout=PATIENCE_S):
             for left_over in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
                 left_over.unlink(missing_ok=True)
-            yield
+            try:
+                yield
+            finally:
+                # While it is held: who opened it meanwhile finds, having locked it, that it has no
+                # name any more, and tries anew. Windows allows this to nobody but the library.
+                with contextlib.suppress(OSError):
+                    lock_file.unlink(missing_ok=True)
     except Timeout:
         raise ResultError(
             f"{target}: another photonsim is tracing into this file; wait for it, or choose "
@@ -126,14 +131,16 @@ def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
         raise ResultError(f"{target}: cannot be written ({error.strerror or error})") from None
 
 
-def refuse_foreign(path: Path) -> None:
+def refuse_foreign(where: str | PathLike[str]) -> None:
     """Raise ResultError where a path holds something that is not a photonsim result."""
+    path = Path(where)
     if not path.exists():
         return
-    if path.is_dir():
-        raise ResultError(f"{path}: is a folder; give a file name for the result")
+    if not path.is_file():
+        kind = "a folder" if path.is_dir() else "no ordinary file"
+        raise ResultError(f"{path}: is {kind}; give a file name for the result")
     try:
-        ours = _sealed(path)[1] != b""
+        ours = is_sealed(path, FORMAT)
     except OSError as error:
         raise ResultError(f"{path}: cannot be read ({error.strerror or error})") from None
     if not ours:
@@ -149,10 +156,11 @@ def load_result(path: str | PathLike[str]) -> Result:
     source = Path(path)
     if not source.exists():
         raise ResultError(f"{source}: there is no such file")
-    if source.is_dir():
-        raise ResultError(f"{source}: is a folder, not a result file")
+    if not source.is_file():  # a pipe would be waited for without end
+        kind = "a folder" if source.is_dir() else "no ordinary file"
+        raise ResultError(f"{source}: is {kind}, not a result file")
     try:
-        refuse_changed(source)
+        refuse_changed(source, FORMAT)
         with h5py.File(source, "r") as file:
             return _read(file, source)
     except ResultError:
@@ -163,44 +171,6 @@ def load_result(path: str | PathLike[str]) -> Result:
         raise ResultError(
             f"{source}: is damaged or not a photonsim result ({_first_line(error)})"
         ) from None
-
-
-def seal(path: Path) -> None:
-    """Append the digest of all that a file holds, and have it all written to disk."""
-    with path.open("rb+") as file:
-        digest = hashlib.file_digest(file, "sha256").hexdigest()
-        file.seek(0, os.SEEK_END)
-        file.write(SEAL + digest.encode() + b"\n")
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def refuse_changed(path: Path) -> None:
-    """Raise ResultError where a file has no seal, or holds other bytes than were sealed."""
-    found, sealed = _sealed(path)
-    if not sealed:
-        raise ResultError(
-            f"{path}: is not a photonsim result, or was cut short, changed or damaged after it was "
-            "written (no seal at its end)"
-        )
-    if found != sealed:
-        raise ResultError(f"{path}: was changed or damaged after it was written (digest differs)")
-
-
-def _sealed(path: Path) -> tuple[bytes, bytes]:
-    """Return the digest of a file's bytes and the one in its seal, both empty without a seal."""
-    with path.open("rb") as file:
-        left = file.seek(0, os.SEEK_END) - SEAL_BYTES
-        file.seek(max(left, 0))
-        end = file.read(SEAL_BYTES)
-        if left < 0 or not (end.startswith(SEAL) and end.endswith(b"\n")):
-            return b"", b""
-        file.seek(0)
-        digest = hashlib.sha256()
-        while left > 0 and (piece := file.read(min(left, 1 << 20))):
-            digest.update(piece)
-            left -= len(piece)
-    return digest.hexdigest().encode(), end[len(SEAL) : -1]
 
 
 def _write(file: h5py.File, result: Result) -> None:
@@ -323,7 +293,10 @@ def _centres(count: int, half: float) -> Any:
 def _store(
     file: h5py.File, name: str, array: Any, axes: dict[str, Any], names: tuple[str, ...], unit: str
 ) -> None:
-    dataset = file.create_dataset(name, data=array, compression="gzip", compression_opts=1)
+    # Counts are packed to the bits that they need, chunk by chunk. On a panel of 1920 x 1080 that
+    # is smaller than deflated data (28 against 37 MB) and takes a fifth of the time (0.3 of 1.7 s).
+    packed = {"scaleoffset": 0} if array.dtype.kind == "i" and array.size else {}
+    dataset = file.create_dataset(name, data=array, **packed)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(names):
         dataset.dims[k].attach_scale(file[axis])

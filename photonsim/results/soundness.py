@@ -44,6 +44,8 @@ def _contradictions(result: Result) -> Iterator[str]:
         yield f"seed {run.seed}"
     if any(group not in GROUPS for _, group in result.fate_names):
         yield "kinds of fates"
+    if len({name for name, _ in result.fate_names}) < len(result.fate_names):
+        yield "two fates of one name"
     yield from _batch_size(tallies)
     yield from _shapes(result)
     yield from _sums(tallies)

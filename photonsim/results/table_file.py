@@ -12,6 +12,7 @@ import h5py
 import numpy as np
 
 from photonsim.results.errors import ResultError
+from photonsim.results.seal import refuse_changed, seal
 from photonsim.results.study_table import Column, StudyTable
 
 FORMAT = "photonsim study table"
@@ -26,6 +27,7 @@ def save_table(table: StudyTable, path: str | PathLike[str]) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         with h5py.File(temporary, "w") as file:
             _write(file, table)
+        seal(temporary, FORMAT)
         os.replace(temporary, target)
     except OSError as error:
         reason = error.strerror or str(error)
@@ -41,6 +43,7 @@ def load_table(path: str | PathLike[str]) -> StudyTable:
     if not source.is_file():
         raise ResultError(f"{source}: there is no such file")
     try:
+        refuse_changed(source, FORMAT)
         with h5py.File(source, "r") as file:
             return _read(file, source)
     except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:

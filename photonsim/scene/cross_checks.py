@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sized
 from dataclasses import dataclass
 
 from photonsim.scene.aperture_stop import ApertureStop
@@ -19,7 +19,7 @@ from photonsim.scene.train import PART_CLASSES, TrainPart
 MOST_PARTS = 200
 LONGEST_NAME = 40
 KEPT_NAMES = frozenset({"base", "walls"})  # they name the housing's own surfaces in the ledger
-_NAME = re.compile(r"[a-z][a-z0-9_]*")
+PART_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def _names(draft: Draft) -> Iterator[Mistake]:
     for section, names in (("emitters", groups), ("train", parts)):
         for name in names:
             path = join_path(section, name)
-            if not _NAME.fullmatch(name):
+            if not PART_NAME.fullmatch(name):
                 yield Mistake(
                     path, "a name begins with a small letter and goes on with a-z, 0-9 and _"
                 )
@@ -73,9 +73,14 @@ def _names(draft: Draft) -> Iterator[Mistake]:
 def _counts(draft: Draft) -> Iterator[Mistake]:
     if draft.emitter_names is not None and not draft.emitter_names:
         yield Mistake("emitters", "no emitter stands here", advice="add a group: [emitters.bars]")
-    if len(draft.emitter_names or ()) > MOST_GROUPS:
+    yield from crowded(draft.emitter_names or (), draft.kinds or ())
+
+
+def crowded(groups: Sized, parts: Sized) -> Iterator[Mistake]:
+    """Mistakes of a scene with more groups of emitters or parts than it may have."""
+    if len(groups) > MOST_GROUPS:
         yield Mistake("emitters", f"more than {MOST_GROUPS} groups")
-    if len(draft.kinds or ()) > MOST_PARTS:
+    if len(parts) > MOST_PARTS:
         yield Mistake("train", f"more than {MOST_PARTS} parts")
 
 

@@ -8,7 +8,7 @@ from pydantic import Field
 from photonsim.scene.lm63 import IntensityTable, Lm63Error, read_lm63
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
-from photonsim.scene.quantities import Height, Length, Position, Share
+from photonsim.scene.quantities import Flux, Height, Length, Position, Share
 
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 
@@ -44,9 +44,7 @@ class Emitter(SceneModel):
     pitch_y_mm: Length | None = Field(
         default=None, description="the distance between the centres of two rows in millimetres"
     )
-    flux_lm: float = Field(
-        gt=0.0, le=1.0e6, description="the luminous flux of each emitter in lumens"
-    )
+    flux_lm: Flux = Field(description="the luminous flux of each emitter in lumens")
     cosine_power: float | None = Field(
         default=None,
         ge=0.0,

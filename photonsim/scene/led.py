@@ -10,23 +10,23 @@ from pydantic import Field
 from photonsim.scene.light import Wavelength, Weight
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
-from photonsim.scene.quantities import FromList
+from photonsim.scene.quantities import FromList, NotVanishing
 
 Milliamperes = Annotated[float, Field(ge=0.0, le=1.0e5)]
-Volts = Annotated[float, Field(gt=0.0, le=400.0)]
+Volts = Annotated[float, Field(gt=0.0, le=400.0), NotVanishing]
 Lumens = Annotated[float, Field(ge=0.0, le=1.0e6)]
 
 
 class Led(SceneModel):
     """One LED, or one bar that is used as such, at a junction temperature of 25 °C."""
 
-    current_ma: Annotated[float, Field(gt=0.0, le=1.0e5)] = Field(
+    current_ma: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] = Field(
         description="the current in mA at which the data sheet gives voltage and flux"
     )
     voltage_v: Volts | None = Field(
         default=None, description="the forward voltage in volts at that current"
     )
-    slope_ohm: Annotated[float, Field(gt=0.0, le=1.0e5)] | None = Field(
+    slope_ohm: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] | None = Field(
         default=None,
         description="the differential resistance in ohms there: volts more per ampere more",
     )
@@ -48,10 +48,10 @@ class Led(SceneModel):
     voltage_per_k: Annotated[float, Field(ge=-0.5, le=0.0)] = Field(
         default=-0.002, description="the change of the forward voltage per kelvin in volts"
     )
-    flux_lm: Annotated[float, Field(gt=0.0, le=1.0e6)] | None = Field(
+    flux_lm: Annotated[float, Field(gt=0.0, le=1.0e6), NotVanishing] | None = Field(
         default=None, description="the luminous flux in lumens at current_ma"
     )
-    flux_exponent: Annotated[float, Field(gt=0.0, le=1.0)] = Field(
+    flux_exponent: Annotated[float, Field(gt=0.0, le=1.0), NotVanishing] = Field(
         default=0.9,
         description="the power with which the flux grows with the current; 1 is in proportion",
     )
@@ -61,13 +61,13 @@ class Led(SceneModel):
     k_per_w: Annotated[float, Field(ge=0.0, le=10_000.0)] = Field(
         description="the kelvin per watt of heat from junction to solder point of one LED"
     )
-    limit_ma: Annotated[float, Field(gt=0.0, le=1.0e5)] | None = Field(
+    limit_ma: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] | None = Field(
         default=None, description="the highest current in mA that the data sheet allows"
     )
     limit_c: Annotated[float, Field(ge=40.0, le=250.0)] = Field(
         default=110.0, description="the highest junction temperature in °C that it allows"
     )
-    efficacy_lm_per_w: Annotated[float, Field(gt=0.0, le=683.0)] = Field(
+    efficacy_lm_per_w: Annotated[float, Field(gt=0.0, le=683.0), NotVanishing] = Field(
         default=300.0,
         description="the lumens per watt of light, not of power; about 300 for white LEDs",
     )

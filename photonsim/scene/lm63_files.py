@@ -15,6 +15,8 @@ from photonsim.scene.rewriting import KEY, rewritten
 
 # A table of 721 x 721 angles would be larger; a real one is some 20 kB.
 MOST_BYTES = 1_000_000
+# All that a scene takes in becomes its text, and a result file holds 4 MB of that at most.
+MOST_TOGETHER = 2_000_000
 
 
 class TakenIn(NamedTuple):
@@ -43,8 +45,11 @@ def take_in(data: dict[str, Any], text: str, folder: Path) -> TakenIn:
     mistakes = []
     for name, file in named.items():
         try:
-            tables[name] = _read_beside(folder, file)
-            read_lm63(tables[name])
+            table = _read_beside(folder, file)
+            if sum(map(len, tables.values())) + len(table) > MOST_TOGETHER:
+                raise Lm63Error("with this one the scene's tables are larger than 2 MB together")
+            read_lm63(table)
+            tables[name] = table
         except Lm63Error as error:
             path = join_path("emitters", name, "lm63_file")
             mistakes.append(Mistake(path, str(error), file))
@@ -73,6 +78,8 @@ def _read_beside(folder: Path, name: str) -> str:
             raise Lm63Error("leads out of the scene file's folder by a link")
         if path.is_dir():
             raise Lm63Error("this is a folder, not a file")
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise Lm63Error("this is no ordinary file")
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:

@@ -7,11 +7,11 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.cross_checks import Draft, cross_check, crowded
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.lm63_files import take_in
-from photonsim.scene.mistakes import Mistake, SceneError
+from photonsim.scene.mistakes import Mistake, SceneError, once_each
 from photonsim.scene.scene import Scene
 from photonsim.scene.toml import read_toml
 from photonsim.scene.train import TrainPart
@@ -19,6 +19,7 @@ from photonsim.scene.wording import mistakes_of
 
 # A scene of 200 parts is some 50 kB; a larger file was surely named by accident.
 MOST_BYTES = 1_000_000
+HDF5_SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
 Table = TypeVar("Table")
 
@@ -36,7 +37,9 @@ def load_scene(path: str | Path) -> Scene:
     text = _decode(_read_bytes(Path(path), where), where)
     if not text.strip():
         raise _file_error(where, "the file is empty")
-    taken_in = take_in(read_toml(text, where), text, Path(path).parent)
+    data = read_toml(text, where)
+    _refuse_crowds(data, where)
+    taken_in = take_in(data, text, Path(path).parent)
     try:
         scene = scene_from_dict(taken_in.data, where)
     except SceneError as error:
@@ -57,13 +60,22 @@ def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
     Raises SceneError with every mistake found: those within the tables, and those between the
     tables that have none of their own.
     """
+    _refuse_crowds(data, where)
     try:
         return Scene.model_validate(data)
     except ValidationError as error:
         found = mistakes_of(error, Scene)
     # If every table was sound, the validation has told of the mistakes between them already.
     between = cross_check(_draft(data)) if isinstance(data, dict) else []
-    raise SceneError(found + [mistake for mistake in between if mistake not in found], where)
+    raise SceneError(once_each(found + between), where)
+
+
+def _refuse_crowds(data: dict[str, Any], where: str) -> None:
+    """Raise SceneError for thousands of groups or parts before each of them is looked at."""
+    sections = (data.get(key) if isinstance(data, dict) else None for key in ("emitters", "train"))
+    groups, parts = (section if isinstance(section, dict) else () for section in sections)
+    if found := list(crowded(groups, parts)):
+        raise SceneError(found, where)
 
 
 def _draft(data: dict[str, Any]) -> Draft:
@@ -103,12 +115,16 @@ def _read_bytes(path: Path, where: str) -> bytes:
     try:
         if path.is_dir():  # opening a folder fails with another error on each system
             raise _file_error(where, "this is a folder", "name the scene file in it")
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise _file_error(where, "this is no ordinary file")
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise _file_error(where, "there is no such file", "check its name and folder") from None
     except OSError as error:
         raise _file_error(where, f"the file can't be read: {error.strerror or error}") from None
+    if content.startswith(HDF5_SIGNATURE):
+        raise _file_error(where, "this is no scene but HDF5, as results are written in")
     if len(content) > MOST_BYTES:
         raise _file_error(where, "the file is larger than 1 MB", "that can't be a scene")
     return content

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -75,6 +75,17 @@ class Mistake:
             place += f" = {write_value(self.value)}"
         sentence = f"{place}: {self.problem}" if place else self.problem
         return f"{sentence}; {self.advice}" if self.advice else sentence
+
+
+def once_each(mistakes: Iterable[Mistake]) -> list[Mistake]:
+    """Return mistakes in their order, what reads alike once.
+
+    By their words: a list of them may be long, and the values of some have no hash.
+    """
+    kept: dict[str, Mistake] = {}
+    for mistake in mistakes:
+        kept.setdefault(str(mistake), mistake)
+    return list(kept.values())
 
 
 class SceneError(ValueError):

@@ -2,17 +2,33 @@
 
 from typing import Annotated
 
-from pydantic import Field, Strict
+from pydantic import AfterValidator, Field, Strict
+from pydantic_core import PydanticKnownError
 
 # 100 m in every direction is far beyond any room, and keeps single precision fit for the kernel.
 LONGEST_MM = 1.0e5
+# A picometre, a nanolumen, a filter of density 9: less than that is a slip of the pen, and its
+# squares and ratios would come too near to the smallest that a computer knows.
+SMALLEST = 1.0e-9
+
+
+def _worth_telling_from_nothing(value: float) -> float:
+    # Not a limit of the field: -3 should be told that it must be greater than 0.
+    if value < SMALLEST:
+        raise PydanticKnownError("greater_than_equal", {"ge": SMALLEST})
+    return value
+
+
+NotVanishing = AfterValidator(_worth_telling_from_nothing)
+
 
 Position = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM)]
 Height = Annotated[float, Field(ge=0.0, le=LONGEST_MM)]
-Length = Annotated[float, Field(gt=0.0, le=LONGEST_MM)]
+Length = Annotated[float, Field(gt=0.0, le=LONGEST_MM), NotVanishing]
 Share = Annotated[float, Field(ge=0.0, le=1.0)]
 ShareBelowOne = Annotated[float, Field(ge=0.0, lt=1.0)]
-ShareAboveZero = Annotated[float, Field(gt=0.0, le=1.0)]
+ShareAboveZero = Annotated[float, Field(gt=0.0, le=1.0), NotVanishing]
+Flux = Annotated[float, Field(gt=0.0, le=1.0e6), NotVanishing]
 RefractiveIndex = Annotated[float, Field(ge=1.2, le=2.5)]
 # From the heaviest flint (about 18) to fluorite (95).
 AbbeNumber = Annotated[float, Field(ge=15.0, le=120.0)]

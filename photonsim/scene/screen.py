@@ -6,7 +6,7 @@ from pydantic import Field
 
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
-from photonsim.scene.quantities import Length
+from photonsim.scene.quantities import Length, NotVanishing
 
 
 class Screen(SceneModel):
@@ -24,7 +24,7 @@ class Screen(SceneModel):
         default=None,
         description="the width of the picture in millimetres, which sets the screen's distance",
     )
-    gain: Annotated[float, Field(gt=0.0, le=100.0)] = Field(
+    gain: Annotated[float, Field(gt=0.0, le=100.0), NotVanishing] = Field(
         default=1.0,
         description="the luminance straight on relative to a perfectly white matt screen",
     )

@@ -10,7 +10,7 @@ from pydantic import Field
 from photonsim.scene.led import Led
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
-from photonsim.scene.quantities import Length, Share, ShareAboveZero
+from photonsim.scene.quantities import Length, NotVanishing, Share, ShareAboveZero
 
 Tolerance = Annotated[float, Field(ge=0.0, le=0.5)]
 Celsius = Annotated[float, Field(ge=-40.0, le=100.0)]
@@ -87,7 +87,7 @@ class Box(SceneModel):
         "the housing's size and its walls)",
     )
     wall_mm: Length = Field(default=4.0, description="the thickness of its walls in millimetres")
-    wall_w_per_m_k: Annotated[float, Field(gt=0.0, le=500.0)] = Field(
+    wall_w_per_m_k: Annotated[float, Field(gt=0.0, le=500.0), NotVanishing] = Field(
         default=0.13,
         description="the thermal conductivity of its walls in W/(m K); plywood has 0.13",
     )
@@ -107,7 +107,7 @@ class Supply(SceneModel):
         description='what holds the current: "dropper", a resistor in each string, or "driver", a '
         "constant-current driver for each"
     )
-    voltage_v: Annotated[float, Field(gt=0.0, le=400.0)] = Field(
+    voltage_v: Annotated[float, Field(gt=0.0, le=400.0), NotVanishing] = Field(
         description="the voltage of the supply without load in volts"
     )
     voltage_tolerance: Tolerance = Field(
@@ -116,16 +116,16 @@ class Supply(SceneModel):
     droop_ohm: Annotated[float, Field(ge=0.0, le=1000.0)] = Field(
         default=0.0, description="the volts that the supply and its leads lose per ampere"
     )
-    limit_ma: Annotated[float, Field(gt=0.0, le=1.0e6)] | None = Field(
+    limit_ma: Annotated[float, Field(gt=0.0, le=1.0e6), NotVanishing] | None = Field(
         default=None, description="the current in mA that the supply may give"
     )
     series: Count = Field(description="the number of stages in a string")
     abreast: Count = Field(default=1, description="the number of LEDs side by side in a stage")
     strings: Count = Field(default=1, description="the number of strings")
-    current_ma: Annotated[float, Field(gt=0.0, le=1.0e5)] | None = Field(
+    current_ma: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] | None = Field(
         default=None, description="the current in mA that is wanted in each string"
     )
-    dropper_ohm: Annotated[float, Field(gt=0.0, le=1.0e6)] | None = Field(
+    dropper_ohm: Annotated[float, Field(gt=0.0, le=1.0e6), NotVanishing] | None = Field(
         default=None, description="the dropper of each string in ohms"
     )
     dropper_tolerance: Tolerance = Field(

@@ -68,4 +68,11 @@ def _table(value: SceneModel | dict[str, SceneModel]) -> Table:
 
 
 def _plain(value: Any) -> Any:
-    return [_plain(item) for item in value] if isinstance(value, tuple) else value
+    # A list is read from its text: put together item by item, one of 10,000 strips took 50 s.
+    return tomlkit.value(_written(value)) if isinstance(value, tuple) else value
+
+
+def _written(value: Any) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_written, value))}]"
+    return tomlkit.item(value).as_string()

@@ -11,7 +11,7 @@ from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
 
 from pydantic import ValidationError
 
-from photonsim.scene.mistakes import Mistake, SceneError, join_path, write_value
+from photonsim.scene.mistakes import Mistake, SceneError, join_path, once_each, write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.train import PART_CLASSES
 
@@ -49,10 +49,8 @@ def mistakes_of(error: ValidationError, model: type[SceneModel]) -> list[Mistake
                 for mistake in detail["ctx"]["error"].mistakes
             ]
             continue
-        told = _tell(path, place, dict(detail))
-        if told not in found:  # keys without a heading: once for the section is enough
-            found.append(told)
-    return found
+        found.append(_tell(path, place, dict(detail)))
+    return once_each(found)  # keys without a heading: once for the section is enough
 
 
 def _nearest(word: str, choices: Iterable[str]) -> str | None:

@@ -48,6 +48,8 @@ class Limit:
 
     def __post_init__(self) -> None:
         _check_figure(self.figure)
+        if not math.isfinite(self.value):
+            raise ResultError(f"{self.figure}: the limit {self.value} must be a finite number")
 
     @property
     def bare_value(self) -> float:

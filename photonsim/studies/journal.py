@@ -3,7 +3,7 @@
 `study.json` holds what all points share (the scene's text, the seed, the wanted error); a line of
 `points.jsonl` holds one traced point. A line is written and flushed as soon as its point is done,
 so a kill loses at most the points that were under way; a line cut short is dropped on the next
-start.
+start. One process at a time has a folder: lines of two would mix.
 """
 
 from __future__ import annotations
@@ -11,10 +11,11 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
+from contextlib import ExitStack
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
-from photonsim.results import ResultError
+from photonsim.results import ResultError, sole_writer
 from photonsim.scene import Scene, parse_scene
 from photonsim.studies.paths import number_at, number_paths
 
@@ -23,24 +24,42 @@ Record = dict[str, Any]
 
 
 class Journal:
-    """The records of a study by key. With no folder they are only kept in memory."""
+    """The records of a study by key; use it in a `with` block.
+
+    With no folder they are only kept in memory.
+    """
 
     def __init__(self, folder: Path | None, definition: Mapping[str, Any], fresh: bool = False):
-        """Open or begin a study. Raises ResultError where the folder holds another one."""
+        """Open or begin a study.
+
+        Raises ResultError where the folder holds another one, or another process has it.
+        """
         self.folder = folder
         self.records: dict[str, Record] = {}
         self.found = 0
+        self._held = ExitStack()
         if folder is None:
             return
+        with ExitStack() as held:
+            held.enter_context(sole_writer(folder / POINTS))
+            self._begin(folder, definition, fresh)
+            self._held = held.pop_all()
+        self.found = len(self.records)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._held.close()
+
+    def _begin(self, folder: Path, definition: Mapping[str, Any], fresh: bool) -> None:
         try:
-            folder.mkdir(parents=True, exist_ok=True)
             if fresh:
                 for name in (DEFINITION, POINTS):
                     (folder / name).unlink(missing_ok=True)
             self._open(folder, dict(definition))
         except OSError as error:
             raise ResultError(f"{folder}: could not be used ({error.strerror})") from None
-        self.found = len(self.records)
 
     def __contains__(self, key: str) -> bool:
         return key in self.records

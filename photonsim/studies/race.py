@@ -19,9 +19,9 @@ from typing import Any
 import numpy as np
 
 import photonsim
-from photonsim.engine import trace
+from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
-from photonsim.results import FIGURES, Estimate, Result, ResultError, load_result
+from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.merit import NEAR_AXIS_DEG
 from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.scene import Scene
@@ -268,17 +268,16 @@ def tracer_of(
 
     def tracer(design: int, photons: int, earlier: Result | None) -> Result:
         path = folder / f"design-{design + 1}.h5"
-        if earlier is None and path.exists() and not fresh:
-            earlier = load_result(path)
+        resume: Resume = "saved" if earlier is None and not fresh else earlier
         if cluster is not None:
             return trace_on_cluster(
-                scenes[design], photons, seed, cluster, resume=earlier, save_to=path
+                scenes[design], photons, seed, cluster, resume=resume, save_to=path
             )
         result = trace(
             scenes[design],
             photons=photons,
             seed=seed,
-            resume=earlier,
+            resume=resume,
             threads=threads,
             save_to=path,
         )

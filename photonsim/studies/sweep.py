@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -24,7 +25,7 @@ SHOWN = ("collected_lm", "collected_fraction", "near_axis_fraction", "evenness",
 
 def even_steps(low: float, high: float, count: int) -> list[float]:
     """Return `count` values from low to high in even steps. Raises ResultError."""
-    if count < 1 or (count > 1 and not low < high):
+    if not (1 <= count <= MOST_POINTS and (count == 1 or low < high)):
         raise ResultError(f"a range from {low:g} to {high:g} in {count} values makes no sense")
     return [float(f"{value:.9g}") for value in np.linspace(low, high, count)]
 
@@ -64,9 +65,11 @@ def sample(
 def points_from_csv(path: Path) -> list[Point]:
     """Return points from a CSV file with paths as heading. Raises ResultError, with the line."""
     try:
+        if path.exists() and not path.is_file():
+            raise OSError("it is a folder or no ordinary file")
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise ResultError(f"{path}: can't be read ({error})") from None
     if len(rows) < 2:
         raise ResultError(f"{path}: needs a heading of paths and at least one line of numbers")
@@ -77,7 +80,7 @@ def points_from_csv(path: Path) -> list[Point]:
         if len(row) != len(heads):
             raise ResultError(f"{path}: line {number} has {len(row)} values, not {len(heads)}")
         try:
-            points.append({head: float(cell) for head, cell in zip(heads, row, strict=True)})
+            points.append({head: _finite(cell) for head, cell in zip(heads, row, strict=True)})
         except ValueError:
             raise ResultError(f"{path}: line {number} holds something that is no number") from None
     return points
@@ -100,15 +103,22 @@ def sweep(
     """
     for path in points[0]:
         number_at(setting.scene, path)
-    journal = Journal(folder, setting.definition("sweep"), fresh)
-    records = measure_all(setting, points, journal, spread, told)
+    with Journal(folder, setting.definition("sweep"), fresh) as journal:
+        records = measure_all(setting, points, journal, spread, told)
     columns = columns_of(setting.scene, records, figures)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(f"{text} is not finite")
+    return number
 
 
 def numbers_in(text: str) -> list[float]:
     """Return the numbers of a list such as '8, 12, 16'. Raises ResultError."""
     try:
-        return [float(number) for number in text.split(",")]
+        return [_finite(number) for number in text.split(",")]
     except ValueError:
         raise ResultError(f"{text!r} is no list of numbers; write it as 8,12,16") from None

@@ -123,11 +123,15 @@ def tolerance_study(
     points = builds_of(setting.scene, tolerances, builds, setting.seed)
     drawn = {"tolerances": [list(astuple(one)) for one in tolerances], "builds": builds}
     definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))
-    journal = Journal(folder, definition, fresh)
     nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
-    first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
+    with Journal(folder, definition, fresh) as journal:
+        first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
     names = list(dict.fromkeys([*figures, *(limit.figure for limit in limits)]))
     columns = columns_of(setting.scene, records, names)
+    if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
+        raise ResultError(
+            f"none of the {builds} builds is a possible lamp; are the tolerances as meant?"
+        )
     scene = setting.scene
     table = StudyTable("tolerance", scene.title, scene.text, columns)
     facts = _nominal_facts(setting.scene, first, names) | _limit_facts(records, limits)

@@ -82,12 +82,12 @@ def tune(
     if len(search.goals) > 1:
         # Its generations depend on the number of trials.
         definition["trials"] = search.trials
-    journal = Journal(folder, json.loads(json.dumps(definition)), fresh)
-    records = explore(setting, search, journal, spread, told)
-    if len(search.goals) > 1:
-        return _front_table(setting, search, records, journal, spread), None
-    best = search.best(records)
-    winner = None if best is None else _settle(setting, search, records, journal)
+    with Journal(folder, json.loads(json.dumps(definition)), fresh) as journal:
+        records = explore(setting, search, journal, spread, told)
+        if len(search.goals) > 1:
+            return _front_table(setting, search, records, journal, spread), None
+        best = search.best(records)
+        winner = None if best is None else _settle(setting, search, records, journal)
     return _table(setting, search, records), winner
 
 

@@ -9,8 +9,8 @@ from scipy.integrate import dblquad
 
 from photonsim.bench import facts_of
 from photonsim.bench.acceptance import acceptance_of
-from photonsim.bench.paraxial import image_back, image_of, parallel_focus
-from photonsim.scene import IdealLens, Scene
+from photonsim.bench.paraxial import ThinLens, image_back, image_of, parallel_focus
+from photonsim.scene import Scene
 
 Lamp = Callable[..., Scene]
 
@@ -18,8 +18,8 @@ LENS = "train.field_lens"
 PANEL_MM2 = 95.04 * 53.86
 
 
-def lens(z_mm: float, focal_mm: float) -> IdealLens:
-    return IdealLens(z_mm=z_mm, focal_mm=focal_mm, diameter_mm=100.0)
+def lens(z_mm: float, focal_mm: float) -> ThinLens:
+    return ThinLens(z_mm, focal_mm, 100.0, (None, focal_mm))
 
 
 def element_to_disc(radius: float, distance: float, offset: float) -> float:

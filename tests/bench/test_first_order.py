@@ -5,10 +5,12 @@
 """
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 
+from photonsim.bench import facts_of, scene_brief
 from photonsim.bench.first_order import (
     Source,
     brightest_flux,
@@ -21,6 +23,7 @@ from photonsim.bench.first_order import (
     lattice_evenness,
     recycled_luminance,
 )
+from photonsim.scene import Scene
 
 
 def test_cone_and_cos4() -> None:
@@ -150,3 +153,23 @@ def test_etendue_of_a_slow_cone() -> None:
     exact = lambertian_etendue(100.0) * cone_share(math.degrees(math.atan(1 / 8)))
     assert exact == pytest.approx(math.pi * 100 * 0.015385, rel=1e-4)
     assert math.pi * 100 / 64 / exact == pytest.approx(1.015625, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "faces",
+    [
+        # Nearly flat: f = 193 m, longer than a scene file may say of an ideal lens.
+        {"radius_lamp_mm": -1.0e5},
+        # A thick meniscus: its principal planes lie below the base.
+        {"radius_lamp_mm": -35.0, "radius_screen_mm": -36.0, "thickness_mm": 30.0},
+        # A ball of glass the size of a pinhead.
+        {"radius_lamp_mm": 0.5, "radius_screen_mm": -0.5, "diameter_mm": 0.9, "thickness_mm": 1.0},
+    ],
+)
+def test_facts_of_lenses_that_no_ideal_lens_of_a_scene_stands_for(
+    lamp: Callable[..., Scene], faces: dict[str, float]
+) -> None:
+    lens = {"kind": "real_lens", "z_mm": 60.0, "diameter_mm": 30.0, "thickness_mm": 3.0}
+    scene = lamp({"train.lens<stop": lens | {"index": 1.52} | faces})
+    assert [lens.name for lens in facts_of(scene).lenses] == ["field_lens", "lens"]
+    assert scene_brief(scene)

@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from photonsim.engine import trace, worker
+from photonsim.engine import run, trace, worker
 from photonsim.results import ResultError, load_result, sole_writer
 from tests.shipped import scene
 
@@ -16,6 +16,58 @@ def test_two_processes_do_not_write_one_file(tmp_path):
         trace(scene("a"), photons=1000, save_to=target)
     trace(scene("a"), photons=1000, save_to=target)
     assert load_result(target).photons == 1000
+
+
+def test_what_is_continued_is_read_when_no_other_process_can_add_to_it(tmp_path, monkeypatch):
+    target = tmp_path / "lamp.h5"
+    trace(scene("a"), photons=1000, save_to=target)
+
+    def read(path):
+        with pytest.raises(ResultError, match="another photonsim"), sole_writer(path):
+            pass
+        return load_result(path)
+
+    monkeypatch.setattr(run, "load_result", read)
+    assert trace(scene("a"), photons=1500, resume="saved", save_to=target).photons == 1500
+    assert load_result(target).photons == 1500
+
+
+def test_a_foreign_file_is_refused_before_anything_is_traced(tmp_path, monkeypatch):
+    (tmp_path / "letters.h5").write_text("Dear aunt, the theatre has arrived.")
+    monkeypatch.setattr(run.RunState, "round", None)
+    with pytest.raises(ResultError, match="not a photonsim result"):
+        trace(scene("a"), photons=1000, save_to=tmp_path / "letters.h5")
+
+
+def test_nothing_stays_beside_a_result(tmp_path):
+    trace(scene("a"), photons=1000, save_to=tmp_path / "lamp.h5")
+    assert [item.name for item in tmp_path.iterdir()] == ["lamp.h5"]
+
+
+IN_TURN = """
+import sys
+from pathlib import Path
+from photonsim.results import ResultError, sole_writer
+target, held = Path(sys.argv[1]), 0
+while held < 100:
+    try:
+        with sole_writer(target):
+            mark = target.with_suffix(".mark").open("x")
+            mark.close()
+            target.with_suffix(".mark").unlink()
+            held += 1
+    except ResultError as refused:
+        assert "another photonsim" in str(refused), refused
+"""
+
+
+def test_the_lock_holds_though_its_file_is_removed_each_time(tmp_path):
+    """Three processes take turns; two at once would find each other's mark."""
+    command = [sys.executable, "-c", IN_TURN, str(tmp_path / "lamp.h5")]
+    turns = [subprocess.Popen(command, stderr=subprocess.PIPE, text=True) for _ in range(3)]
+    told = [turn.communicate(timeout=120)[1] for turn in turns]
+    assert [turn.returncode for turn in turns] == [0, 0, 0], told
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_what_a_killed_process_left_behind_is_swept_up(tmp_path):

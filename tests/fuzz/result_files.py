@@ -15,7 +15,8 @@ import numpy as np
 
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError, load_result
-from photonsim.results.file import seal
+from photonsim.results.file import FORMAT
+from photonsim.results.seal import seal
 from photonsim.scene import Scene
 from tests.fuzz.commands import run
 from tests.fuzz.watched import Verdict
@@ -95,7 +96,7 @@ def _spoil(luck: random.Random, path: Path) -> bool:
         for _ in range(luck.choice((1, 1, 2, 4))):
             luck.choice(CHANGES)(luck, file)
     if luck.random() < 0.8:
-        seal(path)
+        seal(path, FORMAT)
         return True
     return False
 
@@ -148,7 +149,10 @@ def _replaced(luck: random.Random, file: h5py.File) -> None:
     del file[name]
     kind = luck.randrange(11)
     if kind == 0:
-        file[name] = np.asarray(old).astype(luck.choice(("f8", "i4", "u8", "S5")))
+        is_number = np.asarray(old).dtype.kind in "iuf"
+        file[name] = np.asarray(old).astype(
+            luck.choice(("f8", "i4", "u8", "S5") if is_number else ("S5", "S40"))
+        )
     elif kind == 1:
         file[name] = np.asarray(old).ravel()
     elif kind == 2:

@@ -1,11 +1,15 @@
 """The random generator against its published sequence, and its numbers against chance."""
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from chance import assert_distribution, assert_mean
 
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.random import STEP, mix, start, uniform
+from photonsim.kernel.random import STEP, draws_of, mix, start, uniform
 
 # SplitMix64 for seed 1234567, as on Rosetta Code ('Pseudo-random numbers/Splitmix64'), made with
 # Vigna's splitmix64.c: published, quoted from memory, and recomputed by `reference` below.
@@ -65,6 +69,31 @@ def test_history_owns_its_stretch_of_the_sequence():
     drawn = np.empty((1, 1000))
     fill(np.uint64(99), np.uint64(3), drawn)
     assert drawn[0].tolist() == [(bits >> 11) * 2.0**-53 for bits in reference(jumped, 1000)]
+
+
+@pytest.mark.parametrize("history", [0, 7, (1 << 48) - 1])
+@pytest.mark.parametrize("drawn", [0, 1, 65_536, 10**9])
+def test_numbers_drawn_are_counted_by_the_counter_alone(history, drawn):
+    # Design: 65,536 numbers a history; the step is odd and so has an inverse. Derived.
+    counter = (int(start(np.uint64(5), np.uint64(history))) + drawn * int(STEP)) & BITS
+    assert int(draws_of(np.uint64(5), np.uint64(history), np.uint64(counter))) == drawn
+
+
+def test_a_history_that_draws_more_numbers_than_it_owns_is_given_up():
+    # With the compiler off, a limit of 6 stands for 65,536: a photon of this lamp draws 3 at least.
+    code = (
+        "import numpy as np\nfrom photonsim.kernel import history\n"
+        "from photonsim.engine import sample_paths\nfrom tests.shipped import scene\n"
+        "free = sample_paths(scene('a'), 50)\n"
+        "history.MOST_DRAWS = np.uint64(6)\n"
+        "held = sample_paths(scene('a'), 50)\n"
+        "assert any(path.group == 'guard' for path in held)\n"
+        "assert not any(path.group == 'guard' for path in free)\n"
+        "assert all(one.fate == other.fate for one, other in zip(free, held, strict=True)\n"
+        "           if other.group != 'guard')\n"
+    )
+    environment = os.environ | {"NUMBA_DISABLE_JIT": "1"}
+    subprocess.run([sys.executable, "-c", code], env=environment, check=True)
 
 
 def test_the_last_history_wraps_without_a_fuss():

@@ -45,17 +45,17 @@ FAULTS = (
         ),
     ),
     Fault(
-        "index ratio inverted at a prism film's facets",
+        "index ratio inverted at a prism film's faces",
         "kernel/prism_film.py",
-        "eta = index if inside else ONE / index",
-        "eta = ONE / index if inside else index",
+        "math.sqrt(squared - step if inside else squared + step)",
+        "math.sqrt(squared + step if inside else abs(squared - step))",
         (f"{P}test_prism_film.py::test_exit_angle",),
     ),
     Fault(
-        "a ridge's left facet with its normal the wrong way",
+        "a ridge's left facet taken for its right one",
         "kernel/prism_film.py",
-        "n_a = cosine if side == RIGHT else -cosine",
-        "n_a = cosine",
+        "    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE",
+        "    turned = ONE",
         (f"{P}test_prism_film.py::test_left_and_right_are_alike", f"{P}test_prism_film.py"),
     ),
     Fault(
@@ -75,16 +75,17 @@ FAULTS = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "        if kept < ONE:\n            rng = rng + STEP\n"
-        "            if uniform(rng) >= kept:\n"
-        "                return 0, d_a, d_b, d_c, rng\n        reflected",
-        "        reflected",
+        "        if face == OPEN:\n            if not inside:\n"
+        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ONE:",
+        "        if face == OPEN:\n            if not inside:\n"
+        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ZERO:",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
     ),
     Fault(
         "a lobe that loses energy: light past the unit disc is sent along the sheet",
         "kernel/diffuser.py",
-        "            radius = math.sqrt(inverse_cumulative(uniform(rng), table, first, count))",
+        "            radius = math.sqrt("
+        "inverse_cumulative(uniform_as(u, rng), table, first, count))",
         "            radius = ONE",
         (
             f"{P}test_diffuser.py::test_reciprocity",
@@ -118,6 +119,72 @@ FAULTS = (
         "    return math.copysign(ONE / math.sqrt(r_squared + conjugate * conjugate), conjugate)",
         "    return ONE / math.sqrt(r_squared + conjugate * conjugate)",
         (f"{P}test_ideal_lens.py",),
+    ),
+    Fault(
+        "a lens face's normal with the wrong sign of its slope",
+        "kernel/real_lens.py",
+        "    n_x, n_y, n_z = -curvature * x, -curvature * y,",
+        "    n_x, n_y, n_z = curvature * x, curvature * y,",
+        (f"{P}test_real_lens.py",),
+    ),
+    Fault(
+        "a lens surface reached at the far one of two intersections",
+        "kernel/real_lens.py",
+        "    return True, rest / (math.copysign(math.sqrt(root), w) - half)",
+        "    return True, rest / (-math.copysign(math.sqrt(root), w) - half)",
+        (f"{P}test_real_lens.py",),
+    ),
+    Fault(
+        "no light lost at a Fresnel lens's upright walls",
+        "kernel/fresnel_lens.py",
+        "    return min(loss, ONE)",
+        "    return ZERO",
+        (
+            f"{P}test_fresnel_lens.py::test_loss_at_the_groove_walls_agrees_with_rays_across_a_row_of_teeth",
+        ),
+    ),
+    Fault(
+        "offsets on the screen not brought back to the panel's scale",
+        "kernel/landing.py",
+        "    d_x = (last_x + way * slope_x) * shrink - x * place",
+        "    d_x = (last_x + way * slope_x) - x * place",
+        (f"{P}test_screen.py::test_ideal_lens_in_its_conjugates_is_sharp_in_the_middle",),
+    ),
+    Fault(
+        "a measured lobe turned the other way round",
+        "program/emission.py",
+        "np.mod(turn_deg - azimuth, 360.0)",
+        "np.mod(azimuth - turn_deg, 360.0)",
+        (f"{P}test_measured_lobe.py::test_planes_are_counted_clockwise_as_seen_from_the_screen",),
+    ),
+    Fault(
+        "cells of a measured lobe topped up from their alias by the wrong share",
+        "program/emission.py",
+        "        kept[less], alias[less] = heights[less], more",
+        "        kept[less], alias[less] = 1.0 - heights[less], more",
+        (f"{P}test_measured_lobe.py::test_alias_table_gives_back_the_shares",),
+    ),
+    Fault(
+        "heat from one side of the fins only",
+        "bench/heat.py",
+        "    flanks = 2.0 * sink.fins * height",
+        "    flanks = sink.fins * height",
+        ("tests/bench/test_heat.py", "tests/bench/test_supply.py"),
+    ),
+    Fault(
+        "counts of a packed file cut to 16 bits",
+        "results/file.py",
+        '{"scaleoffset": 0} if',
+        '{"scaleoffset": 16} if',
+        (f"{R}test_file.py::test_packing_keeps_every_bit_of_any_whole_number",),
+    ),
+    Fault(
+        "what is continued is read before the file is held",
+        "engine/run.py",
+        "    with held:\n"
+        "        run = RunState(scene, seed, crew, earlier_result(resume, save_to))",
+        "    run = RunState(scene, seed, crew, earlier_result(resume, save_to))\n    with held:",
+        ("tests/engine/test_faults.py",),
     ),
     Fault(
         "a wall that mirrors about a normal with the wrong sign of the taper",
@@ -191,9 +258,9 @@ FAULTS = (
     ),
     Fault(
         "rounding of direction sums one-sided",
-        "kernel/tally.py",
-        "    return math.floor(value * codes.DIRECTION_SCALE + HALF)",
-        "    return math.floor(value * codes.DIRECTION_SCALE * 0.999 + HALF)",
+        "kernel/whole.py",
+        "    return math.floor(value * DIRECTION_SCALE + HALF)",
+        "    return math.floor(value * DIRECTION_SCALE)",
         (f"{P}test_panel.py::test_moments_of_even_light",),
     ),
     Fault(
@@ -275,8 +342,8 @@ FAULTS = (
     ),
     Fault(
         "the seal of a result file not compared",
-        "results/file.py",
-        "    if found != sealed:",
+        "results/seal.py",
+        "    if _digest_of(path, what) != sealed:",
         "    if False:",
         (
             f"{R}test_file.py::test_a_changed_count_is_noticed",

@@ -266,6 +266,18 @@ def test_link_out_of_the_folder_is_not_followed(bench):
         load_scene(rename(bench, "link.ies"))
 
 
+def test_tables_together_must_fit_in_a_result_file(tmp_path):
+    """A hundred groups may each name a file of 1 MB: the fifth table of 0.5 MB is one too many."""
+    keywords = "".join(f"[MORE] {'x' * 90}\n" for _ in range(5000))
+    (tmp_path / "lobe.ies").write_text(SAMPLE.replace("TILT", keywords + "TILT"))
+    groups = "".join(f'[emitters.g{k}]\nlm63_file = "lobe.ies"\n' for k in range(5))
+    (tmp_path / "lamp.toml").write_text(groups)
+    with pytest.raises(SceneError) as caught:
+        load_scene(tmp_path / "lamp.toml")
+    (told,) = [str(mistake) for mistake in caught.value.mistakes if "lm63_file" in mistake.path]
+    assert told.startswith("emitters.g4.lm63_file") and "larger than 2 MB together" in told
+
+
 def test_broken_table_is_told_beside_the_other_mistakes(bench):
     (bench / "lamp.ies").write_text(SAMPLE.replace("35000", "-1"), "utf-8")
     path = bench / "lamp.toml"

@@ -2,6 +2,7 @@
 
 import pickle
 import re
+import time
 from pathlib import Path
 
 import pytest
@@ -60,6 +61,42 @@ def test_unreadable_file_gets_one_sentence(tmp_path: Path, content: bytes, sente
     heading, line = str(caught.value).splitlines()
     assert heading == f"{path}: 1 mistake"
     assert sentence in line
+
+
+def test_thousands_of_parts_are_refused_before_any_is_looked_at(monkeypatch) -> None:
+    """5,000 parts with two mistakes each took 29 s to tell of; the reading of TOML is 0.1 s."""
+    parts = "".join(f"[train.p{k}]\nkind = 'clear_plate'\nindx = 1.5\n" for k in range(5000))
+    groups = "".join(f"[emitters.g{k}]\nlm63_file = 'lobe.ies'\n" for k in range(5000))
+    monkeypatch.setattr("photonsim.scene.loading.mistakes_of", None)
+    with pytest.raises(SceneError) as caught:
+        parse_scene(groups + parts)
+    assert [str(mistake) for mistake in caught.value.mistakes] == [
+        "emitters: more than 100 groups",
+        "train: more than 200 parts",
+    ]
+
+
+def test_files_that_a_scene_names_are_not_read_for_thousands_of_groups(
+    tmp_path: Path, monkeypatch
+) -> None:
+    groups = "".join(f"[emitters.g{k}]\nlm63_file = 'lobe.ies'\n" for k in range(101))
+    (tmp_path / "lamp.toml").write_text(groups, "utf-8")
+    monkeypatch.setattr("photonsim.scene.loading.take_in", None)
+    with pytest.raises(SceneError, match="more than 100 groups"):
+        load_scene(tmp_path / "lamp.toml")
+
+
+def test_a_mistake_in_each_of_many_numbers_is_told_in_seconds() -> None:
+    """Comparing each mistake with all others took minutes for 30,000 of them."""
+    text = (HERE / "backdrop.toml").read_text("utf-8")
+    spans = ", ".join(f"[{k}.5, 'x']" for k in range(9000))
+    began = time.process_time()
+    with pytest.raises(SceneError, match="and 8,9"):
+        parse_scene(
+            text + f"\n[train.more]\nkind = 'diffuser'\nopal = true\n"
+            f"z_mm = 200.0\ntransmittance = 0.5\nstrips.covered_mm = [{spans}]\n"
+        )
+    assert time.process_time() - began < 5.0
 
 
 def test_missing_file_and_folder_get_one_sentence(tmp_path: Path) -> None:

@@ -5,16 +5,16 @@ import signal
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
-from photonsim.results import Result, ResultError
+from photonsim.results import ResultError, load_result
 from photonsim.scene import load_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.points import Setting
 from photonsim.studies.sweep import grid, sweep
+from tests.same_bits import assert_same_bits
 
 SCENE = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
 
@@ -25,20 +25,11 @@ def cluster() -> Iterator[Cluster]:
         yield found
 
 
-def assert_same_bits(one: Result, other: Result) -> None:
-    ours, theirs = one.tallies, other.tallies
-    assert ours.photons == theirs.photons
-    assert ours.lost == theirs.lost
-    for name, array in ours.batches.items():
-        assert np.array_equal(array, theirs.batches[name]), name
-    for name in ("panel", "directions", "pupil"):
-        assert np.array_equal(getattr(ours, name), getattr(theirs, name)), name
-
-
 def test_same_bits_as_one_thread(cluster: Cluster, tmp_path: Path) -> None:
     here = trace(SCENE, photons=300_001, seed=4, threads=1)
     there = trace_on_cluster(SCENE, 300_001, 4, cluster, save_to=tmp_path / "there.h5")
     assert_same_bits(here, there)
+    assert_same_bits(here, load_result(tmp_path / "there.h5"))
     begun = trace(SCENE, photons=70_003, seed=4)
     assert_same_bits(here, trace_on_cluster(SCENE, 300_001, 4, cluster, resume=begun))
 

@@ -64,10 +64,22 @@ def test_a_foreign_folder_is_refused(tmp_path: Path, spoilt: str) -> None:
 
 
 def test_a_damaged_line_is_named(tmp_path: Path) -> None:
-    Journal(tmp_path, SETTING.definition("sweep")).add("a", {"x": 1})
+    with Journal(tmp_path, SETTING.definition("sweep")) as journal:
+        journal.add("a", {"x": 1})
     (tmp_path / "points.jsonl").write_text('garbage\n{"key": "a", "record": {}}\n')
     with pytest.raises(ResultError, match="line 1 is damaged"):
         Journal(tmp_path, SETTING.definition("sweep"))
+
+
+def test_two_processes_do_not_share_a_folder(tmp_path: Path) -> None:
+    definition = SETTING.definition("sweep")
+    with Journal(tmp_path, definition) as first:
+        first.add("a", {"x": 1})
+        for fresh in (False, True):
+            with pytest.raises(ResultError, match="another photonsim"):
+                Journal(tmp_path, definition, fresh)
+    with Journal(tmp_path, definition) as second:
+        assert second.records == {"a": {"x": 1}}
 
 
 def test_effort_reaches_the_error_with_few_photons_too_many() -> None:

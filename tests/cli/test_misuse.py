@@ -1,0 +1,131 @@
+"""Misuse of every command, found by trying: exit code 2 and a word on what is wrong."""
+
+import os
+import struct
+import zlib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from photonsim.cli import main
+from photonsim.engine import trace
+from tests.shipped import SCENES, scene
+
+BARS = str(SCENES[0])
+ALL = str(SCENES[0].parent)
+Z = "emitters.bars.z_mm"
+WALLS = "housing.walls.reflectance"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A folder with a result and with files that are not what they seem."""
+    found: Path = tmp_path_factory.mktemp("misuse")
+    trace(scene("a"), photons=1000).save(found / "lamp.h5")
+    (found / "binary.csv").write_bytes(b"\xff\xfe bad")
+    (found / "nan.csv").write_text(f"{Z}\nnan\n")
+    (found / "endless.csv").write_text(f"place,lux,uncertainty_lux\npanel,{'9' * 200_000},1\n")
+    (found / "bomb.png").write_bytes(picture_of(60_000, 60_000))
+    (found / "empty").mkdir()
+    return found
+
+
+def picture_of(width: int, height: int) -> bytes:
+    """Return a PNG that claims a size and holds nothing."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return (
+            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        )
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    body = chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(bytes(100))) + chunk(b"IEND", b"")
+    return b"\x89PNG\r\n\x1a\n" + body
+
+
+LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", "80"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["trace", BARS, "--photons", "10", "--save-every", "nan"], "finite"),
+        (["trace", BARS, "--photons", "10", "--seconds", "inf"], "finite"),
+        (["trace", "lamp.h5"], "no scene but HDF5"),
+        (["replay", "lamp.h5", "99999999999999999999"], "range"),
+        (["cut", BARS, "--kerf", "nan"], "finite"),
+        (["race", ALL, "--worth", "nan", "--out", "x"], "finite"),
+        (["lens", *LENS[1:7], "--focal", "nan"], "finite"),
+        ([*LENS, "--z", "-5"], "z_mm = -5.0: must be greater than 0"),
+        ([*LENS, "--name", "a b]"], "a name begins with a small letter"),
+        (["sweep", ALL, "--values", Z, "1", "--out", "x"], "name the file of one"),
+        (["tune", ALL, "--most", "evenness", "--between", Z, "1", "2", "--out", "x"], "of one"),
+        (["tolerance", "empty", "--within", Z, "1", "--out", "x"], "no scene files"),
+        (["fit", ALL, "binary.csv", "--free", WALLS, "0", "1"], "name the file of one"),
+        (["sweep", BARS, "--range", Z, "1", "3", "1000000000", "--out", "x"], "no sense"),
+        (["sweep", BARS, "--range", Z, "nan", "3", "2", "--out", "x"], "no sense"),
+        (["sweep", BARS, "--values", Z, "1,inf,3", "--out", "x"], "no list of numbers"),
+        (["sweep", BARS, "--points", "binary.csv", "--out", "x"], "can't be read"),
+        (["sweep", BARS, "--points", "nan.csv", "--out", "x"], "no number"),
+        (["sweep", BARS, "--points", "empty", "--out", "x"], "folder"),
+        (["sweep", BARS, "--values", Z, "2", "--out", "binary.csv"], "cannot be written"),
+        (["fit", BARS, "endless.csv", "--free", WALLS, "0", "1"], "no line of CSV"),
+        (["fit", BARS, "empty", "--free", WALLS, "0", "1"], "folder"),
+        (["preview", "lamp.h5", "--picture", "bomb.png"], "not a picture"),
+        (["preview", "lamp.h5", "--picture", "empty"], "no such file"),
+        (["report", "lamp.h5", "--study", "lamp.h5"], "not a photonsim study table"),
+        (["figures", "lamp.h5", "--out", "lamp.h5"], "could not be written"),
+        (
+            [
+                *("tune", BARS, "--most", "evenness", "--at-least", "collected_lm", "nan"),
+                *("--between", Z, "1.6", "2", "--trials", "2", "--out", "x"),
+            ],
+            "finite",
+        ),
+    ],
+)
+def test_misuse_is_told(folder, monkeypatch, arguments, word):
+    monkeypatch.chdir(folder)
+    done = CliRunner().invoke(main, arguments)
+    assert done.exit_code == 2, done.output
+    assert isinstance(done.exception, SystemExit)
+    assert word in done.output
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["check", "pipe.toml"],
+        ["compare", "."],
+        ["figures", "pipe.toml"],
+        ["trace", BARS, "--photons", "10", "--out", "pipes"],
+        ["fit", BARS, "pipe.toml", "--free", WALLS, "0", "1"],
+        ["sweep", BARS, "--points", "pipe.toml", "--out", "x"],
+        ["preview", "pipe.toml"],
+    ],
+)
+def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path, monkeypatch, arguments):
+    if not hasattr(os, "mkfifo"):  # Windows keeps its pipes elsewhere
+        return
+    monkeypatch.chdir(tmp_path)
+    os.mkfifo("pipe.toml")
+    Path("pipes").mkdir()
+    os.mkfifo(f"pipes/{SCENES[0].stem}.h5")
+    done = CliRunner().invoke(main, arguments)
+    assert done.exit_code == 2, done.output
+    assert "no ordinary file" in done.output
+
+
+def test_a_spoilt_study_table_is_refused_before_the_library_reads_it(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    sweep = ["sweep", BARS, "--values", Z, "1.6,2", "--relative-error", "0.3", "--out", "study"]
+    assert CliRunner().invoke(main, sweep).exit_code == 0
+    trace(scene("a"), photons=1000).save("lamp.h5")
+    table = Path("study/sweep.h5")
+    data = bytearray(table.read_bytes())
+    data[len(data) // 2] ^= 0x55
+    table.write_bytes(data)
+    done = CliRunner().invoke(main, ["report", "lamp.h5", "--study", str(table)])
+    assert done.exit_code == 2
+    assert "changed or damaged" in done.output

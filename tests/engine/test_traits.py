@@ -1,0 +1,46 @@
+"""A kernel that leaves out what no part asks for must not miss anything: traits change no bit."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shipped import SCENES
+
+from photonsim import load_scene
+from photonsim.engine.worker import Worker
+from photonsim.kernel import codes
+from photonsim.program import build_program
+
+ALL_KINDS = Path(__file__).parent.parent / "scene" / "all_kinds.toml"
+COUNT, SHIFT = 4_096, 12
+# A choice among one group or one wavelength would use up a number, and a screen needs its tallies.
+CHOICES = codes.EMITTER_GROUPS | codes.WAVELENGTHS | codes.SCREEN
+EVERYTHING = ((1 << 31) - 1) & ~CHOICES
+
+
+def rows_of(scene, program):
+    """Trace some histories and return their row and the panel's sums."""
+    width = codes.ROW_FATES + codes.layer_fate(len(program.layer_kind), 0)
+    rows = np.zeros((1, width), np.int64)
+    worker = Worker(program, 3, (scene.panel.rows, scene.panel.columns))
+    worker.trace(0, COUNT, SHIFT, rows)
+    return rows, worker.panel
+
+
+@pytest.mark.parametrize("path", [*SCENES, ALL_KINDS], ids=lambda path: path.stem)
+def test_traits_leave_out_nothing_that_is_there(path):
+    scene = load_scene(path)
+    program = build_program(scene)
+    own = rows_of(scene, program)
+    all_of_them = rows_of(scene, program._replace(traits=program.traits | EVERYTHING))
+    for one, other in zip(own, all_of_them, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+def test_a_trait_that_is_missed_would_show():
+    scene = load_scene(ALL_KINDS)
+    program = build_program(scene)
+    film = 1 << codes.PRISM_FILM
+    assert program.traits & film
+    bare = program._replace(traits=program.traits & ~film)
+    assert (rows_of(scene, program)[0] != rows_of(scene, bare)[0]).any()
