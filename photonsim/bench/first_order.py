@@ -136,7 +136,7 @@ def lattice_evenness(
     is DLMF 10.22.46). Returns 0 closer than a tenth of the wider pitch, where emitters are spots,
     and for beams narrower than m = 100, which are spots at any distance that matters.
     """
-    from scipy.special import gamma, kv  # 0.2 s, which `trace` would pay too
+    from scipy.special import gamma, kv  # 0.07 s, which `trace` would pay too
 
     spots = distance < NEAREST_LATTICE * max(pitch_x, pitch_y)
     if spots or exponent > NARROWEST_LATTICE:

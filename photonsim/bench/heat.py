@@ -154,7 +154,7 @@ def rise_of(heat_w: float, conductance: Callable[[float], float]) -> float:
     """Return the rise in kelvin at which a conductance in W/K, a function of it, carries a heat."""
     if heat_w <= 0.0:
         return 0.0
-    from scipy.optimize import brentq  # 0.5 s, which `trace` would pay too
+    from scipy.optimize import brentq  # 0.18 s, which `trace` would pay too
 
     def surplus(rise: float) -> float:
         return conductance(rise) * rise - heat_w

@@ -80,7 +80,7 @@ def dropper_for(supply: Supply, housing: Housing, current_a: float) -> float:
 def _balanced(at: Callable[[float], WorkingPoint], room_c: float) -> WorkingPoint:
     """Return the point whose heat leads to the junction temperature that it was taken at."""
 
-    from scipy.optimize import brentq  # 0.5 s, which `trace` would pay too
+    from scipy.optimize import brentq  # 0.18 s, which `trace` would pay too
 
     def surplus(junction_c: float) -> float:
         return at(junction_c).junction_c - junction_c

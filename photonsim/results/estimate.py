@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-# scipy.special is imported in the functions: 0.2 s of a start, and a trace asks for neither.
+# scipy.special is imported in the functions: 0.07 s of a start, and a trace asks for neither.
 
 
 @dataclass(frozen=True)
