@@ -75,6 +75,15 @@ def meet_face(normal, inside, step, square, rng):
 
 
 @jit
+def crosses(kept, like, rng):
+    """Return (alive, rng) of light that crosses the substrate; only a loss draws a number."""
+    if kept >= ONE:
+        return True, rng
+    rng = rng + STEP
+    return uniform_as(like, rng) < kept, rng
+
+
+@jit
 def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
     """Return (outcome, d_a, d_b, d_c, rng) of light that meets the film from air.
 
@@ -103,10 +112,9 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             d_c = abs(d_c)
             if not inside:
                 return 1, turned * d_a, d_b, -d_c, rng
-            if kept < ONE:
-                rng = rng + STEP
-                if uniform_as(d_a, rng) >= kept:
-                    return 0, d_a, d_b, d_c, rng
+            alive, rng = crosses(kept, d_a, rng)
+            if not alive:
+                return 0, d_a, d_b, d_c, rng
             rng = rng + STEP
             a = TWO * uniform_as(d_a, rng) - ONE
             c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
@@ -147,10 +155,9 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
         if face == OPEN:
             if not inside:
                 return 1, turned * d_a, d_b, -d_c, rng
-            if kept < ONE:
-                rng = rng + STEP
-                if uniform_as(d_a, rng) >= kept:
-                    return 0, d_a, d_b, d_c, rng
+            alive, rng = crosses(kept, d_a, rng)
+            if not alive:
+                return 0, d_a, d_b, d_c, rng
             face, d_c = FLAT, -d_c
     return -1, d_a, d_b, d_c, rng
 

@@ -1,16 +1,12 @@
 """Supply plans against Ohm, data sheets, the E24 series, common practice and a second solution."""
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from photonsim.bench import led_curve, load_lines, plan_text, supply_plan
-from photonsim.bench.cautions import FOR_SUPPLY
-from photonsim.bench.eye_safety import glare_of
-from photonsim.bench.preferred import E24, nearest_preferred, power_rating
+from photonsim.bench import load_lines, plan_text, supply_plan
+from photonsim.bench.preferred import nearest_preferred
 from photonsim.bench.supply import greediest_a
 from photonsim.bench.working_point import Conditions, dropper_for, work
 from photonsim.scene import Led, SceneError
@@ -58,79 +54,6 @@ def bars(count, width=80.0):
             "flux_lm": 100.0,
         }
     }
-
-
-# --- Parts ----------------------------------------------------------------------------------------
-
-
-def test_e24():
-    """IEC 60063: the powers of 10^(1/24), rounded, but for eight values older than the rule.
-
-    A copy of the series that goes round prints 4.2 where it has 4.3.
-    """
-    older = {10: 2.7, 11: 3.0, 12: 3.3, 13: 3.6, 14: 3.9, 15: 4.3, 16: 4.7, 22: 8.2}
-    assert tuple(older.get(k, round(10.0 ** (k / 24), 1)) for k in range(24)) == E24
-
-
-@pytest.mark.parametrize(
-    ("ohm", "nearest"),
-    [
-        (67.9, 68.0),
-        (70.0, 68.0),
-        (4.2, 4.3),
-        (0.234, 0.24),
-        (9.7, 10.0),
-        (1000.0, 1000.0),
-        (98_000.0, 100_000.0),
-        (0.0999, 0.1),
-    ],
-)
-def test_nearest_preferred_value_by_ratio(ohm, nearest):
-    assert nearest_preferred(ohm) == nearest
-
-
-@pytest.mark.parametrize(
-    ("watts", "rating"), [(0.1, 0.25), (0.13, 0.5), (0.5, 1.0), (0.51, 2.0), (60.0, None)]
-)
-def test_power_rating_is_used_by_half(watts, rating):
-    assert power_rating(watts) == rating
-
-
-def test_forward_voltage_of_a_hot_led():
-    """3.0 V at 25 °C and -3 mV/K give 2.7 V at 125 °C, and at 300 mA 0.81 W instead of 0.90 W.
-
-    V. K. Khanna, Fundamentals of Solid-State Lighting, ch. 14, equations 14.1 to 14.3.
-    """
-    led = Led(
-        current_ma=300.0, voltage_v=3.0, slope_ohm=0.5, voltage_per_k=-3e-3, flux_lm=90.0, k_per_w=8
-    )
-    assert led_curve.forward_voltage(led, 0.3, 25.0) * 0.3 == pytest.approx(0.90)
-    assert led_curve.forward_voltage(led, 0.3, 125.0) == pytest.approx(2.7)
-    assert led_curve.forward_voltage(led, 0.3, 125.0) * 0.3 == pytest.approx(0.81)
-
-
-def test_mid_power_led_of_a_data_sheet():
-    """28 lm at 60 mA and 2.8 V are 166.7 lm/W (a 2835 data sheet, smdled.org)."""
-    led = Led(current_ma=60.0, voltage_v=2.8, slope_ohm=4.0, flux_lm=28.0, k_per_w=20.0)
-    power = 0.06 * led_curve.forward_voltage(led, 0.06, 25.0)
-    assert led_curve.flux(led, 0.06, 25.0) / power == pytest.approx(166.7, abs=0.05)
-    # 0.88 to 0.92 of the flux is left at 85 °C: data-sheet curves, from memory.
-    assert 0.87 < led_curve.flux(led, 0.06, 85.0) / 28.0 < 0.93
-    assert led_curve.flux(led, 0.12, 25.0) / 28.0 == pytest.approx(1.87, abs=0.01)
-    assert led_curve.flux(led, 0.0, 25.0) == 0.0
-
-
-def test_table_of_a_data_sheet():
-    led = Led(
-        current_ma=60.0,
-        table_ma=(0.0, 20.0, 60.0, 120.0),
-        table_v=(2.5, 2.7, 2.9, 3.1),
-        table_lm=(0.0, 9.0, 24.0, 44.0),
-        k_per_w=15.0,
-    )
-    assert led_curve.forward_voltage(led, 0.04, 25.0) == pytest.approx(2.8)
-    assert led_curve.forward_voltage(led, 0.18, 25.0) == pytest.approx(3.3)
-    assert led_curve.flux(led, 0.09, 25.0) == pytest.approx(34.0)
 
 
 # --- The circuit ----------------------------------------------------------------------------------
@@ -243,6 +166,11 @@ def test_led_side_by_side_share_by_their_curves(fed):
     assert greediest_a(plan) == pytest.approx(
         plan.point.led_a + (2 / 3) * 0.2 / 3.5, abs=plan.point.string_a / 1000
     )
+
+
+def test_dropper_for_is_negative_without_volts(fed):
+    scene = fed(voltage_v=8.0)
+    assert dropper_for(scene.supply, scene.housing, 0.06) < 0.0
 
 
 # --- Drivers and limits ---------------------------------------------------------------------------
@@ -449,42 +377,3 @@ def test_closed_box_warms_all(fed):
     assert boxed.total_lm < open_air.total_lm
     let_out = supply_plan(fed(box={"k_per_w": 4.0, "light_kept": 0.5})).point
     assert let_out.air_c < boxed.air_c
-
-
-# --- What is told ---------------------------------------------------------------------------------
-
-
-def test_shipped_plan_is_good_enough_and_says_so():
-    scene = shipped("d")
-    plan = supply_plan(scene)
-    text = plan_text(scene, plan)
-    assert plan.is_good_enough
-    assert "The dropper is good enough" in text
-    assert "Limits: none exceeded" in text
-    assert f"{plan.dropper_ohm:g} ohm" in text
-    assert max(map(len, text.splitlines())) <= 100
-    text.encode("cp1252")  # Windows writes a pipe so
-    assert plan.point.led_lm == pytest.approx(20.0, abs=1.0)
-    for caution in FOR_SUPPLY:
-        assert caution.split()[0] in text
-
-
-def test_cautions_cover_what_can_hurt():
-    """Eyes by IEC 62471, heat, fire, overdriven LEDs, approved supplies, licensed mains work."""
-    told = " ".join(FOR_SUPPLY)
-    for word in ("IEC 62471", "heat sink", "Overdriven", "certified", "licensed", "Local codes"):
-        assert word in told
-
-
-def test_brightness_of_a_lambertian_face():
-    """L = F/(pi A) for a Lambertian face (identity); its blue light lies in risk group 1."""
-    scene = shipped("d")
-    glare = glare_of(scene, scene.supply.led, 20.0)
-    assert glare.luminance == pytest.approx(20.0 / (math.pi * 2.8e-3 * 3.5e-3))
-    assert glare.group == "risk group 1"
-    assert glare_of(scene, scene.supply.led, 400.0).group == "risk group 2"
-
-
-def test_dropper_for_is_negative_without_volts(fed):
-    scene = fed(voltage_v=8.0)
-    assert dropper_for(scene.supply, scene.housing, 0.06) < 0.0

@@ -6,6 +6,20 @@ from typing import NamedTuple
 
 from photonsim.scene import Scene, parse_scene
 
+# A small square panel, 45 mm up.
+SQUARE_PANEL = """
+[train.panel]
+kind = "panel"
+z_mm = 45.0
+columns = 90
+rows = 90
+active_width_mm = 20.0
+active_height_mm = 20.0
+outer_width_mm = 20.0
+outer_height_mm = 20.0
+thickness_mm = 0.0
+"""
+
 
 class Prescription(NamedTuple):
     """Faces as (radius in mm, index behind), their heights and the diameters of the lenses."""

@@ -14,7 +14,7 @@ from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.scene import parse_scene, projection_of
 from tests.chance import assert_distribution, assert_fits, assert_mean, assert_proportion
 from tests.physics.bundles import chief_cosines, through
-from tests.physics.lens_scenes import real_lens
+from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
 from tests.physics.view_factors import element_to_disc
 from tests.shipped import SCENES
 
@@ -193,17 +193,7 @@ def test_illuminance_of_the_image_is_the_printed_formula(wide):
 
 STOP_Z, LENS_Z, SCREEN_Z, ABBE = 145.0, 165.0, 405.0, 36.4
 FAR_STOP = f"""
-[train.panel]
-kind = "panel"
-z_mm = 45.0
-columns = 90
-rows = 90
-active_width_mm = 20.0
-active_height_mm = 20.0
-outer_width_mm = 20.0
-outer_height_mm = 20.0
-thickness_mm = 0.0
-
+{SQUARE_PANEL}
 [train.stop]
 kind = "aperture_stop"
 z_mm = {STOP_Z}

@@ -9,7 +9,7 @@ from photonsim.engine import trace
 from photonsim.results import load_result, screen_of
 from photonsim.scene import parse_scene, projection_of
 from tests.chance import assert_fits
-from tests.physics.lens_scenes import real_lens
+from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
 
 PANEL_Z, STOP_Z, HOLE = 45.0, 145.0, 30.0
 # An even Lambertian face just below the panel, wider than any ray to the stop can tell.
@@ -26,17 +26,7 @@ z_mm = 36.0
 flux_lm = 100.0
 reflectance = 0.0
 
-[train.panel]
-kind = "panel"
-z_mm = {PANEL_Z}
-columns = 90
-rows = 90
-active_width_mm = 20.0
-active_height_mm = 20.0
-outer_width_mm = 20.0
-outer_height_mm = 20.0
-thickness_mm = 0.0
-
+{SQUARE_PANEL}
 [train.stop]
 kind = "aperture_stop"
 z_mm = {STOP_Z}

@@ -75,10 +75,11 @@ FAULTS = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "        if face == OPEN:\n            if not inside:\n"
-        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ONE:",
-        "        if face == OPEN:\n            if not inside:\n"
-        "                return 1, turned * d_a, d_b, -d_c, rng\n            if kept < ZERO:",
+        "            alive, rng = crosses(kept, d_a, rng)\n"
+        "            if not alive:\n"
+        "                return 0, d_a, d_b, d_c, rng\n"
+        "            face, d_c = FLAT, -d_c",
+        "            face, d_c = FLAT, -d_c",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
     ),
     Fault(
