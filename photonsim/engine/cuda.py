@@ -112,7 +112,7 @@ class CudaWorker:
             )
             real = chosen.layer_z.dtype
             self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
-            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.int32))
+            self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.uint8))
             self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
             self._directions = cuda.to_device(np.zeros(bins, np.int64))
             self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))

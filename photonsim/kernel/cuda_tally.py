@@ -21,9 +21,10 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel import codes
-from photonsim.kernel.history import trace_history
+from photonsim.kernel.history import WAITS, begin, follow
 from photonsim.kernel.landing import is_stray, offsets, spot_bin
-from photonsim.kernel.numbers import HALF, ONE, typed
+from photonsim.kernel.numbers import HALF, ONE, ZERO, typed, unsigned
+from photonsim.kernel.random import DRAWS_SHIFT, PER_STEP
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
@@ -33,9 +34,17 @@ from photonsim.kernel.tally import (
 from photonsim.kernel.whole import bin_of, fixed
 
 SINGLE, DOUBLE = numba.float32, numba.float64
-INT32, INT64 = numba.int32, numba.int64
+UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
-THREADS = 256
+# Threads that do everything at the same time, and how many there are of these in a block.
+WARP = 32
+WARPS = 1 if config.ENABLE_CUDASIM else 8
+THREADS = WARPS * WARP
+# What waits before film and panel in a warp's room: at most 31 from before, in either, and 32 more.
+ROOM = 3 * WARP
+PLACES = WARPS * ROOM
+COUNTERS = 2 * WARPS
+FILM, PANEL, FRESH = 0, 1, 2
 # Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
 # histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
 MOST_REGISTERS = 48
@@ -157,6 +166,35 @@ def count_lost(lost, number):
         lost[place] = number
 
 
+@cuda.jit(device=True)
+def sync_warp():
+    """Wait for all threads of the warp. The simulator knows no warps: there, a block is one."""
+    if config.ENABLE_CUDASIM:
+        cuda.syncthreads()
+    else:
+        cuda.syncwarp()
+
+
+@cuda.jit(device=True)
+def choose(films, panels, fresh):
+    """Return what a warp does next: panel or film if enough photons wait, else new ones, or -1."""
+    if panels >= WARP:
+        return PANEL
+    if films >= WARP:
+        return FILM
+    if fresh:
+        return FRESH
+    if films > 0:
+        return FILM
+    return PANEL if panels > 0 else -1
+
+
+@cuda.jit(device=True)
+def slot_of(warp, kind, place):
+    """Return where the photon number `place` that waits of a kind stands; panels from behind."""
+    return warp * ROOM + (place if kind == FILM else ROOM - 1 - place)
+
+
 @cache
 def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: int) -> Any:
     """Return the CUDA kernel for programs of so many layers and emitter groups at most.
@@ -171,6 +209,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
     layer_reals, layer_wholes = (layers, codes.LAYER_REALS), (layers, codes.LAYER_WHOLES)
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
+    held_reals = (5, PLACES)
 
     # The simulator knows no such limits.
     limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
@@ -203,7 +242,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         emitter_real = cuda.shared.array(emitter_reals, real)
         emitter_whole = cuda.shared.array(emitter_wholes, INT32)
         near_edges = cuda.shared.array(EDGES, real)
-        near_guess = cuda.shared.array(GUESSES, INT32)
+        near_guess = cuda.shared.array(GUESSES, UINT8)
         counts = cuda.shared.array(columns, INT32)
         copy_list(layer_kind, far.layer_kind)
         copy_list(layer_z, far.layer_z)
@@ -218,11 +257,17 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         copy_list(near_edges, edges)
         copy_list(near_guess, guess)
         own = cuda.shared.array(OWN_SUMS, INT64)
+        held = cuda.shared.array(held_reals, real)
+        held_rng = cuda.shared.array(PLACES, UINT64)
+        held_whole = cuda.shared.array(PLACES, INT32)
+        waiting = cuda.shared.array(COUNTERS, INT32)
         me = cuda.threadIdx.x
         for i in range(me, columns, cuda.blockDim.x):
             counts[i] = 0
         for k in range(5):
             own[k, me] = 0
+        if me < COUNTERS:
+            waiting[me] = 0
         cuda.syncthreads()
         program = program_type(
             layer_kind,
@@ -253,41 +298,105 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         )
         row = cuda.blockIdx.y
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
-        begin = max(first, batch << row_shift)
+        origin = max(first, batch << row_shift)
         stop = min(end, (batch + np.uint64(1)) << row_shift)
         step = np.uint64(cuda.gridDim.x * cuda.blockDim.x)
-        number = begin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + me)
-        while number < stop:
-            fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
-                program, seed, number, None
-            )
-            cuda.atomic.add(counts, codes.ROW_SCREEN + fate, 1)
-            own[0, me] += events
-            if met_panel:
-                goes_on = 1 if fate == codes.FATE_STOP else 0
-                x, y, u, v, w = panel_ray
-                across = x * program.panel_per_width + HALF
-                up = y * program.panel_per_height + HALF
-                count_arrival(panel_sums, directions, own, across, up, goes_on, u, v)
-                count_place(counts, goes_on, across, up)
-                count_directions(counts, near_edges, near_guess, goes_on, u, v, w)
-                if goes_on:
-                    stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
-                    stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
-                    count_pupil(pupil, stop_x, stop_y)
-                    if program.traits & codes.SCREEN:
-                        d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
-                        i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
-                        per_mm = program.spot_per_mm[i * codes.CELLS + j]
-                        colour = program.colour_of[wavelength]
-                        if is_stray(d_x, d_y, per_mm):
-                            count_stray(rows, row, i, j)
-                        else:
-                            count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
-                            count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
-            if fate == codes.FATE_GUARD:
-                count_lost(lost, number)
-            number += step
+        warp, lane = me // WARP, me % WARP
+        # The number of the first thread of this warp: the same for all 32.
+        next_number = origin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + warp * WARP)
+        while True:
+            sync_warp()
+            films, panels = waiting[2 * warp], waiting[2 * warp + 1]
+            kind = choose(films, panels, next_number < stop)
+            if kind < 0:
+                break
+            sync_warp()
+            number = next_number + np.uint64(lane)
+            busy = True
+            if kind == FRESH:
+                next_number += step
+                busy = number < stop
+            else:
+                there = films if kind == FILM else panels
+                left = max(there - WARP, 0)
+                busy = lane < there - left
+                if lane == 0:
+                    waiting[2 * warp + kind] = left
+            if busy:
+                wavelength, gap, events, again = 0, unsigned(0), 0, False
+                if kind == FRESH:
+                    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+                else:
+                    slot = slot_of(warp, kind, left + lane)
+                    x, y = held[0, slot], held[1, slot]
+                    u, v, w = held[2, slot], held[3, slot], held[4, slot]
+                    rng, packed = held_rng[slot], held_whole[slot]
+                    number = ((rng - seed) * PER_STEP) >> DRAWS_SHIFT
+                    layer = packed & 255
+                    wavelength = (packed >> 8) & 255
+                    events = packed >> 16
+                    z = program.layer_z[layer]
+                    gap = unsigned(layer - 1 if w > ZERO else layer)
+                    again = True
+                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, place = (
+                    follow(
+                        program,
+                        seed,
+                        number,
+                        wavelength,
+                        gap,
+                        x,
+                        y,
+                        z,
+                        u,
+                        v,
+                        w,
+                        rng,
+                        events,
+                        kind != PANEL,
+                        again,
+                        None,
+                    )
+                )
+            # Those read above are free now.
+            sync_warp()
+            if busy and fate == WAITS:
+                x, y, z, u, v, w = last_ray
+                gap, rng = place
+                layer = np.int32(gap if w > ZERO else gap + 1)
+                kind = PANEL if layer == program.panel_layer else FILM
+                slot = slot_of(warp, kind, cuda.atomic.add(waiting, 2 * warp + kind, 1))
+                held[0, slot], held[1, slot] = x, y
+                held[2, slot], held[3, slot], held[4, slot] = u, v, w
+                held_rng[slot] = rng
+                held_whole[slot] = np.int32(layer | wavelength << 8 | (events - 1) << 16)
+            elif busy:
+                cuda.atomic.add(counts, codes.ROW_SCREEN + fate, 1)
+                own[0, me] += events
+                if met_panel:
+                    goes_on = 1 if fate == codes.FATE_STOP else 0
+                    x, y, u, v, w = panel_ray
+                    across = x * program.panel_per_width + HALF
+                    up = y * program.panel_per_height + HALF
+                    count_arrival(panel_sums, directions, own, across, up, goes_on, u, v)
+                    count_place(counts, goes_on, across, up)
+                    count_directions(counts, near_edges, near_guess, goes_on, u, v, w)
+                    if goes_on:
+                        stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
+                        stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
+                        count_pupil(pupil, stop_x, stop_y)
+                        if program.traits & codes.SCREEN:
+                            d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
+                            i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
+                            per_mm = program.spot_per_mm[i * codes.CELLS + j]
+                            colour = program.colour_of[wavelength]
+                            if is_stray(d_x, d_y, per_mm):
+                                count_stray(rows, row, i, j)
+                            else:
+                                count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
+                                count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
+                if fate == codes.FATE_GUARD:
+                    count_lost(lost, number)
         cuda.atomic.add(rows, (row, codes.ROW_EVENTS), own[0, me])
         for k in range(4):
             cuda.atomic.add(rows, (row, codes.ROW_SUMS + k), own[1 + k, me])

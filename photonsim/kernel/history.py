@@ -20,6 +20,8 @@ from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import meet_level
 
 GOES_ON = -1
+# Put off before a part that takes long, until enough photons have come to it: see cuda_tally.
+WAITS = -2
 # No wall lies ahead of a photon that is about to leave the housing: rounding, given up.
 LOST = -1
 
@@ -31,10 +33,11 @@ def there(program, kind):
 
 
 @jit
-def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng):
+def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
     """Return (fate, x, y, z, u, v, w, rng) after meeting a layer; GOES_ON for a live photon.
 
-    This is the one place where the kernel chooses among the kinds of parts.
+    This is the one place where the kernel chooses among the kinds of parts. Where it `may_wait`, a
+    photon that comes to prism film or to the panel's pixels is returned as it is, with WAITS.
     """
     kind = program.layer_kind[layer]
     here = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer
@@ -42,6 +45,8 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng):
     if codes.DIFFUSER <= kind <= codes.CLEAR_PLATE and not covered(program, layer, x, y):
         return GOES_ON, x, y, z, u, v, w, rng
     if kind == codes.PRISM_FILM and there(program, codes.PRISM_FILM):
+        if may_wait:
+            return WAITS, x, y, z, u, v, w, rng
         outcome, u, v, w, rng = prism_film.cross(program, layer, wavelength, u, v, w, rng)
         if outcome < 0:
             return codes.FATE_GUARD, x, y, z, u, v, w, rng
@@ -51,6 +56,8 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng):
         if part == panel.BESIDE:
             return here + codes.PASSED_BY, x, y, z, u, v, w, rng
         if part == panel.PIXELS:
+            if may_wait:
+                return WAITS, x, y, z, u, v, w, rng
             alive, u, v, w, rng = panel.cross(program, layer, u, v, w, rng)
         else:
             opaque = True
@@ -127,14 +134,8 @@ def crossed_again(program, layer, rng):
 
 
 @jit
-def trace_history(program, seed, number, path):
-    """Trace history `number` of `seed` (both uint64) and return what became of it.
-
-    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray): the number of
-    the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from the lamp
-    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) where it ended; all in mm.
-    `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points of the path.
-    """
+def begin(program, seed, number):
+    """Return (wavelength, gap, x, y, z, u, v, w, rng) of a history as it leaves its emitter."""
     rng = start(seed, number)
     wavelength = 0
     if program.traits & codes.WAVELENGTHS:
@@ -143,14 +144,22 @@ def trace_history(program, seed, number, path):
     group, x, y, u, v, w, rng = emit(program, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
-    z = program.layer_z[gap]
+    return wavelength, gap, x, y, program.layer_z[gap], u, v, w, rng
+
+
+@jit
+def follow(
+    program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, path
+):
+    """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
+
+    Only before it has met the panel; if `again`, it comes from such a wait, and the part that it
+    meets first is that one. Returns what trace_history does, then (gap, rng).
+    """
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
     x_stop, y_stop = x, y
-    if path is not None:
-        path[0, 0], path[0, 1], path[0, 2] = x, y, z
     fate = GOES_ON
-    events = 0
     while fate == GOES_ON:
         events += 1
         if w == ZERO or events > codes.EVENT_LIMIT:
@@ -163,6 +172,7 @@ def trace_history(program, seed, number, path):
             path[events, 0], path[events, 1], path[events, 2] = x, y, z
         if wall == NOWHERE:
             alive = True
+            may_wait = waits and not met_panel and not again
             if layer >= program.panel_layer:
                 if layer == program.stop_layer:
                     x_stop, y_stop = x, y
@@ -175,11 +185,12 @@ def trace_history(program, seed, number, path):
                         met_panel = True
             if alive:
                 fate, x, y, z, u, v, w, rng = meet_layer(
-                    program, layer, wavelength, x, y, z, u, v, w, rng
+                    program, layer, wavelength, x, y, z, u, v, w, rng, may_wait
                 )
             else:
                 fate = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + codes.ABSORBED
             gap = unsigned(layer if w > ZERO else layer - 1)
+            again = False
         elif wall == LOST:
             fate = codes.FATE_GUARD
         elif program.gap_side[gap] == codes.SIDE_BARE:
@@ -200,4 +211,23 @@ def trace_history(program, seed, number, path):
         (x_panel, y_panel, u_panel, v_panel, w_panel),
         (x_stop, y_stop),
         (x, y, z, u, v, w),
+        (gap, rng),
     )
+
+
+@jit
+def trace_history(program, seed, number, path):
+    """Trace history `number` of `seed` (both uint64) and return what became of it.
+
+    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray): the number of
+    the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from the lamp
+    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) where it ended; all in mm.
+    `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points of the path.
+    """
+    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+    if path is not None:
+        path[0, 0], path[0, 1], path[0, 2] = x, y, z
+    outcome = follow(
+        program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, 0, False, False, path
+    )
+    return outcome[:-1]

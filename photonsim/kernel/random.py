@@ -18,7 +18,7 @@ SHIFT_1 = np.uint64(30)
 SHIFT_2 = np.uint64(27)
 SHIFT_3 = np.uint64(31)
 DRAWS_SHIFT = np.uint64(16)
-MOST_DRAWS = np.uint64(1 << 16)
+MOST_DRAWS = np.uint64((1 << 16) - 1)
 # The step is odd, so it has an inverse modulo 2**64: their product is 1.
 PER_STEP = np.uint64(pow(int(STEP), -1, 1 << 64))
 TO_53_BITS = np.uint64(11)

@@ -24,7 +24,7 @@ def degrees_floor(sine_squared, edges, guess):
 
     `edges` and `guess` are DEGREE_EDGES and DEGREE_GUESS, or copies nearer to the processor.
     """
-    degree = guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))]
+    degree = np.int64(guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))])
     while degree < codes.POLAR_BINS - 1 and sine_squared >= edges[degree]:
         degree += 1
     return degree
