@@ -102,6 +102,7 @@ class CudaWorker:
                 Program,
                 _power_of_two(len(program.layer_kind)),
                 _power_of_two(len(program.emitter_real)),
+                len(program.wavelength_shares),
                 cuda_tally.SINGLE if single else cuda_tally.DOUBLE,
                 program.traits,
             )

@@ -48,7 +48,9 @@ FILM, PANEL, FRESH = 0, 1, 2
 # Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
 # histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
 MOST_REGISTERS = 48
-# A thread's own sums: events, then u, v, uu, vv of its arrivals.
+# A thread's own sums: u, v, uu, vv of its arrivals, then events; none of them can grow beyond
+# 32 bits in so many rounds.
+ROUNDS_KEPT = 1024
 OWN_SUMS = (5, THREADS)
 
 
@@ -102,10 +104,10 @@ def count_arrival(panel_sums, directions, own, across, up, goes_on, u, v):
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_UU), whole_uu)
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_VV), whole_vv)
     me = cuda.threadIdx.x
-    own[1, me] += whole_u
-    own[2, me] += whole_v
-    own[3, me] += whole_uu
-    own[4, me] += whole_vv
+    own[0, me] += whole_u
+    own[1, me] += whole_v
+    own[2, me] += whole_uu
+    own[3, me] += whole_vv
     bins = codes.DIRECTION_BINS
     i, j = bin_of((v + ONE) * HALF, bins), bin_of((u + ONE) * HALF, bins)
     cuda.atomic.add(directions, (i, j), 1)
@@ -176,6 +178,16 @@ def sync_warp():
 
 
 @cuda.jit(device=True)
+def hand_over(rows, row, own):
+    """Add a thread's own sums to the row and start them afresh."""
+    me = cuda.threadIdx.x
+    for k in range(5):
+        column = codes.ROW_EVENTS if k == 4 else codes.ROW_SUMS + k
+        cuda.atomic.add(rows, (row, column), np.int64(own[k, me]))
+        own[k, me] = 0
+
+
+@cuda.jit(device=True)
 def choose(films, panels, fresh):
     """Return what a warp does next: panel or film if enough photons wait, else new ones, or -1."""
     if panels >= WARP:
@@ -196,7 +208,9 @@ def slot_of(warp, kind, place):
 
 
 @cache
-def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: int) -> Any:
+def kernel_for(
+    program_type: Any, layers: int, groups: int, wavelengths: int, real: Any, traits: int
+) -> Any:
     """Return the CUDA kernel for programs of so many layers and emitter groups at most.
 
     The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
@@ -209,6 +223,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
     layer_reals, layer_wholes = (layers, codes.LAYER_REALS), (layers, codes.LAYER_WHOLES)
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
+    layer_indices = (layers, wavelengths)
     held_reals = (5, PLACES)
 
     # The simulator knows no such limits.
@@ -237,6 +252,8 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         layer_half_y = cuda.shared.array(layers, real)
         layer_real = cuda.shared.array(layer_reals, real)
         layer_whole = cuda.shared.array(layer_wholes, INT32)
+        layer_index = cuda.shared.array(layer_indices, real)
+        layer_index_below = cuda.shared.array(layer_indices, real)
         gap_side = cuda.shared.array(layers, INT32)
         walls = cuda.shared.array(wall_entries, real)
         emitter_real = cuda.shared.array(emitter_reals, real)
@@ -250,13 +267,15 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         copy_list(layer_half_y, far.layer_half_y)
         copy_table(layer_real, far.layer_real)
         copy_table(layer_whole, far.layer_whole)
+        copy_table(layer_index, far.layer_index)
+        copy_table(layer_index_below, far.layer_index_below)
         copy_list(gap_side, far.gap_side)
         copy_list(walls, far.walls)
         copy_table(emitter_real, far.emitter_real)
         copy_table(emitter_whole, far.emitter_whole)
         copy_list(near_edges, edges)
         copy_list(near_guess, guess)
-        own = cuda.shared.array(OWN_SUMS, INT64)
+        own = cuda.shared.array(OWN_SUMS, INT32)
         held = cuda.shared.array(held_reals, real)
         held_rng = cuda.shared.array(PLACES, UINT64)
         held_whole = cuda.shared.array(PLACES, INT32)
@@ -276,8 +295,8 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
             layer_half_y,
             layer_real,
             layer_whole,
-            far.layer_index,
-            far.layer_index_below,
+            layer_index,
+            layer_index_below,
             gap_side,
             walls,
             far.emitter_shares,
@@ -304,8 +323,12 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
         warp, lane = me // WARP, me % WARP
         # The number of the first thread of this warp: the same for all 32.
         next_number = origin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + warp * WARP)
+        rounds = 0
         while True:
             sync_warp()
+            rounds += 1
+            if rounds % ROUNDS_KEPT == 0:
+                hand_over(rows, row, own)
             films, panels = waiting[2 * warp], waiting[2 * warp + 1]
             kind = choose(films, panels, next_number < stop)
             if kind < 0:
@@ -372,7 +395,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
                 held_whole[slot] = np.int32(layer | wavelength << 8 | (events - 1) << 16)
             elif busy:
                 cuda.atomic.add(counts, codes.ROW_SCREEN + fate, 1)
-                own[0, me] += events
+                own[4, me] += events
                 if met_panel:
                     goes_on = 1 if fate == codes.FATE_STOP else 0
                     x, y, u, v, w = panel_ray
@@ -397,9 +420,7 @@ def kernel_for(program_type: Any, layers: int, groups: int, real: Any, traits: i
                                 count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
                 if fate == codes.FATE_GUARD:
                     count_lost(lost, number)
-        cuda.atomic.add(rows, (row, codes.ROW_EVENTS), own[0, me])
-        for k in range(4):
-            cuda.atomic.add(rows, (row, codes.ROW_SUMS + k), own[1 + k, me])
+        hand_over(rows, row, own)
         cuda.syncthreads()
         skipped = codes.ROW_FATES - codes.ROW_SCREEN
         for i in range(me, rows.shape[1] - skipped, cuda.blockDim.x):

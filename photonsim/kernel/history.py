@@ -166,8 +166,10 @@ def follow(
             fate = codes.FATE_GUARD
             break
         layer = unsigned(gap + 1 if w > ZERO else gap)
-        x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
-        x, y, z = x_next, y_next, z_next
+        wall = NOWHERE
+        if not again:
+            x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
+            x, y, z = x_next, y_next, z_next
         if path is not None:
             path[events, 0], path[events, 1], path[events, 2] = x, y, z
         if wall == NOWHERE:
