@@ -73,23 +73,24 @@ def copy_table(target, source):
 def count_directions(counts, edges, guess, goes_on, u, v, w):
     """Add an arrival to the angular tallies of the block; as tally.count_directions."""
     degree = degrees_floor(u * u + v * v, edges, guess)
-    cuda.atomic.add(counts, codes.ROW_POLAR + codes.POLAR_BINS * goes_on + degree, 1)
+    cuda.atomic.add(counts, unsigned(codes.ROW_POLAR + codes.POLAR_BINS * goes_on + degree), 1)
     if abs(v) < typed(v, codes.PLANE_BAND):
         place = codes.PLANE_BINS * goes_on + plane_bin(u, w, edges, guess)
-        cuda.atomic.add(counts, codes.ROW_PLANE_X + place, 1)
+        cuda.atomic.add(counts, unsigned(codes.ROW_PLANE_X + place), 1)
     if abs(u) < typed(u, codes.PLANE_BAND):
         place = codes.PLANE_BINS * goes_on + plane_bin(v, w, edges, guess)
-        cuda.atomic.add(counts, codes.ROW_PLANE_Y + place, 1)
+        cuda.atomic.add(counts, unsigned(codes.ROW_PLANE_Y + place), 1)
 
 
 @cuda.jit(device=True)
 def count_place(counts, goes_on, across, up):
     """Add an arrival to the coarse maps of the block; as tally.count_place."""
     cell = bin_of(up, codes.CELLS) * codes.CELLS + bin_of(across, codes.CELLS)
-    cuda.atomic.add(counts, codes.ROW_CELLS + codes.CELLS * codes.CELLS * goes_on + cell, 1)
+    first = codes.ROW_CELLS + codes.CELLS * codes.CELLS * goes_on
+    cuda.atomic.add(counts, unsigned(first + cell), 1)
     bins = codes.PROFILE_BINS
-    cuda.atomic.add(counts, codes.ROW_PROFILE_X + bins * goes_on + bin_of(across, bins), 1)
-    cuda.atomic.add(counts, codes.ROW_PROFILE_Y + bins * goes_on + bin_of(up, bins), 1)
+    cuda.atomic.add(counts, unsigned(codes.ROW_PROFILE_X + bins * goes_on + bin_of(across, bins)), 1)
+    cuda.atomic.add(counts, unsigned(codes.ROW_PROFILE_Y + bins * goes_on + bin_of(up, bins)), 1)
 
 
 @cuda.jit(device=True)
@@ -98,12 +99,12 @@ def count_arrival(panel_sums, directions, own, across, up, goes_on, u, v):
     i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
     whole_u, whole_v = fixed(u), fixed(v)
     whole_uu, whole_vv = fixed(u * u), fixed(v * v)
-    cuda.atomic.add(panel_sums, (i, j, codes.INCIDENT + goes_on), 1)
+    cuda.atomic.add(panel_sums, (i, j, unsigned(codes.INCIDENT + goes_on)), 1)
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_U), whole_u)
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_V), whole_v)
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_UU), whole_uu)
     cuda.atomic.add(panel_sums, (i, j, codes.SUM_VV), whole_vv)
-    me = cuda.threadIdx.x
+    me = unsigned(cuda.threadIdx.x)
     own[0, me] += whole_u
     own[1, me] += whole_v
     own[2, me] += whole_uu
@@ -123,7 +124,7 @@ def count_pupil(pupil, across, up):
 def count_stray(rows, row, i, j):
     """Add stray light from cell (i, j) of the panel to a batch row."""
     step = codes.CELLS * codes.CELLS
-    column = codes.ROW_SCREEN + step * codes.SCREEN_STRAY + i * codes.CELLS + j
+    column = unsigned(codes.ROW_SCREEN + step * codes.SCREEN_STRAY + i * codes.CELLS + j)
     cuda.atomic.add(rows, (row, column), 1)
 
 
@@ -133,20 +134,20 @@ def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
     step = codes.CELLS * codes.CELLS
     whole_x, whole_y = fixed(d_x), fixed(d_y)
     at = codes.ROW_SCREEN + i * codes.CELLS + j
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_COUNT), 1)
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DX), whole_x)
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DY), whole_y)
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DXX), fixed(d_x * d_x))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DYY), fixed(d_y * d_y))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DXY), fixed(d_x * d_y))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EX), fixed(e_x))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EY), fixed(e_y))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y))
-    cuda.atomic.add(rows, (row, at + step * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_COUNT)), 1)
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DX)), whole_x)
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DY)), whole_y)
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DXX)), fixed(d_x * d_x))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DYY)), fixed(d_y * d_y))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DXY)), fixed(d_x * d_y))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EX)), fixed(e_x))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EY)), fixed(e_y))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EE)), fixed(e_x * e_x + e_y * e_y))
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DE)), fixed(d_x * e_x + d_y * e_y))
     at = codes.ROW_COLOURS + colour * codes.COLOUR_SUMS * step + i * codes.CELLS + j
-    cuda.atomic.add(rows, (row, at), 1)
-    cuda.atomic.add(rows, (row, at + step), whole_x)
-    cuda.atomic.add(rows, (row, at + 2 * step), whole_y)
+    cuda.atomic.add(rows, (row, unsigned(at)), 1)
+    cuda.atomic.add(rows, (row, unsigned(at + step)), whole_x)
+    cuda.atomic.add(rows, (row, unsigned(at + 2 * step)), whole_y)
 
 
 @cuda.jit(device=True)
@@ -204,7 +205,7 @@ def choose(films, panels, fresh):
 @cuda.jit(device=True)
 def slot_of(warp, kind, place):
     """Return where the photon number `place` that waits of a kind stands; panels from behind."""
-    return warp * ROOM + (place if kind == FILM else ROOM - 1 - place)
+    return unsigned(warp * ROOM + (place if kind == FILM else ROOM - 1 - place))
 
 
 @cache
@@ -315,12 +316,13 @@ def kernel_for(
             far.colour_of,
             traits,
         )
-        row = cuda.blockIdx.y
+        row = unsigned(cuda.blockIdx.y)
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
         origin = max(first, batch << row_shift)
         stop = min(end, (batch + np.uint64(1)) << row_shift)
         step = np.uint64(cuda.gridDim.x * cuda.blockDim.x)
-        warp, lane = me // WARP, me % WARP
+        warp, lane = unsigned(me) // unsigned(WARP), unsigned(me) % unsigned(WARP)
+        my_films, my_panels = unsigned(2 * warp), unsigned(2 * warp + 1)
         # The number of the first thread of this warp: the same for all 32.
         next_number = origin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + warp * WARP)
         rounds = 0
@@ -329,7 +331,7 @@ def kernel_for(
             rounds += 1
             if rounds % ROUNDS_KEPT == 0:
                 hand_over(rows, row, own)
-            films, panels = waiting[2 * warp], waiting[2 * warp + 1]
+            films, panels = waiting[my_films], waiting[my_panels]
             kind = choose(films, panels, next_number < stop)
             if kind < 0:
                 break
@@ -344,7 +346,7 @@ def kernel_for(
                 left = max(there - WARP, 0)
                 busy = lane < there - left
                 if lane == 0:
-                    waiting[2 * warp + kind] = left
+                    waiting[unsigned(2 * warp + kind)] = left
             if busy:
                 wavelength, gap, events, again = 0, unsigned(0), 0, False
                 if kind == FRESH:
@@ -355,7 +357,7 @@ def kernel_for(
                     u, v, w = held[2, slot], held[3, slot], held[4, slot]
                     rng, packed = held_rng[slot], held_whole[slot]
                     number = ((rng - seed) * PER_STEP) >> DRAWS_SHIFT
-                    layer = packed & 255
+                    layer = unsigned(packed & 255)
                     wavelength = (packed >> 8) & 255
                     events = packed >> 16
                     z = program.layer_z[layer]
@@ -388,13 +390,13 @@ def kernel_for(
                 gap, rng = place
                 layer = np.int32(gap if w > ZERO else gap + 1)
                 kind = PANEL if layer == program.panel_layer else FILM
-                slot = slot_of(warp, kind, cuda.atomic.add(waiting, 2 * warp + kind, 1))
+                slot = slot_of(warp, kind, cuda.atomic.add(waiting, unsigned(2 * warp + kind), 1))
                 held[0, slot], held[1, slot] = x, y
                 held[2, slot], held[3, slot], held[4, slot] = u, v, w
                 held_rng[slot] = rng
                 held_whole[slot] = np.int32(layer | wavelength << 8 | (events - 1) << 16)
             elif busy:
-                cuda.atomic.add(counts, codes.ROW_SCREEN + fate, 1)
+                cuda.atomic.add(counts, unsigned(codes.ROW_SCREEN + fate), 1)
                 own[4, me] += events
                 if met_panel:
                     goes_on = 1 if fate == codes.FATE_STOP else 0

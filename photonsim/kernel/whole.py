@@ -6,7 +6,7 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import constant, jit
-from photonsim.kernel.numbers import HALF, typed
+from photonsim.kernel.numbers import HALF, typed, unsigned
 
 DIRECTION_SCALE = constant(float(codes.DIRECTION_SCALE))
 
@@ -20,4 +20,4 @@ def fixed(value):
 @jit
 def bin_of(fraction, bins):
     """Return the bin (0..bins-1) of a fraction in 0..1."""
-    return min(np.int32(fraction * typed(fraction, bins)), np.int32(bins - 1))
+    return unsigned(min(np.int32(fraction * typed(fraction, bins)), np.int32(bins - 1)))
