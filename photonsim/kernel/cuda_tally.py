@@ -21,9 +21,9 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel import codes
-from photonsim.kernel.history import WAITS, begin, follow
+from photonsim.kernel.history import GUARD, STOP, WAITS, begin, follow
 from photonsim.kernel.landing import is_stray, offsets, spot_bin
-from photonsim.kernel.numbers import HALF, ONE, ZERO, typed, unsigned
+from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed, unsigned
 from photonsim.kernel.random import DRAWS_SHIFT, PER_STEP
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
@@ -44,7 +44,7 @@ THREADS = WARPS * WARP
 ROOM = 3 * WARP
 PLACES = WARPS * ROOM
 COUNTERS = 2 * WARPS
-FILM, PANEL, FRESH = 0, 1, 2
+FILM, PANEL, FRESH, DONE = (np.int32(kind) for kind in range(4))
 # Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
 # histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
 MOST_REGISTERS = 48
@@ -89,7 +89,9 @@ def count_place(counts, goes_on, across, up):
     first = codes.ROW_CELLS + codes.CELLS * codes.CELLS * goes_on
     cuda.atomic.add(counts, unsigned(first + cell), 1)
     bins = codes.PROFILE_BINS
-    cuda.atomic.add(counts, unsigned(codes.ROW_PROFILE_X + bins * goes_on + bin_of(across, bins)), 1)
+    cuda.atomic.add(
+        counts, unsigned(codes.ROW_PROFILE_X + bins * goes_on + bin_of(across, bins)), 1
+    )
     cuda.atomic.add(counts, unsigned(codes.ROW_PROFILE_Y + bins * goes_on + bin_of(up, bins)), 1)
 
 
@@ -142,8 +144,12 @@ def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
     cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DXY)), fixed(d_x * d_y))
     cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EX)), fixed(e_x))
     cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EY)), fixed(e_y))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EE)), fixed(e_x * e_x + e_y * e_y))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DE)), fixed(d_x * e_x + d_y * e_y))
+    cuda.atomic.add(
+        rows, (row, unsigned(at + step * codes.SCREEN_EE)), fixed(e_x * e_x + e_y * e_y)
+    )
+    cuda.atomic.add(
+        rows, (row, unsigned(at + step * codes.SCREEN_DE)), fixed(d_x * e_x + d_y * e_y)
+    )
     at = codes.ROW_COLOURS + colour * codes.COLOUR_SUMS * step + i * codes.CELLS + j
     cuda.atomic.add(rows, (row, unsigned(at)), 1)
     cuda.atomic.add(rows, (row, unsigned(at + step)), whole_x)
@@ -199,7 +205,7 @@ def choose(films, panels, fresh):
         return FRESH
     if films > 0:
         return FILM
-    return PANEL if panels > 0 else -1
+    return PANEL if panels > 0 else DONE
 
 
 @cuda.jit(device=True)
@@ -333,7 +339,7 @@ def kernel_for(
                 hand_over(rows, row, own)
             films, panels = waiting[my_films], waiting[my_panels]
             kind = choose(films, panels, next_number < stop)
-            if kind < 0:
+            if kind == DONE:
                 break
             sync_warp()
             number = next_number + np.uint64(lane)
@@ -348,7 +354,7 @@ def kernel_for(
                 if lane == 0:
                     waiting[unsigned(2 * warp + kind)] = left
             if busy:
-                wavelength, gap, events, again = 0, unsigned(0), 0, False
+                wavelength, gap, events, again = short(0), unsigned(0), short(0), False
                 if kind == FRESH:
                     wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
                 else:
@@ -358,8 +364,8 @@ def kernel_for(
                     rng, packed = held_rng[slot], held_whole[slot]
                     number = ((rng - seed) * PER_STEP) >> DRAWS_SHIFT
                     layer = unsigned(packed & 255)
-                    wavelength = (packed >> 8) & 255
-                    events = packed >> 16
+                    wavelength = short((packed >> 8) & 255)
+                    events = short(packed >> 16)
                     z = program.layer_z[layer]
                     gap = unsigned(layer - 1 if w > ZERO else layer)
                     again = True
@@ -399,7 +405,7 @@ def kernel_for(
                 cuda.atomic.add(counts, unsigned(codes.ROW_SCREEN + fate), 1)
                 own[4, me] += events
                 if met_panel:
-                    goes_on = 1 if fate == codes.FATE_STOP else 0
+                    goes_on = unsigned(1 if fate == STOP else 0)
                     x, y, u, v, w = panel_ray
                     across = x * program.panel_per_width + HALF
                     up = y * program.panel_per_height + HALF
@@ -420,7 +426,7 @@ def kernel_for(
                             else:
                                 count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
                                 count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
-                if fate == codes.FATE_GUARD:
+                if fate == GUARD:
                     count_lost(lost, number)
         hand_over(rows, row, own)
         cuda.syncthreads()

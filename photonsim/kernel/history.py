@@ -1,5 +1,7 @@
 """The life of one photon, from an emitter to its fate."""
 
+import numpy as np
+
 from photonsim.kernel import (
     clear_plate,
     codes,
@@ -14,22 +16,32 @@ from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, meet_wall, next_wall, within
-from photonsim.kernel.numbers import ZERO, unsigned
+from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.random import MOST_DRAWS, STEP, draws_of, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import meet_level
 
-GOES_ON = -1
+GOES_ON = np.int32(-1)
 # Put off before a part that takes long, until enough photons have come to it: see cuda_tally.
-WAITS = -2
+WAITS = np.int32(-2)
 # No wall lies ahead of a photon that is about to leave the housing: rounding, given up.
-LOST = -1
+LOST = np.int32(-1)
+GUARD = np.int32(codes.FATE_GUARD)
+SIDEWAYS = np.int32(codes.FATE_SIDEWAYS)
+WALLS = np.int32(codes.FATE_WALLS)
+STOP = np.int32(codes.FATE_STOP)
 
 
 @jit
 def there(program, kind):
     """Tell whether a program has any layer of a kind: known when compiling for a GPU."""
     return program.traits & (1 << kind) != 0
+
+
+@jit
+def fate_at(layer, how):
+    """Return the fate ABSORBED, BLOCKED or PASSED_BY at a layer."""
+    return short(codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + how)
 
 
 @jit
@@ -40,7 +52,6 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
     photon that comes to prism film or to the panel's pixels is returned as it is, with WAITS.
     """
     kind = program.layer_kind[layer]
-    here = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer
     alive, opaque = True, False
     if codes.DIFFUSER <= kind <= codes.CLEAR_PLATE and not covered(program, layer, x, y):
         return GOES_ON, x, y, z, u, v, w, rng
@@ -49,12 +60,12 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
             return WAITS, x, y, z, u, v, w, rng
         outcome, u, v, w, rng = prism_film.cross(program, layer, wavelength, u, v, w, rng)
         if outcome < 0:
-            return codes.FATE_GUARD, x, y, z, u, v, w, rng
+            return GUARD, x, y, z, u, v, w, rng
         alive = outcome == 1
     elif kind == codes.PANEL:
         part = panel.where(program, layer, x, y)
         if part == panel.BESIDE:
-            return here + codes.PASSED_BY, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.PASSED_BY), x, y, z, u, v, w, rng
         if part == panel.PIXELS:
             if may_wait:
                 return WAITS, x, y, z, u, v, w, rng
@@ -63,7 +74,7 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
             opaque = True
     elif kind == codes.STOP:
         if not through(program, layer, x, y):
-            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.BLOCKED), x, y, z, u, v, w, rng
     elif kind == codes.BASE:
         opaque = True
     elif kind == codes.EMITTERS:
@@ -72,25 +83,25 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
         alive, u, v, w, rng = diffuser.cross(program, layer, u, v, w, rng)
     elif kind == codes.IDEAL_LENS and there(program, codes.IDEAL_LENS):
         if not through(program, layer, x, y):
-            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.BLOCKED), x, y, z, u, v, w, rng
         alive, u, v, w, rng = ideal_lens.cross(program, layer, x, y, u, v, w, rng)
     elif kind == codes.LENS_FACE and there(program, codes.LENS_FACE):
         outcome, x, y, z, u, v, w, rng = real_lens.cross(
             program, layer, wavelength, x, y, z, u, v, w, rng
         )
         if outcome == real_lens.LOST_AT_RIM:
-            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.BLOCKED), x, y, z, u, v, w, rng
     elif kind == codes.END:
-        return codes.FATE_STOP, x, y, z, u, v, w, rng
+        return STOP, x, y, z, u, v, w, rng
     elif kind == codes.FRESNEL_LENS and there(program, codes.FRESNEL_LENS):
         if not through(program, layer, x, y):
-            return here + codes.BLOCKED, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.BLOCKED), x, y, z, u, v, w, rng
         alive, u, v, w, rng = fresnel_lens.cross(program, layer, wavelength, x, y, u, v, w, rng)
     elif kind == codes.CLEAR_PLATE and there(program, codes.CLEAR_PLATE):
         alive, u, v, w, rng = clear_plate.cross(program, layer, wavelength, u, v, w, rng)
     elif kind == codes.OPENING:
         if w < ZERO and not within(program.walls, x, y, program.layer_z[layer]):
-            return here + codes.PASSED_BY, x, y, z, u, v, w, rng
+            return fate_at(layer, codes.PASSED_BY), x, y, z, u, v, w, rng
     if opaque:
         alive, u, v, w, rng = meet_level(
             program.layer_real[layer, codes.REFLECTANCE],
@@ -100,7 +111,7 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
             w,
             rng,
         )
-    return GOES_ON if alive else here + codes.ABSORBED, x, y, z, u, v, w, rng
+    return GOES_ON if alive else fate_at(layer, codes.ABSORBED), x, y, z, u, v, w, rng
 
 
 @jit
@@ -137,10 +148,11 @@ def crossed_again(program, layer, rng):
 def begin(program, seed, number):
     """Return (wavelength, gap, x, y, z, u, v, w, rng) of a history as it leaves its emitter."""
     rng = start(seed, number)
-    wavelength = 0
+    wavelength = short(0)
     if program.traits & codes.WAVELENGTHS:
         rng = rng + STEP
-        wavelength = pick(uniform_as(program.panel_per_width, rng), program.wavelength_shares)
+        numbered = uniform_as(program.panel_per_width, rng)
+        wavelength = short(pick(numbered, program.wavelength_shares))
     group, x, y, u, v, w, rng = emit(program, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
@@ -161,9 +173,9 @@ def follow(
     x_stop, y_stop = x, y
     fate = GOES_ON
     while fate == GOES_ON:
-        events += 1
+        events = short(events + 1)
         if w == ZERO or events > codes.EVENT_LIMIT:
-            fate = codes.FATE_GUARD
+            fate = GUARD
             break
         layer = unsigned(gap + 1 if w > ZERO else gap)
         wall = NOWHERE
@@ -190,21 +202,21 @@ def follow(
                     program, layer, wavelength, x, y, z, u, v, w, rng, may_wait
                 )
             else:
-                fate = codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + codes.ABSORBED
+                fate = fate_at(layer, codes.ABSORBED)
             gap = unsigned(layer if w > ZERO else layer - 1)
             again = False
         elif wall == LOST:
-            fate = codes.FATE_GUARD
+            fate = GUARD
         elif program.gap_side[gap] == codes.SIDE_BARE:
-            fate = codes.FATE_SIDEWAYS
+            fate = SIDEWAYS
         else:
             alive, u, v, w, rng = meet_wall(program.walls, wall, u, v, w, rng)
             if not alive:
-                fate = codes.FATE_WALLS
+                fate = WALLS
     # Its numbers would be those of the next history too. 25,000 were the most that any scene drew
     # within EVENT_LIMIT surfaces (195 prism films of 40 degrees, n = 2.5, in a box of white walls).
-    if draws_of(seed, number, rng) > MOST_DRAWS:
-        fate = codes.FATE_GUARD
+    if (not waits or fate != WAITS) and draws_of(seed, number, rng) > MOST_DRAWS:
+        fate = GUARD
     return (
         fate,
         events,
@@ -230,6 +242,6 @@ def trace_history(program, seed, number, path):
     if path is not None:
         path[0, 0], path[0, 1], path[0, 2] = x, y, z
     outcome = follow(
-        program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, 0, False, False, path
+        program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path
     )
     return outcome[:-1]

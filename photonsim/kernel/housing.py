@@ -1,5 +1,7 @@
 """The housing: four walls, plane and perhaps tapered, that meet light from inside."""
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, TWO, ZERO
@@ -7,11 +9,11 @@ from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import lambertian
 from photonsim.kernel.surface import ABSORBS, MIRRORS, choose
 
-NOWHERE = 0
-PLUS_X = 1
-MINUS_X = 2
-PLUS_Y = 3
-MINUS_Y = 4
+NOWHERE = np.int32(0)
+PLUS_X = np.int32(1)
+MINUS_X = np.int32(2)
+PLUS_Y = np.int32(3)
+MINUS_Y = np.int32(4)
 
 
 @jit

@@ -33,6 +33,12 @@ def unsigned(whole):
 
 
 @jit
+def short(whole):
+    """Return a whole number in 32 bits: a GPU handles one of 64 bits in two halves."""
+    return np.int32(whole)
+
+
+@jit
 def whole_below(x):
     """Return the largest whole number not above x, in the type of x, for |x| below 2**31."""
     towards_zero = typed(x, np.int32(x))

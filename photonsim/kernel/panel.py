@@ -1,14 +1,16 @@
 """The panel: pixels inside an opaque frame. Its transmittance is a factor after the count."""
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.numbers import ONE, ZERO, typed
 from photonsim.kernel.random import STEP, uniform_as
 
-BESIDE = 0
-FRAME = 1
-PIXELS = 2
+BESIDE = np.int32(0)
+FRAME = np.int32(1)
+PIXELS = np.int32(2)
 
 
 @jit

@@ -16,6 +16,8 @@ runs along the ridges, then stays as it is, and only the part along the face's n
 
 import math
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
@@ -27,10 +29,14 @@ from photonsim.kernel.random import STEP, uniform_as
 # A pass is seldom more than four facets.
 FACET_LIMIT = 8192
 
-FACET = 0
-FLAT = 1
-TIP = 2
-OPEN = 3
+FACET = np.int32(0)
+FLAT = np.int32(1)
+TIP = np.int32(2)
+OPEN = np.int32(3)
+
+LEFT = np.int32(1)
+ABSORBED = np.int32(0)
+GIVEN_UP = np.int32(-1)
 
 
 @jit
@@ -111,10 +117,10 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return 1, turned * d_a, d_b, -d_c, rng
+                return LEFT, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return 0, d_a, d_b, d_c, rng
+                return ABSORBED, d_a, d_b, d_c, rng
             rng = rng + STEP
             a = TWO * uniform_as(d_a, rng) - ONE
             c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
@@ -148,18 +154,18 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return 1, turned * d_a, d_b, d_c, rng
+                return LEFT, turned * d_a, d_b, d_c, rng
             d_c = -d_c
             face, c, d_a, over = from_tip(a, d_a, d_c, tip_height, cosine, sine)
             turned = turned * over
         if face == OPEN:
             if not inside:
-                return 1, turned * d_a, d_b, -d_c, rng
+                return LEFT, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return 0, d_a, d_b, d_c, rng
+                return ABSORBED, d_a, d_b, d_c, rng
             face, d_c = FLAT, -d_c
-    return -1, d_a, d_b, d_c, rng
+    return GIVEN_UP, d_a, d_b, d_c, rng
 
 
 @jit

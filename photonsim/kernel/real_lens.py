@@ -6,14 +6,16 @@ negative. What a face reflects goes on as light like any other, so ghosts are pa
 
 import math
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, ZERO
 from photonsim.kernel.random import STEP, uniform_as
 
-LOST_AT_RIM = 0
-GOES_ON = 1
+LOST_AT_RIM = np.int32(0)
+GOES_ON = np.int32(1)
 
 
 @jit

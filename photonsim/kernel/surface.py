@@ -1,13 +1,15 @@
 """Opaque surfaces that reflect: walls, base, emitter faces, the panel's frame."""
 
+import numpy as np
+
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ZERO
 from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import lambertian
 
-ABSORBS = 0
-MIRRORS = 1
-SCATTERS = 2
+ABSORBS = np.int32(0)
+MIRRORS = np.int32(1)
+SCATTERS = np.int32(2)
 
 
 @jit
