@@ -15,17 +15,15 @@ from photonsim.kernel import (
 from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
-from photonsim.kernel.housing import NOWHERE, meet_wall, next_wall, within
+from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
 from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.random import MOST_DRAWS, STEP, draws_of, start, uniform_as
 from photonsim.kernel.strips import covered
-from photonsim.kernel.surface import meet_level
+from photonsim.kernel.surface import ABSORBS, meet_level
 
 GOES_ON = np.int32(-1)
 # Put off before a part that takes long, until enough photons have come to it: see cuda_tally.
 WAITS = np.int32(-2)
-# No wall lies ahead of a photon that is about to leave the housing: rounding, given up.
-LOST = np.int32(-1)
 GUARD = np.int32(codes.FATE_GUARD)
 SIDEWAYS = np.int32(codes.FATE_SIDEWAYS)
 WALLS = np.int32(codes.FATE_WALLS)
@@ -115,8 +113,8 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
 
 
 @jit
-def advance(program, gap, layer, x, y, z, u, v, w):
-    """Return (x, y, z, wall): where the photon meets the next layer, or the wall that is nearer.
+def ahead(program, gap, layer, x, y, z, u, v, w):
+    """Return (x, y, z, free): where the photon meets the next layer, if it is free to get there.
 
     The housing is convex: a photon inside it that would also be inside at the next layer meets no
     wall on the way, which most do, so the walls' distances are only sought otherwise.
@@ -124,12 +122,8 @@ def advance(program, gap, layer, x, y, z, u, v, w):
     z_next = program.layer_z[layer]
     distance = (z_next - z) / w
     x_next, y_next = x + distance * u, y + distance * v
-    if program.gap_side[gap] == codes.SIDE_FREE or within(program.walls, x_next, y_next, z_next):
-        return x_next, y_next, z_next, NOWHERE
-    wall, distance = next_wall(program.walls, x, y, z, u, v, w)
-    if wall == NOWHERE:
-        return x_next, y_next, z_next, LOST
-    return x + distance * u, y + distance * v, z + distance * w, wall
+    free = program.gap_side[gap] == codes.SIDE_FREE or within(program.walls, x_next, y_next, z_next)
+    return x_next, y_next, z_next, free
 
 
 @jit
@@ -178,13 +172,12 @@ def follow(
             fate = GUARD
             break
         layer = unsigned(gap + 1 if w > ZERO else gap)
-        wall = NOWHERE
+        free = True
         if not again:
-            x_next, y_next, z_next, wall = advance(program, gap, layer, x, y, z, u, v, w)
-            x, y, z = x_next, y_next, z_next
-        if path is not None:
-            path[events, 0], path[events, 1], path[events, 2] = x, y, z
-        if wall == NOWHERE:
+            x_next, y_next, z_next, free = ahead(program, gap, layer, x, y, z, u, v, w)
+        if free:
+            if not again:
+                x, y, z = x_next, y_next, z_next
             alive = True
             may_wait = waits and not met_panel and not again
             if layer >= program.panel_layer:
@@ -197,6 +190,8 @@ def follow(
                         if w > ZERO:
                             x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
                         met_panel = True
+            if path is not None:
+                path[events, 0], path[events, 1], path[events, 2] = x, y, z
             if alive:
                 fate, x, y, z, u, v, w, rng = meet_layer(
                     program, layer, wavelength, x, y, z, u, v, w, rng, may_wait
@@ -205,14 +200,25 @@ def follow(
                 fate = fate_at(layer, codes.ABSORBED)
             gap = unsigned(layer if w > ZERO else layer - 1)
             again = False
-        elif wall == LOST:
-            fate = GUARD
-        elif program.gap_side[gap] == codes.SIDE_BARE:
-            fate = SIDEWAYS
         else:
-            alive, u, v, w, rng = meet_wall(program.walls, wall, u, v, w, rng)
-            if not alive:
-                fate = WALLS
+            choice = ABSORBS
+            if program.gap_side[gap] == codes.SIDE_BARE:
+                fate = SIDEWAYS
+            else:
+                choice, rng = choose_at_wall(program.walls, u, rng)
+                if choice == ABSORBS:
+                    fate = WALLS
+            # Where it ended is of interest to a path alone: most that come to a wall end there.
+            if fate == GOES_ON or path is not None:
+                wall, distance = next_wall(program.walls, x, y, z, u, v, w)
+                x, y, z = x + distance * u, y + distance * v, z + distance * w
+                if path is not None:
+                    path[events, 0], path[events, 1], path[events, 2] = x, y, z
+                if choice != ABSORBS:
+                    if wall == NOWHERE:
+                        fate = GUARD
+                    else:
+                        u, v, w, rng = turn_back(program.walls, wall, choice, u, v, w, rng)
     # Its numbers would be those of the next history too. 25,000 were the most that any scene drew
     # within EVENT_LIMIT surfaces (195 prism films of 40 degrees, n = 2.5, in a box of white walls).
     if (not waits or fate != WAITS) and draws_of(seed, number, rng) > MOST_DRAWS:

@@ -7,7 +7,7 @@ from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, TWO, ZERO
 from photonsim.kernel.random import STEP, uniform_as
 from photonsim.kernel.sampling import lambertian
-from photonsim.kernel.surface import ABSORBS, MIRRORS, choose
+from photonsim.kernel.surface import MIRRORS, choose
 
 NOWHERE = np.int32(0)
 PLUS_X = np.int32(1)
@@ -56,18 +56,20 @@ def next_wall(walls, x, y, z, u, v, w):
 
 
 @jit
-def meet_wall(walls, side, u, v, w, rng):
-    """Return (alive, u, v, w, rng) after meeting a wall.
+def choose_at_wall(walls, like, rng):
+    """Return (choice, rng): what a wall does to a photon; all four are of one kind."""
+    rng = rng + STEP
+    reflectance, specular_share = walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE]
+    return choose(reflectance, specular_share, uniform_as(like, rng)), rng
+
+
+@jit
+def turn_back(walls, side, choice, u, v, w, rng):
+    """Return (u, v, w, rng) after a wall that mirrors or scatters; see choose_at_wall.
 
     The wall at +x has the inward normal (-cos t, 0, sin t) and the tangents (0, 1, 0) and
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
-    rng = rng + STEP
-    choice = choose(
-        walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE], uniform_as(u, rng)
-    )
-    if choice == ABSORBS:
-        return False, u, v, w, rng
     across, along = (u, v) if side <= MINUS_X else (v, u)
     outwards = side == PLUS_X or side == PLUS_Y
     if not outwards:
@@ -85,5 +87,5 @@ def meet_wall(walls, side, u, v, w, rng):
     if not outwards:
         across = -across
     if side <= MINUS_X:
-        return True, across, along, w, rng
-    return True, along, across, w, rng
+        return across, along, w, rng
+    return along, across, w, rng
