@@ -36,7 +36,7 @@ OPEN = np.int32(3)
 
 LEFT = np.int32(1)
 ABSORBED = np.int32(0)
-UNDERWAY = np.int32(-1)
+GIVEN_UP = np.int32(-1)
 
 
 @jit
@@ -90,56 +90,45 @@ def crosses(kept, like, rng):
 
 
 @jit
-def enter(d_a, d_c, cosine, sine, tip, rng):
-    """Return (face, inside, turned, place, d_a, d_c, rng) of light that comes to the film from air.
+def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
+    """Return (outcome, d_a, d_b, d_c, rng) of light that meets the film from air.
 
-    d_c > 0 comes to the flat face, d_c < 0 to the ridges; for the rest see through_film.
-    """
-    if d_c > ZERO:
-        return FLAT, False, ONE, ZERO, d_a, d_c, rng
-    rng = rng + STEP
-    a = TWO * uniform_as(d_a, rng) - ONE
-    if abs(a) < tip:
-        return TIP, False, ONE, a, d_a, -d_c, rng
-    a = a - tip if a > ZERO else a + tip
-    c, d_a, turned = into_triangle(a, d_a, -d_c, ONE - tip, cosine, sine)
-    return FACET, False, turned, c, d_a, -d_c, rng
-
-
-@jit
-def through_film(
-    face, inside, turned, place, d_a, d_b, d_c, cosine, sine, tip, kept, index, passes, rng
-):
-    """Return (outcome, face, inside, turned, place, d_a, d_b, d_c, rng) after so many passes.
-
-    The light comes to a `face`, `inside` the film or in the air, at `place`: the height c on a
-    facet, a on a tip. Outcome: LEFT, with d_c away from the film's substrate; ABSORBED there (the
-    share `kept` of one crossing survives); UNDERWAY after the last pass. `cosine` and `sine` are of
-    half the apex angle; the right facet's outward normal is (cosine, sine) in (a, c). Within the
-    substrate the ray forgets its phase: it is several pitches thick. Towards a level face, flat
-    side or tip, `d_c` counts positive.
+    d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: 1 left the film, 0 absorbed in
+    the substrate (the share `kept` of one crossing survives), -1 given up after FACET_LIMIT facets.
+    `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
+    (cosine, sine) in (a, c). Within the substrate the ray forgets its phase: it is several pitches
+    thick. Towards a level face, flat side or tip, `d_c` counts positive.
     """
     square = index * index
     step = square - ONE
     groove = ONE - tip
     tip_height = groove * cosine / sine
-    for _ in range(passes):
+    face, inside, turned, a, c = FLAT, False, ONE, ZERO, ZERO
+    if d_c < ZERO:
+        rng = rng + STEP
+        a = TWO * uniform_as(d_a, rng) - ONE
+        face, d_c = TIP, -d_c
+        if abs(a) >= tip:
+            face = FACET
+            a = a - tip if a > ZERO else a + tip
+            c, d_a, turned = into_triangle(a, d_a, d_c, groove, cosine, sine)
+    for _ in range(FACET_LIMIT):
         if face == FLAT:
             d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return LEFT, face, inside, turned, place, turned * d_a, d_b, -d_c, rng
+                return LEFT, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return ABSORBED, face, inside, turned, place, d_a, d_b, d_c, rng
+                return ABSORBED, d_a, d_b, d_c, rng
             rng = rng + STEP
             a = TWO * uniform_as(d_a, rng) - ONE
-            place, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
+            c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
             turned = turned * over
             face = FACET
-            if tip > ZERO and place > tip_height:
+            if tip > ZERO and c > tip_height:
                 face = TIP
-                place = over * a + d_a * tip_height / d_c
+                a = over * a + d_a * tip_height / d_c
         if face == FACET:
             ahead = d_a * cosine + d_c * sine
             was_inside = inside
@@ -148,36 +137,35 @@ def through_film(
             d_a, d_c = d_a + bend * cosine, d_c + bend * sine
             if inside != was_inside:
                 # Into the neighbour, which stands on its head.
-                place, d_a, d_c = tip_height - place, -d_a, -d_c
-                turned, after = -turned, -after
+                c, d_a, d_c, turned, after = tip_height - c, -d_a, -d_c, -turned, -after
             width = TWO * cosine * (ONE if inside else groove)
             face = OPEN
-            if d_c * width > place * after:
-                way = (width - TWO * place * sine) / (d_c * sine - d_a * cosine)
+            if d_c * width > c * after:
+                way = (width - TWO * c * sine) / (d_c * sine - d_a * cosine)
                 rise = way * d_c
-                if tip > ZERO and inside and place + rise > tip_height:
+                if tip > ZERO and inside and c + rise > tip_height:
                     face = TIP
-                    place = ONE - place * sine / cosine + d_a * (tip_height - place) / d_c
+                    a = ONE - c * sine / cosine + d_a * (tip_height - c) / d_c
                 else:
                     face = FACET
-                    place = min(max(place + rise, ZERO), tip_height)
+                    c = min(max(c + rise, ZERO), tip_height)
                     d_a, turned = -d_a, -turned
         elif face == TIP:
             d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return LEFT, face, inside, turned, place, turned * d_a, d_b, d_c, rng
+                return LEFT, turned * d_a, d_b, d_c, rng
             d_c = -d_c
-            face, place, d_a, over = from_tip(place, d_a, d_c, tip_height, cosine, sine)
+            face, c, d_a, over = from_tip(a, d_a, d_c, tip_height, cosine, sine)
             turned = turned * over
         if face == OPEN:
             if not inside:
-                return LEFT, face, inside, turned, place, turned * d_a, d_b, -d_c, rng
+                return LEFT, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return ABSORBED, face, inside, turned, place, d_a, d_b, d_c, rng
+                return ABSORBED, d_a, d_b, d_c, rng
             face, d_c = FLAT, -d_c
-    return UNDERWAY, face, inside, turned, place, d_a, d_b, d_c, rng
+    return GIVEN_UP, d_a, d_b, d_c, rng
 
 
 @jit
@@ -186,27 +174,15 @@ def cross(program, layer, wavelength, u, v, w, rng):
     real = program.layer_real
     cos_along, sin_along = real[layer, codes.FILM_COS_ALONG], real[layer, codes.FILM_SIN_ALONG]
     to_ridges = real[layer, codes.FILM_SIDE]
-    cosine, sine = real[layer, codes.FILM_COS_HALF_APEX], real[layer, codes.FILM_SIN_HALF_APEX]
-    tip = real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO
-    kept = real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE
-    along = u * cos_along + v * sin_along
-    face, inside, turned, place, across, away, rng = enter(
-        v * cos_along - u * sin_along, w * to_ridges, cosine, sine, tip, rng
-    )
-    outcome, face, inside, turned, place, across, along, away, rng = through_film(
-        face,
-        inside,
-        turned,
-        place,
-        across,
-        along,
-        away,
-        cosine,
-        sine,
-        tip,
-        kept,
+    outcome, across, along, away, rng = through_film(
+        v * cos_along - u * sin_along,
+        u * cos_along + v * sin_along,
+        w * to_ridges,
+        real[layer, codes.FILM_COS_HALF_APEX],
+        real[layer, codes.FILM_SIN_HALF_APEX],
+        real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO,
+        real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE,
         program.layer_index[layer, wavelength],
-        FACET_LIMIT,
         rng,
     )
     u = along * cos_along - across * sin_along
