@@ -19,8 +19,9 @@ from photonsim.program import Program
 from photonsim.results import ResultError
 
 PRECISIONS = ("single", "double")
-# Enough that the last blocks to end leave little of the card idle.
-BLOCKS_PER_LAUNCH = 1 << 14
+# Blocks for each of a GPU's multiprocessors: a multiple of what it holds at a time (4), and so many
+# that the last to end leave little of it idle.
+BLOCKS_EACH = 64
 # Sections of a row that tell arriving light from collected.
 LIGHTS = 2
 # A block counts in 32 bits: fewer photons than this each.
@@ -92,13 +93,12 @@ class CudaWorker:
         warnings.simplefilter("ignore", NumbaPerformanceWarning)
 
         self._cuda, self._processor = cuda, processor
-        self._threads = cuda_tally.THREADS
         self.program, self.seed = program, np.uint64(seed)
         self.lost: list[int] = []
         single = precision == "single"
         bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
         with processor:
-            self._kernel = cuda_tally.kernel_for(
+            self._kernel, self._threads = cuda_tally.kernel_for(
                 Program,
                 _power_of_two(len(program.layer_kind)),
                 _power_of_two(len(program.emitter_real)),
@@ -106,6 +106,7 @@ class CudaWorker:
                 cuda_tally.SINGLE if single else cuda_tally.DOUBLE,
                 program.traits,
             )
+            self._blocks = BLOCKS_EACH * _multiprocessors(processor)
             self._stream = cuda.stream()
             chosen = in_precision(program, precision)
             self._program = Program._make(
@@ -129,9 +130,7 @@ class CudaWorker:
         with self._processor:
             lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
             counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
-            across = max(
-                BLOCKS_PER_LAUNCH // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1
-            )
+            across = max(self._blocks // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1)
             across = max(min(across, -(-count // self._threads)), 1)
             self._kernel[(across, len(rows)), self._threads, self._stream](
                 self._program,
@@ -210,6 +209,11 @@ def in_usual_form(rows: Counts) -> Counts:
 def _power_of_two(count: int) -> int:
     """Return the smallest power of two that holds a count, at least 16, so that few are needed."""
     return max(16, 1 << (count - 1).bit_length())
+
+
+def _multiprocessors(processor: Any) -> int:
+    """Return how many multiprocessors a GPU has; the simulator does not know the word."""
+    return int(getattr(processor, "MULTIPROCESSOR_COUNT", 1))
 
 
 def _simulated() -> bool:

@@ -4,7 +4,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import polarised
 from photonsim.kernel.numbers import HALF, ONE
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 
 @jit
@@ -39,7 +39,7 @@ def cross(program, layer, wavelength, u, v, w, rng):
     through, back = shares(
         abs(w), program.layer_index[layer, wavelength], program.layer_real[layer, codes.PLATE_KEPT]
     )
-    rng = rng + STEP
+    rng = next_state(rng)
     choice = uniform_as(u, rng)
     if choice < through:
         return True, u, v, w, rng

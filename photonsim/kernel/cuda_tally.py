@@ -21,37 +21,54 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel import codes
+from photonsim.kernel.cuda_counts import (
+    count_arrival,
+    count_directions,
+    count_lost,
+    count_offsets,
+    count_place,
+    count_pupil,
+    count_spot,
+    count_stray,
+    hand_over,
+)
+from photonsim.kernel.cuda_waiting import (
+    DONE,
+    FILM,
+    FRESH,
+    MOST_KINDS,
+    PANEL,
+    REALS,
+    ROOM,
+    WARP,
+    Waiting,
+    bytes_per_warp,
+    next_task,
+    place_of,
+    put_off,
+    sync_warp,
+    take_up,
+)
 from photonsim.kernel.history import GUARD, STOP, WAITS, begin, follow
-from photonsim.kernel.landing import is_stray, offsets, spot_bin
-from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed, unsigned
-from photonsim.kernel.random import DRAWS_SHIFT, PER_STEP
+from photonsim.kernel.landing import is_stray, offsets
+from photonsim.kernel.numbers import HALF, ONE, ZERO, short, unsigned
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
-    degrees_floor,
-    plane_bin,
 )
-from photonsim.kernel.whole import bin_of, fixed
+from photonsim.kernel.whole import bin_of
 
 SINGLE, DOUBLE = numba.float32, numba.float64
 UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
-# Threads that do everything at the same time, and how many there are of these in a block.
-WARP = 32
-WARPS = 1 if config.ENABLE_CUDASIM else 8
-THREADS = WARPS * WARP
-# What waits before film and panel in a warp's room: at most 31 from before, in either, and 32 more.
-ROOM = 3 * WARP
-PLACES = WARPS * ROOM
-COUNTERS = 2 * WARPS
-FILM, PANEL, FRESH, DONE = (np.int32(kind) for kind in range(4))
-# Fewer registers let more warps hide each other's waiting: on an H100 64 gave 5.72 thousand million
-# histories a second in single precision, 48 5.82 and 40 5.62; in double 64 gave 1.53 and 48 1.60.
-MOST_REGISTERS = 48
-# A thread's own sums: u, v, uu, vv of its arrivals, then events; none of them can grow beyond
-# 32 bits in so many rounds.
+# Fewer registers let more warps hide each other's waiting, but what does not fit goes to memory.
+MOST_REGISTERS = 64
+# All that is declared here for a block may not take more shared memory; 1 kB is the compiler's.
+MOST_SHARED = 47 * 1024
+# A thread's own sums: u, v, uu, vv of its arrivals, then events. In so many rounds none of them
+# grows beyond 32 bits.
+OWN_SUMS = 5
 ROUNDS_KEPT = 1024
-OWN_SUMS = (5, THREADS)
 
 
 @cuda.jit(device=True)
@@ -70,155 +87,16 @@ def copy_table(target, source):
 
 
 @cuda.jit(device=True)
-def count_directions(counts, edges, guess, goes_on, u, v, w):
-    """Add an arrival to the angular tallies of the block; as tally.count_directions."""
-    degree = degrees_floor(u * u + v * v, edges, guess)
-    cuda.atomic.add(counts, unsigned(codes.ROW_POLAR + codes.POLAR_BINS * goes_on + degree), 1)
-    if abs(v) < typed(v, codes.PLANE_BAND):
-        place = codes.PLANE_BINS * goes_on + plane_bin(u, w, edges, guess)
-        cuda.atomic.add(counts, unsigned(codes.ROW_PLANE_X + place), 1)
-    if abs(u) < typed(u, codes.PLANE_BAND):
-        place = codes.PLANE_BINS * goes_on + plane_bin(v, w, edges, guess)
-        cuda.atomic.add(counts, unsigned(codes.ROW_PLANE_Y + place), 1)
-
-
-@cuda.jit(device=True)
-def count_place(counts, goes_on, across, up):
-    """Add an arrival to the coarse maps of the block; as tally.count_place."""
-    cell = bin_of(up, codes.CELLS) * codes.CELLS + bin_of(across, codes.CELLS)
-    first = codes.ROW_CELLS + codes.CELLS * codes.CELLS * goes_on
-    cuda.atomic.add(counts, unsigned(first + cell), 1)
-    bins = codes.PROFILE_BINS
-    cuda.atomic.add(
-        counts, unsigned(codes.ROW_PROFILE_X + bins * goes_on + bin_of(across, bins)), 1
-    )
-    cuda.atomic.add(counts, unsigned(codes.ROW_PROFILE_Y + bins * goes_on + bin_of(up, bins)), 1)
-
-
-@cuda.jit(device=True)
-def count_arrival(panel_sums, directions, own, across, up, goes_on, u, v):
-    """Add an arrival to the tallies of the whole GPU and to the thread's own sums."""
-    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
-    whole_u, whole_v = fixed(u), fixed(v)
-    whole_uu, whole_vv = fixed(u * u), fixed(v * v)
-    cuda.atomic.add(panel_sums, (i, j, unsigned(codes.INCIDENT + goes_on)), 1)
-    cuda.atomic.add(panel_sums, (i, j, codes.SUM_U), whole_u)
-    cuda.atomic.add(panel_sums, (i, j, codes.SUM_V), whole_v)
-    cuda.atomic.add(panel_sums, (i, j, codes.SUM_UU), whole_uu)
-    cuda.atomic.add(panel_sums, (i, j, codes.SUM_VV), whole_vv)
-    me = unsigned(cuda.threadIdx.x)
-    own[0, me] += whole_u
-    own[1, me] += whole_v
-    own[2, me] += whole_uu
-    own[3, me] += whole_vv
-    bins = codes.DIRECTION_BINS
-    i, j = bin_of((v + ONE) * HALF, bins), bin_of((u + ONE) * HALF, bins)
-    cuda.atomic.add(directions, (i, j), 1)
-
-
-@cuda.jit(device=True)
-def count_pupil(pupil, across, up):
-    """Add a photon that went through the stop at fractions (across, up) of the square around it."""
-    cuda.atomic.add(pupil, (bin_of(up, pupil.shape[0]), bin_of(across, pupil.shape[1])), 1)
-
-
-@cuda.jit(device=True)
-def count_stray(rows, row, i, j):
-    """Add stray light from cell (i, j) of the panel to a batch row."""
-    step = codes.CELLS * codes.CELLS
-    column = unsigned(codes.ROW_SCREEN + step * codes.SCREEN_STRAY + i * codes.CELLS + j)
-    cuda.atomic.add(rows, (row, column), 1)
-
-
-@cuda.jit(device=True)
-def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
-    """Add a landing from cell (i, j) to a batch row; as landing.add_screen_sums, and colours."""
-    step = codes.CELLS * codes.CELLS
-    whole_x, whole_y = fixed(d_x), fixed(d_y)
-    at = codes.ROW_SCREEN + i * codes.CELLS + j
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_COUNT)), 1)
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DX)), whole_x)
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DY)), whole_y)
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DXX)), fixed(d_x * d_x))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DYY)), fixed(d_y * d_y))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_DXY)), fixed(d_x * d_y))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EX)), fixed(e_x))
-    cuda.atomic.add(rows, (row, unsigned(at + step * codes.SCREEN_EY)), fixed(e_y))
-    cuda.atomic.add(
-        rows, (row, unsigned(at + step * codes.SCREEN_EE)), fixed(e_x * e_x + e_y * e_y)
-    )
-    cuda.atomic.add(
-        rows, (row, unsigned(at + step * codes.SCREEN_DE)), fixed(d_x * e_x + d_y * e_y)
-    )
-    at = codes.ROW_COLOURS + colour * codes.COLOUR_SUMS * step + i * codes.CELLS + j
-    cuda.atomic.add(rows, (row, unsigned(at)), 1)
-    cuda.atomic.add(rows, (row, unsigned(at + step)), whole_x)
-    cuda.atomic.add(rows, (row, unsigned(at + 2 * step)), whole_y)
-
-
-@cuda.jit(device=True)
-def count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y):
-    """Add a landing from cell (i, j) to the maps of the screen; see landing.count_landing."""
-    cuda.atomic.add(spots, (i, j, spot_bin(d_y, per_mm), spot_bin(d_x, per_mm)), 1)
-    k, m = bin_of(stop_y, codes.STOP_BINS), bin_of(stop_x, codes.STOP_BINS)
-    cuda.atomic.add(stop_sums, (i, j, k, m, 0), 1)
-    cuda.atomic.add(stop_sums, (i, j, k, m, 1), fixed(d_x))
-    cuda.atomic.add(stop_sums, (i, j, k, m, 2), fixed(d_y))
-    cuda.atomic.add(stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y))
-
-
-@cuda.jit(device=True)
-def count_lost(lost, number):
-    """Keep the number of a history that was given up, if there is room."""
-    place = cuda.atomic.add(lost, 0, 1) + 1
-    if place < lost.shape[0]:
-        lost[place] = number
-
-
-@cuda.jit(device=True)
-def sync_warp():
-    """Wait for all threads of the warp. The simulator knows no warps: there, a block is one."""
-    if config.ENABLE_CUDASIM:
-        cuda.syncthreads()
-    else:
-        cuda.syncwarp()
-
-
-@cuda.jit(device=True)
-def hand_over(rows, row, own):
-    """Add a thread's own sums to the row and start them afresh."""
-    me = cuda.threadIdx.x
-    for k in range(5):
-        column = codes.ROW_EVENTS if k == 4 else codes.ROW_SUMS + k
-        cuda.atomic.add(rows, (row, column), np.int64(own[k, me]))
-        own[k, me] = 0
-
-
-@cuda.jit(device=True)
-def choose(films, panels, fresh):
-    """Return what a warp does next: panel or film if enough photons wait, else new ones, or -1."""
-    if panels >= WARP:
-        return PANEL
-    if films >= WARP:
-        return FILM
-    if fresh:
-        return FRESH
-    if films > 0:
-        return FILM
-    return PANEL if panels > 0 else DONE
-
-
-@cuda.jit(device=True)
-def slot_of(warp, kind, place):
-    """Return where the photon number `place` that waits of a kind stands; panels from behind."""
-    return unsigned(warp * ROOM + (place if kind == FILM else ROOM - 1 - place))
+def history_of(first, step, born):
+    """Return the number of the history that was born as number `born` of a warp."""
+    return first + step * np.uint64(born // WARP) + np.uint64(born % WARP)
 
 
 @cache
 def kernel_for(
     program_type: Any, layers: int, groups: int, wavelengths: int, real: Any, traits: int
 ) -> Any:
-    """Return the CUDA kernel for programs of so many layers and emitter groups at most.
+    """Return (CUDA kernel, threads a block) for so many layers and emitter groups at most.
 
     The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
     place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
@@ -231,7 +109,10 @@ def kernel_for(
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
     layer_indices = (layers, wavelengths)
-    held_reals = (5, PLACES)
+    warps = _warps(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
+    threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
+    own_sums, held_reals = (OWN_SUMS, threads), (REALS, places)
+    may_wait = max(layers, wavelengths) <= MOST_KINDS
 
     # The simulator knows no such limits.
     limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
@@ -282,18 +163,21 @@ def kernel_for(
         copy_table(emitter_whole, far.emitter_whole)
         copy_list(near_edges, edges)
         copy_list(near_guess, guess)
-        own = cuda.shared.array(OWN_SUMS, INT32)
-        held = cuda.shared.array(held_reals, real)
-        held_rng = cuda.shared.array(PLACES, UINT64)
-        held_whole = cuda.shared.array(PLACES, INT32)
-        waiting = cuda.shared.array(COUNTERS, INT32)
+        own = cuda.shared.array(own_sums, INT32)
+        waiting = Waiting(
+            cuda.shared.array(held_reals, real),
+            cuda.shared.array(places, UINT64),
+            cuda.shared.array(places, INT32),
+            cuda.shared.array(places, INT32),
+            cuda.shared.array(counters, INT32),
+        )
         me = cuda.threadIdx.x
         for i in range(me, columns, cuda.blockDim.x):
             counts[i] = 0
-        for k in range(5):
+        for k in range(OWN_SUMS):
             own[k, me] = 0
-        if me < COUNTERS:
-            waiting[me] = 0
+        if me < counters:
+            waiting.count[me] = 0
         cuda.syncthreads()
         program = program_type(
             layer_kind,
@@ -327,80 +211,56 @@ def kernel_for(
         origin = max(first, batch << row_shift)
         stop = min(end, (batch + np.uint64(1)) << row_shift)
         step = np.uint64(cuda.gridDim.x * cuda.blockDim.x)
-        warp, lane = unsigned(me) // unsigned(WARP), unsigned(me) % unsigned(WARP)
-        my_films, my_panels = unsigned(2 * warp), unsigned(2 * warp + 1)
-        # The number of the first thread of this warp: the same for all 32.
-        next_number = origin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + warp * WARP)
-        rounds = 0
+        warp, lane = short(me // WARP), short(me % WARP)
+        # Histories are born 32 at a time, and known by their number among those of the warp.
+        my_first = origin + np.uint64(cuda.blockIdx.x * cuda.blockDim.x + warp * WARP)
+        births, rounds = short(0), short(0)
         while True:
             sync_warp()
-            rounds += 1
+            rounds = short(rounds + 1)
             if rounds % ROUNDS_KEPT == 0:
                 hand_over(rows, row, own)
-            films, panels = waiting[my_films], waiting[my_panels]
-            kind = choose(films, panels, next_number < stop)
-            if kind == DONE:
+            task, there = next_task(waiting, warp, my_first + step * np.uint64(births) < stop)
+            if task == DONE:
                 break
             sync_warp()
-            number = next_number + np.uint64(lane)
-            busy = True
-            if kind == FRESH:
-                next_number += step
+            left = max(there - WARP, 0)
+            if task == FRESH:
+                born = short(births * WARP + lane)
+                number = history_of(my_first, step, born)
+                births = short(births + 1)
                 busy = number < stop
+                if busy:
+                    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+                    events = short(0)
             else:
-                there = films if kind == FILM else panels
-                left = max(there - WARP, 0)
                 busy = lane < there - left
                 if lane == 0:
-                    waiting[unsigned(2 * warp + kind)] = left
-            if busy:
-                wavelength, gap, events, again = short(0), unsigned(0), short(0), False
-                if kind == FRESH:
-                    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
-                else:
-                    slot = slot_of(warp, kind, left + lane)
-                    x, y = held[0, slot], held[1, slot]
-                    u, v, w = held[2, slot], held[3, slot], held[4, slot]
-                    rng, packed = held_rng[slot], held_whole[slot]
-                    number = ((rng - seed) * PER_STEP) >> DRAWS_SHIFT
-                    layer = unsigned(packed & 255)
-                    wavelength = short((packed >> 8) & 255)
-                    events = short(packed >> 16)
-                    z = program.layer_z[layer]
-                    gap = unsigned(layer - 1 if w > ZERO else layer)
-                    again = True
-                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, place = (
-                    follow(
-                        program,
-                        seed,
-                        number,
-                        wavelength,
-                        gap,
-                        x,
-                        y,
-                        z,
-                        u,
-                        v,
-                        w,
-                        rng,
-                        events,
-                        kind != PANEL,
-                        again,
-                        None,
+                    waiting.count[unsigned(2 * warp + task)] = left
+                if busy:
+                    layer, wavelength, events, born, x, y, u, v, w, rng = take_up(
+                        waiting, place_of(warp, task, left + lane)
                     )
+                    gap = unsigned(layer - 1 if w > ZERO else layer)
+                    z = program.layer_z[layer]
+            if busy:
+                again, waits = task != FRESH, may_wait and task != PANEL
+                outcome = follow(
+                    program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, None
                 )
-            # Those read above are free now.
+                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, ahead = (
+                    outcome
+                )
+            # The places of those taken up are free now.
             sync_warp()
             if busy and fate == WAITS:
                 x, y, z, u, v, w = last_ray
-                gap, rng = place
-                layer = np.int32(gap if w > ZERO else gap + 1)
-                kind = PANEL if layer == program.panel_layer else FILM
-                slot = slot_of(warp, kind, cuda.atomic.add(waiting, unsigned(2 * warp + kind), 1))
-                held[0, slot], held[1, slot] = x, y
-                held[2, slot], held[3, slot], held[4, slot] = u, v, w
-                held_rng[slot] = rng
-                held_whole[slot] = np.int32(layer | wavelength << 8 | (events - 1) << 16)
+                gap, rng = ahead
+                layer = gap if w > ZERO else gap + 1
+                task = PANEL if layer == program.panel_layer else FILM
+                put_off(
+                    waiting, warp, task, layer, wavelength, events - 1, born, x, y, u, v, w, rng
+                )
             elif busy:
                 cuda.atomic.add(counts, unsigned(codes.ROW_SCREEN + fate), 1)
                 own[4, me] += events
@@ -427,7 +287,10 @@ def kernel_for(
                                 count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
                                 count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
                 if fate == GUARD:
-                    count_lost(lost, number)
+                    births_before, lane_then = born // WARP, born % WARP
+                    count_lost(
+                        lost, my_first + step * np.uint64(births_before) + np.uint64(lane_then)
+                    )
         hand_over(rows, row, own)
         cuda.syncthreads()
         skipped = codes.ROW_FATES - codes.ROW_SCREEN
@@ -436,4 +299,16 @@ def kernel_for(
                 column = i if i < codes.ROW_SCREEN else i + skipped
                 cuda.atomic.add(rows, (row, column), np.int64(counts[i]))
 
-    return trace_block
+    return trace_block, threads
+
+
+def _warps(layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int) -> int:
+    """Return how many warps of a block there is shared memory for; in the simulator one."""
+    if config.ENABLE_CUDASIM:
+        return 1
+    reals = layers * (3 + codes.LAYER_REALS + 2 * wavelengths) + codes.WALL_ENTRIES + EDGES
+    reals += groups * codes.EMITTER_REALS
+    wholes = layers * (2 + codes.LAYER_WHOLES) + groups * codes.EMITTER_WHOLES + columns
+    left = MOST_SHARED - real_bytes * reals - 4 * wholes - GUESSES
+    each = bytes_per_warp(real_bytes) + 4 * OWN_SUMS * WARP
+    return max(warps for warps in (1, 2, 4, 8) if warps == 1 or warps * each <= left)

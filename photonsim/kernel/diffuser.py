@@ -14,7 +14,7 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
 
 
@@ -26,12 +26,12 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
     share that is not scattered, and the table (see inverse_cumulative) holds the squared radius of
     the light that is given back.
     """
-    rng = rng + STEP
+    rng = next_state(rng)
     if uniform_as(u, rng) < direct:
         return u, v, w, rng
-    rng = rng + STEP
+    rng = next_state(rng)
     one = uniform_as(u, rng)
-    rng = rng + STEP
+    rng = next_state(rng)
     other = uniform_as(u, rng)
     if sigma < ZERO:
         u, v = disc(one, other)
@@ -39,9 +39,9 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
         shift_u, shift_v = gaussian_pair(one, other)
         u, v = u + sigma * shift_u, v + sigma * shift_v
         if u * u + v * v >= ONE:
-            rng = rng + STEP
+            rng = next_state(rng)
             radius = math.sqrt(inverse_cumulative(uniform_as(u, rng), table, first, count))
-            rng = rng + STEP
+            rng = next_state(rng)
             cosine, sine = unit_circle(uniform_as(u, rng))
             u, v = radius * cosine, radius * sine
     upright = math.sqrt(max(ZERO, ONE - u * u - v * v))
@@ -57,7 +57,7 @@ def cross(program, layer, u, v, w, rng):
     """
     real = program.layer_real
     transmittance = real[layer, codes.DIFFUSER_TRANSMITTANCE]
-    rng = rng + STEP
+    rng = next_state(rng)
     choice = uniform_as(u, rng)
     if choice >= transmittance + real[layer, codes.REFLECTANCE]:
         return False, u, v, w, rng

@@ -7,7 +7,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
@@ -29,13 +29,13 @@ def emit(program, rng):
     """
     group = np.uint32(0)
     if program.traits & codes.EMITTER_GROUPS:
-        rng = rng + STEP
+        rng = next_state(rng)
         group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
-    rng = rng + STEP
+    rng = next_state(rng)
     across = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.COLUMNS])
-    rng = rng + STEP
+    rng = next_state(rng)
     up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
@@ -49,9 +49,9 @@ def emit(program, rng):
         + row * real[group, codes.PITCH_Y]
         + (y * real[group, codes.HALF_HEIGHT])
     )
-    rng = rng + STEP
+    rng = next_state(rng)
     first = uniform_as(x, rng)
-    rng = rng + STEP
+    rng = next_state(rng)
     root = real[group, codes.COSINE_ROOT]
     if program.traits & codes.MEASURED_LOBES and root == ZERO:
         u, v, w, rng = tabulated(program, group, first, rng)
@@ -83,7 +83,7 @@ def tabulated(program, group, first, rng):
     low = cosines + cell // azimuth_cells
     w = table[low] + uniform_as(first, rng) * (table[low + 1] - table[low])
     low = turns + cell % azimuth_cells
-    rng = rng + STEP
+    rng = next_state(rng)
     cosine, sine = unit_circle(table[low] + uniform_as(first, rng) * (table[low + 1] - table[low]))
     radius = math.sqrt(max(ZERO, ONE - w * w))
     return radius * cosine, radius * sine, w, rng

@@ -12,7 +12,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import ONE, ZERO, typed
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 
 @jit
@@ -83,7 +83,7 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
     from_flat = (w > ZERO) == (program.layer_real[layer, codes.GROOVES_SIDE] > ZERO)
     if from_flat:
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, ONE / index)
-        rng = rng + STEP
+        rng = next_state(rng)
         if uniform_as(u, rng) < back:
             return True, u, v, -w, rng
         inside = along / upright
@@ -102,7 +102,7 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
         kept = ONE - back
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, index)
         kept = kept * (ONE - back)
-    rng = rng + STEP
+    rng = next_state(rng)
     if uniform_as(u, rng) >= kept * (ONE - wall_loss(tangent, inside, outside)):
         return False, u, v, w, rng
     return True, along * c - across * s, along * s + across * c, upright * side, rng

@@ -17,7 +17,7 @@ from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
 from photonsim.kernel.numbers import ZERO, short, unsigned
-from photonsim.kernel.random import MOST_DRAWS, STEP, draws_of, start, uniform_as
+from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import ABSORBS, meet_level
 
@@ -133,7 +133,7 @@ def crossed_again(program, layer, rng):
     The panel's transmittance is a factor after the count, which stands for one crossing; light that
     lenses send back crosses three times or more, and for these it is played.
     """
-    rng = rng + STEP
+    rng = next_state(rng)
     kept = program.layer_real[layer, codes.PANEL_KEPT]
     return uniform_as(kept, rng) < kept, rng
 
@@ -144,7 +144,7 @@ def begin(program, seed, number):
     rng = start(seed, number)
     wavelength = short(0)
     if program.traits & codes.WAVELENGTHS:
-        rng = rng + STEP
+        rng = next_state(rng)
         numbered = uniform_as(program.panel_per_width, rng)
         wavelength = short(pick(numbered, program.wavelength_shares))
     group, x, y, u, v, w, rng = emit(program, rng)
@@ -154,13 +154,12 @@ def begin(program, seed, number):
 
 
 @jit
-def follow(
-    program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, path
-):
+def follow(program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, path):
     """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
 
-    Only before it has met the panel; if `again`, it comes from such a wait, and the part that it
-    meets first is that one. Returns what trace_history does, then (gap, rng).
+    It waits before film and the panel's pixels, but no more once it has met these. If `again`, it
+    comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
+    Returns what trace_history does, then (gap, rng): that beyond the layer where a photon waits.
     """
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
@@ -172,12 +171,12 @@ def follow(
             fate = GUARD
             break
         layer = unsigned(gap + 1 if w > ZERO else gap)
-        free = True
+        free = again
         if not again:
             x_next, y_next, z_next, free = ahead(program, gap, layer, x, y, z, u, v, w)
-        if free:
-            if not again:
+            if free:
                 x, y, z = x_next, y_next, z_next
+        if free:
             alive = True
             may_wait = waits and not met_panel and not again
             if layer >= program.panel_layer:
@@ -208,21 +207,18 @@ def follow(
                 choice, rng = choose_at_wall(program.walls, u, rng)
                 if choice == ABSORBS:
                     fate = WALLS
-            # Where it ended is of interest to a path alone: most that come to a wall end there.
+            # Most that come to a wall end there, and then only a path asks where.
             if fate == GOES_ON or path is not None:
                 wall, distance = next_wall(program.walls, x, y, z, u, v, w)
-                x, y, z = x + distance * u, y + distance * v, z + distance * w
+                if wall != NOWHERE:
+                    x, y, z = x + distance * u, y + distance * v, z + distance * w
+                    if fate == GOES_ON:
+                        u, v, w, rng = turn_back(program.walls, wall, choice, u, v, w, rng)
+                elif fate == GOES_ON:
+                    # No wall lies ahead of what is about to leave the housing: rounding.
+                    fate = GUARD
                 if path is not None:
                     path[events, 0], path[events, 1], path[events, 2] = x, y, z
-                if choice != ABSORBS:
-                    if wall == NOWHERE:
-                        fate = GUARD
-                    else:
-                        u, v, w, rng = turn_back(program.walls, wall, choice, u, v, w, rng)
-    # Its numbers would be those of the next history too. 25,000 were the most that any scene drew
-    # within EVENT_LIMIT surfaces (195 prism films of 40 degrees, n = 2.5, in a box of white walls).
-    if (not waits or fate != WAITS) and draws_of(seed, number, rng) > MOST_DRAWS:
-        fate = GUARD
     return (
         fate,
         events,
@@ -241,13 +237,11 @@ def trace_history(program, seed, number, path):
 
     Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray): the number of
     the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from the lamp
-    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) where it ended; all in mm.
-    `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points of the path.
+    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) at the last layer it met; all
+    in mm. `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the path's points.
     """
     wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
     if path is not None:
         path[0, 0], path[0, 1], path[0, 2] = x, y, z
-    outcome = follow(
-        program, seed, number, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path
-    )
+    outcome = follow(program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path)
     return outcome[:-1]

@@ -5,7 +5,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, TWO, ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 from photonsim.kernel.surface import MIRRORS, choose
 
@@ -58,7 +58,7 @@ def next_wall(walls, x, y, z, u, v, w):
 @jit
 def choose_at_wall(walls, like, rng):
     """Return (choice, rng): what a wall does to a photon; all four are of one kind."""
-    rng = rng + STEP
+    rng = next_state(rng)
     reflectance, specular_share = walls[codes.WALL_REFLECTANCE], walls[codes.WALL_SPECULAR_SHARE]
     return choose(reflectance, specular_share, uniform_as(like, rng)), rng
 
@@ -79,9 +79,9 @@ def turn_back(walls, side, choice, u, v, w, rng):
         twice = TWO * (w * sine - across * cosine)
         across, w = across + twice * cosine, w - twice * sine
     else:
-        rng = rng + STEP
+        rng = next_state(rng)
         first = uniform_as(u, rng)
-        rng = rng + STEP
+        rng = next_state(rng)
         along, rising, normal = lambertian(first, uniform_as(u, rng))
         across, w = rising * sine - normal * cosine, rising * cosine + normal * sine
     if not outwards:

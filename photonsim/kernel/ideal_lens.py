@@ -12,7 +12,7 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 
 @jit
@@ -32,7 +32,7 @@ def cross(program, layer, x, y, u, v, w, rng):
     """
     real = program.layer_real
     if real[layer, codes.LENS_KEPT] < ONE:
-        rng = rng + STEP
+        rng = next_state(rng)
         if uniform_as(u, rng) >= real[layer, codes.LENS_KEPT]:
             return False, u, v, w, rng
     r_squared = x * x + y * y

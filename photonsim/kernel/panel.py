@@ -6,7 +6,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.numbers import ONE, ZERO, typed
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 BESIDE = np.int32(0)
 FRAME = np.int32(1)
@@ -43,7 +43,7 @@ def passes(program, layer, w, rng):
     count = whole[layer, codes.ANGLE_COUNT]
     if count == 0 or not program.traits & codes.PANEL_ANGLES:
         return True, rng
-    rng = rng + STEP
+    rng = next_state(rng)
     passed = relative_transmittance(program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w))
     return uniform_as(w, rng) < passed, rng
 

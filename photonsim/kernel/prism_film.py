@@ -22,7 +22,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, TWO, ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 # 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
 # the slowest leak that a scene can describe (140 degrees, n = 2.5, 90 % flat); 512 left none there.
@@ -72,7 +72,7 @@ def meet_face(normal, inside, step, square, rng):
     squared = normal * normal
     if inside and squared <= step:
         return -normal, True, rng
-    rng = rng + STEP
+    rng = next_state(rng)
     beyond = math.sqrt(squared - step if inside else squared + step)
     ratio = ONE / square if inside else square
     if reflects(normal, beyond, ratio, uniform_as(normal, rng)):
@@ -85,7 +85,7 @@ def crosses(kept, like, rng):
     """Return (alive, rng) of light that crosses the substrate; only a loss draws a number."""
     if kept >= ONE:
         return True, rng
-    rng = rng + STEP
+    rng = next_state(rng)
     return uniform_as(like, rng) < kept, rng
 
 
@@ -105,7 +105,7 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
     tip_height = groove * cosine / sine
     face, inside, turned, a, c = FLAT, False, ONE, ZERO, ZERO
     if d_c < ZERO:
-        rng = rng + STEP
+        rng = next_state(rng)
         a = TWO * uniform_as(d_a, rng) - ONE
         face, d_c = TIP, -d_c
         if abs(a) >= tip:
@@ -121,7 +121,7 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
                 return ABSORBED, d_a, d_b, d_c, rng
-            rng = rng + STEP
+            rng = next_state(rng)
             a = TWO * uniform_as(d_a, rng) - ONE
             c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
             turned = turned * over

@@ -12,7 +12,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 
 LOST_AT_RIM = np.int32(0)
 GOES_ON = np.int32(1)
@@ -80,7 +80,7 @@ def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
     along = before * cos_in
     squared = along * along + (behind - before) * (behind + before)
     beyond = math.sqrt(max(squared, ZERO))
-    rng = rng + STEP
+    rng = next_state(rng)
     number = uniform_as(u, rng)
     reflected = squared <= ZERO
     if not reflected:

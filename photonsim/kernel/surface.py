@@ -4,7 +4,7 @@ import numpy as np
 
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ZERO
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 
 ABSORBS = np.int32(0)
@@ -23,14 +23,14 @@ def choose(reflectance, specular_share, number):
 @jit
 def meet_level(reflectance, specular_share, u, v, w, rng):
     """Return (alive, u, v, w, rng) at a surface across the axis, whichever side is met."""
-    rng = rng + STEP
+    rng = next_state(rng)
     choice = choose(reflectance, specular_share, uniform_as(u, rng))
     if choice == ABSORBS:
         return False, u, v, w, rng
     if choice == MIRRORS:
         return True, u, v, -w, rng
-    rng = rng + STEP
+    rng = next_state(rng)
     first = uniform_as(u, rng)
-    rng = rng + STEP
+    rng = next_state(rng)
     new_u, new_v, upright = lambertian(first, uniform_as(u, rng))
     return True, new_u, new_v, -upright if w > ZERO else upright, rng
