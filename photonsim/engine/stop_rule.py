@@ -10,7 +10,7 @@ from photonsim.results import FIGURES, Estimate, Result, ResultError
 DEFAULT_PHOTONS = 1_000_000
 # A relative error is not believed before there are batches enough to know it.
 FEWEST_PHOTONS = 1 << 14
-# 2**48 is where the random numbers of histories would start to overlap.
+# Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
 MOST_PHOTONS = 10**14
 
 

@@ -38,6 +38,21 @@ def test_the_simulated_gpu_counts_what_the_processor_counts(tmp_path):
     assert_same_bits(found, trace(photonsim.load_scene(path), photons=300, seed=7))
 
 
+@pytest.mark.parametrize("kinds", [256, 0], ids=["waiting for full warps", "never waiting"])
+def test_photons_that_wait_for_others_are_traced_like_those_that_do_not(tmp_path, kinds):
+    # One block for 256 histories: a warp of them comes to wait before film and panel.
+    saved = tmp_path / "c.h5"
+    code = (
+        "from photonsim.engine import cuda, trace\nfrom photonsim.kernel import cuda_tally\n"
+        "from tests.shipped import scene\n"
+        f"cuda.BLOCKS_EACH, cuda_tally.MOST_KINDS = 1, {kinds}\n"
+        "trace(scene('c'), photons=256, seed=7, device='cuda', precision='double',\n"
+        f"      save_to={str(saved)!r})\n"
+    )
+    subprocess.run([sys.executable, "-W", "ignore", "-c", code], env=SIMULATED, check=True)
+    assert_same_bits(load_result(saved), trace(scene("c"), photons=256, seed=7))
+
+
 def test_a_run_goes_on_on_another_device_and_the_record_says_so(tmp_path):
     path = ROOT / "scenes" / "f_point_lamp.toml"
     lamp, saved = photonsim.load_scene(path), tmp_path / "f_point_lamp.h5"

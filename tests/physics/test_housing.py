@@ -8,9 +8,18 @@ from chance import assert_distribution, assert_proportion
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.housing import MINUS_X, MINUS_Y, NOWHERE, PLUS_X, PLUS_Y, meet_wall, next_wall
+from photonsim.kernel.housing import (
+    MINUS_X,
+    MINUS_Y,
+    NOWHERE,
+    PLUS_X,
+    PLUS_Y,
+    choose_at_wall,
+    next_wall,
+    turn_back,
+)
 from photonsim.kernel.random import start
-from photonsim.kernel.surface import meet_level
+from photonsim.kernel.surface import ABSORBS, meet_level
 
 COUNT = 300_000
 SIDES = {PLUS_X: (1, 0), MINUS_X: (-1, 0), PLUS_Y: (0, 1), MINUS_Y: (0, -1)}
@@ -49,8 +58,9 @@ def meet_many(walls, side, u, v, w, seed, out):
     """Let one direction meet a wall over and over; out [n, 4] gets the directions and `alive`."""
     for number in range(out.shape[0]):
         rng = start(seed, np.uint64(number))
-        alive, a, b, c, rng = meet_wall(walls, side, u, v, w, rng)
-        out[number, 0], out[number, 1], out[number, 2], out[number, 3] = a, b, c, alive
+        choice, rng = choose_at_wall(walls, u, rng)
+        a, b, c, rng = turn_back(walls, side, choice, u, v, w, rng)
+        out[number, 0], out[number, 1], out[number, 2], out[number, 3] = a, b, c, choice != ABSORBS
 
 
 @jit_entry

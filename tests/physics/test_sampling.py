@@ -6,7 +6,7 @@ from chance import assert_distribution, assert_mean, assert_proportion
 from scipy import stats
 
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.random import STEP, start, uniform
+from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.sampling import (
     cosine_power,
     disc,
@@ -25,9 +25,9 @@ NO_TABLE = np.zeros(2)
 def fill(law, seed, exponent, table, points):
     """Write points [count, 3] of a law; what a law does not give stays 0."""
     for number in range(points.shape[0]):
-        rng = start(seed, np.uint64(number)) + STEP
-        first = uniform(rng)
-        second = uniform(rng + STEP)
+        rng = next_state(start(seed, np.uint64(number)))
+        first = uniform_as(1.0, rng)
+        second = uniform_as(1.0, next_state(rng))
         a, b, c = 0.0, 0.0, 0.0
         if law == LAMBERTIAN:
             a, b, c = lambertian(first, second)

@@ -267,9 +267,12 @@ FAULTS = (
     Fault(
         "one seed for all histories",
         "kernel/random.py",
-        "    return seed + STEP * (history << DRAWS_SHIFT)",
-        "    return seed + STEP * ((history >> DRAWS_SHIFT) << DRAWS_SHIFT)",
-        (f"{P}test_random.py::test_history_owns_its_stretch_of_the_sequence", f"{P}test_random.py"),
+        "    return mix(seed + COUNTER_STEP * (history + np.uint64(1)))",
+        "    return mix(seed + COUNTER_STEP * ((history >> HALF_OF_64) + np.uint64(1)))",
+        (
+            f"{P}test_random.py::test_history_begins_where_the_sequence_of_starts_says",
+            f"{P}test_random.py",
+        ),
     ),
     Fault(
         "batches of another size than was said: the row's shift off by one",
