@@ -57,9 +57,9 @@ def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
         if may_wait:
             return WAITS, x, y, z, u, v, w, rng
         outcome, u, v, w, rng = prism_film.cross(program, layer, wavelength, u, v, w, rng)
-        if outcome < 0:
+        if outcome == prism_film.GIVEN_UP:
             return GUARD, x, y, z, u, v, w, rng
-        alive = outcome == 1
+        alive = outcome == prism_film.LEFT
     elif kind == codes.PANEL:
         part = panel.where(program, layer, x, y)
         if part == panel.BESIDE:

@@ -93,8 +93,8 @@ def crosses(kept, like, rng):
 def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
     """Return (outcome, d_a, d_b, d_c, rng) of light that meets the film from air.
 
-    d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: 1 left the film, 0 absorbed in
-    the substrate (the share `kept` of one crossing survives), -1 given up after FACET_LIMIT facets.
+    d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: LEFT the film, ABSORBED in the
+    substrate (the share `kept` of one crossing survives), GIVEN_UP after FACET_LIMIT facets.
     `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
     (cosine, sine) in (a, c). Within the substrate the ray forgets its phase: it is several pitches
     thick. Towards a level face, flat side or tip, `d_c` counts positive.
