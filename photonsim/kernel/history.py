@@ -140,7 +140,7 @@ def trace_history(program, seed, number, path):
     if program.traits & codes.WAVELENGTHS:
         rng = rng + STEP
         wavelength = pick(uniform_as(program.panel_per_width, rng), program.wavelength_shares)
-    group, x, y, u, v, w, rng = emit(program, rng)
+    group, x, y, u, v, w, rng = emit(program, seed, number, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
     z = program.layer_z[gap]

@@ -54,12 +54,20 @@ def uniform(counter):
 
 
 @jit
+def fraction(like, bits):
+    """Return 64 bits, read as a binary fraction in [0, 1), in the type of `like`.
+
+    A multiple of 2**-53, or of 2**-24 in single precision: the leading bits of the same number.
+    """
+    if is_single(like):
+        return typed(like, np.uint32(bits >> TO_24_BITS)) * PER_24_BITS
+    return typed(like, bits >> TO_53_BITS) * PER_53_BITS
+
+
+@jit
 def uniform_as(like, counter):
     """Return a number in [0, 1) for a counter value, in the type of `like`.
 
-    A multiple of 2**-53, or of 2**-24 in single precision: the leading bits of the same number.
     A draw is written `rng = rng + STEP` and then `uniform_as(x, rng)`.
     """
-    if is_single(like):
-        return typed(like, np.uint32(mix(counter) >> TO_24_BITS)) * PER_24_BITS
-    return typed(like, mix(counter) >> TO_53_BITS) * PER_53_BITS
+    return fraction(like, mix(counter))

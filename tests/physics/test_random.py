@@ -80,12 +80,13 @@ def test_numbers_drawn_are_counted_by_the_counter_alone(history, drawn):
 
 
 def test_a_history_that_draws_more_numbers_than_it_owns_is_given_up():
-    # With the compiler off, a limit of 6 stands for 65,536: a photon of this lamp draws 3 at least.
+    # With the compiler off, a limit of 2 stands for 65,536: a photon draws one number at a wall
+    # and two more where it is sent back.
     code = (
         "import numpy as np\nfrom photonsim.kernel import history\n"
         "from photonsim.engine import sample_paths\nfrom tests.shipped import scene\n"
         "free = sample_paths(scene('a'), 50)\n"
-        "history.MOST_DRAWS = np.uint64(6)\n"
+        "history.MOST_DRAWS = np.uint64(2)\n"
         "held = sample_paths(scene('a'), 50)\n"
         "assert any(path.group == 'guard' for path in held)\n"
         "assert not any(path.group == 'guard' for path in free)\n"
