@@ -6,9 +6,9 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.lattice import spread
+from photonsim.kernel.digital_net import spread
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
-from photonsim.kernel.random import STEP, uniform_as
+from photonsim.kernel.random import STEP, mix, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
@@ -25,10 +25,9 @@ def pick(number, cumulative):
 def emit(program, seed, history, rng):
     """Return (group, x, y, u, v, w, rng) of a new photon; x and y in mm.
 
-    Place and direction follow the lattice of the history's block, all else the draws from `rng` on;
-    so do directions from a table, since in the teeth of an alias table a lattice does worse than
-    chance. A group's emitters have equal flux. One number chooses the column and, by what is left
-    of it, the place within: 53 bits are enough for both.
+    Place and direction follow the net of the history's block, all else the draws from `rng` on. A
+    group's emitters have equal flux. One number chooses the column and, by what is left of it, the
+    place within: 32 bits are enough for both.
     """
     group = np.uint32(0)
     if program.traits & codes.EMITTER_GROUPS:
@@ -36,7 +35,8 @@ def emit(program, seed, history, rng):
         group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
-    across, up, first, second = spread(first_x, seed, history)
+    rng = rng + STEP
+    across, up, first, second = spread(first_x, seed, history, mix(rng))
     across = across * typed(first_x, whole[group, codes.COLUMNS])
     up = up * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)
@@ -53,8 +53,7 @@ def emit(program, seed, history, rng):
     )
     root = real[group, codes.COSINE_ROOT]
     if program.traits & codes.MEASURED_LOBES and root == ZERO:
-        rng = rng + STEP
-        u, v, w, rng = tabulated(program, group, uniform_as(x, rng), rng + STEP)
+        u, v, w, rng = tabulated(program, group, first, rng + STEP)
     elif program.traits & codes.COSINE_POWERS and root != HALF:
         u, v, w = cosine_power(first, second, root)
     else:
