@@ -44,6 +44,18 @@ def assert_proportion(
     _judge(chance, odds, _figures(what, expected, found, error))
 
 
+def assert_proportion_at_least(
+    hits: int, trials: int, least: float, *, odds: float = ODDS, what: str = "share"
+) -> None:
+    """Fail if `hits` out of `trials` are too few for a probability of `least` or more.
+
+    The exact one-sided binomial test. Raises AssertionError.
+    """
+    error = math.sqrt(least * (1.0 - least) / trials)
+    chance = float(stats.binom(trials, least).cdf(hits))
+    _judge(chance, odds, _figures(what, least, hits / trials, error))
+
+
 def assert_mean(
     values: ArrayLike,
     expected: float,

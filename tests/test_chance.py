@@ -43,6 +43,14 @@ def test_fit_follows_chi_square():
         chance.assert_fits(expected + 1.01 * limit * errors, expected, errors)
 
 
+def test_proportion_at_least_minds_one_side_only():
+    """Of 100 at even odds 26 are fewer with probability 8.3e-7, 27 with 2.3e-6 (exact sums)."""
+    chance.assert_proportion_at_least(27, 100, 0.5)
+    chance.assert_proportion_at_least(100, 100, 0.5)
+    with pytest.raises(AssertionError, match=r"found 0\.26 "):
+        chance.assert_proportion_at_least(26, 100, 0.5)
+
+
 def test_mean_follows_students_t():
     values = np.concatenate([np.full(10, 1.0), np.full(10, 3.0)])
     error = stats.sem(values)

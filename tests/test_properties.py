@@ -33,7 +33,7 @@ def test_any_scene_closes_its_ledger_and_gives_the_same_bits_twice(plain):
     for name, figure in FIGURES.items():
         value = once.estimate(name).value
         assert not math.isinf(value), name
-        assert math.isnan(value) or not figure.binomial or 0.0 <= value <= 1.0
+        assert math.isnan(value) or not figure.of_emitted or 0.0 <= value <= 1.0
     assert_same_bits(once, trace(scene, photons=PHOTONS, seed=3, threads=2))
     part = trace(scene, photons=PHOTONS // 3, seed=3, threads=1)
     assert_same_bits(once, trace(scene, photons=PHOTONS, seed=3, resume=part))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from photonsim.results import Estimate, Result, screen_of, sums
 from photonsim.results.blur import stray_share
-from photonsim.results.merit import collected_lm
+from photonsim.results.merit import COLLECTED, collected_lm, nine_points
 
 Reals = NDArray[np.float64]
 
@@ -53,9 +53,10 @@ def brightness_of(result: Result) -> Brightness:
     width, height = view.size_mm
     area = width * height * 1.0e-6
     lumens, mean = result.estimate("collected_lm"), view.mean_lux
-    counts = result.tallies.batches["cells"][:, 1].sum(axis=0)[1::3, 1::3].astype(float)
-    per_photon = result.optics.flux_lm * result.optics.transmittance / max(result.photons, 1)
-    lux = counts * 81.0 * per_photon / area
+    lit = 81.0 * result.optics.flux_lm * result.optics.transmittance / area
+    lux, errors = sums.estimates(
+        result.tallies, lambda s: nine_points(s, COLLECTED) / s.photons[:, None, None] * lit
+    )
     panel_contrast = panel.contrast or math.inf
     everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
 
@@ -70,7 +71,7 @@ def brightness_of(result: Result) -> Brightness:
         lumens,
         mean,
         lux,
-        np.sqrt(counts) * 81.0 * per_photon / area,
+        errors,
         luminance(mean, screen.gain),
         panel_contrast,
         sums.estimate(everything, without, lambda s: contrast_of(s, 0.0)),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -18,11 +18,19 @@ from photonsim.figures.style import (
     settle,
     wrapped,
 )
-from photonsim.results import Estimate, Result
+from photonsim.results import Result
 from photonsim.results.result import FateCount
 
 # More bars than these cannot be read at a glance; the smallest are joined.
 MOST_BARS = 16
+
+
+class Bar(NamedTuple):
+    """A bar: its label, its group of fates, and the fates whose photons it counts."""
+
+    label: str
+    group: str
+    fates: tuple[FateCount, ...]
 
 
 @plain_style()
@@ -32,13 +40,13 @@ def draw_ledger(result: Result) -> Figure:
     figure = new_figure(PAGE_WIDTH_IN, 1.7 + 0.21 * len(bars))
     axes = figure.subplots()
     _draw_bars(axes, result, bars)
-    groups = list(dict.fromkeys(fate.group for fate in bars))
+    groups = list(dict.fromkeys(bar.group for bar in bars))
     handles = [
         Patch(
             facecolor=group_style(group).colour,
             hatch=group_style(group).hatch,
             edgecolor="white",
-            label=f"{group_style(group).words} {_percent(result, _group_sum(result, group))}",
+            label=f"{group_style(group).words} {_share(result, _fates_in(bars, group))}",
         )
         for group in groups
     ]
@@ -47,40 +55,39 @@ def draw_ledger(result: Result) -> Figure:
     return settle(figure)
 
 
-def _bars(result: Result) -> list[FateCount]:
+def _bars(result: Result) -> list[Bar]:
     """Return the fates that occurred, most frequent first; the rarest joined if there are many."""
     met = sorted((f for f in result.fates if f.photons), key=lambda fate: -fate.photons)
-    if len(met) <= MOST_BARS:
-        return met
-    kept, rest = met[: MOST_BARS - 1], met[MOST_BARS - 1 :]
-    joined = sum(fate.photons for fate in rest)
-    return [*kept, FateCount(f"{len(rest)} further fates", "further", joined)]
+    joined = tuple(met[MOST_BARS - 1 :]) if len(met) > MOST_BARS else ()
+    bars = [Bar(fate.name, fate.group, (fate,)) for fate in met[: len(met) - len(joined)]]
+    return [*bars, Bar(f"{len(joined)} further fates", "further", joined)] if joined else bars
 
 
-def _draw_bars(axes: Axes, result: Result, bars: Sequence[FateCount]) -> None:
-    total = max(result.photons, 1)
-    shares = [100.0 * fate.photons / total for fate in bars]
-    for place, (fate, share) in enumerate(zip(bars, shares, strict=True)):
-        style = group_style(fate.group)
+def _draw_bars(axes: Axes, result: Result, bars: Sequence[Bar]) -> None:
+    shares = [result.share_of(bar.fates) for bar in bars]
+    for place, (bar, share) in enumerate(zip(bars, shares, strict=True)):
+        style = group_style(bar.group)
         axes.barh(
-            place, share, height=0.72, color=style.colour, hatch=style.hatch, edgecolor="white"
-        )
-        lumens = Estimate(fate.photons / total, _error(fate.photons, total)).text(
-            result.optics.flux_lm, "lm"
+            place,
+            100.0 * share.value,
+            height=0.72,
+            color=style.colour,
+            hatch=style.hatch,
+            edgecolor="white",
         )
         axes.annotate(
-            f"{_percent(result, fate.photons)}   {lumens}",
-            (share, place),
+            f"{share.text(100.0, '%')}   {share.text(result.optics.flux_lm, 'lm')}",
+            (100.0 * share.value, place),
             xytext=(4, 0),
             textcoords="offset points",
             va="center",
             fontsize=7.0,
         )
-    axes.set_yticks(range(len(bars)), [wrapped(fate.name, 0.055, 2.0) for fate in bars])
+    axes.set_yticks(range(len(bars)), [wrapped(bar.label, 0.055, 2.0) for bar in bars])
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
     # Room to the right of the longest bar for the figures at its end.
-    axes.set_xlim(0.0, 1.7 * max(shares, default=100.0))
+    axes.set_xlim(0.0, 170.0 * max((share.value for share in shares), default=1.0))
     axes.set_xlabel("share of the emitted light (%)")
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(axis="y", length=0)
@@ -91,15 +98,9 @@ def _draw_bars(axes: Axes, result: Result, bars: Sequence[FateCount]) -> None:
     )
 
 
-def _group_sum(result: Result, group: str) -> int:
-    return sum(fate.photons for fate in result.fates if fate.group == group)
+def _fates_in(bars: Sequence[Bar], group: str) -> list[FateCount]:
+    return [fate for bar in bars if bar.group == group for fate in bar.fates]
 
 
-def _percent(result: Result, photons: int) -> str:
-    total = max(result.photons, 1)
-    return Estimate(photons / total, _error(photons, total)).text(100.0, "%")
-
-
-def _error(photons: int, total: int) -> float:
-    """Binomial standard error of a share."""
-    return math.sqrt(photons / total * (1.0 - photons / total) / total)
+def _share(result: Result, fates: Sequence[FateCount]) -> str:
+    return result.share_of(fates).text(100.0, "%")

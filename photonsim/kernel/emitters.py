@@ -6,8 +6,9 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
+from photonsim.kernel.digital_net import spread
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
-from photonsim.kernel.random import next_state, uniform_as
+from photonsim.kernel.random import HALF_OF_64, bits_of, next_state, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
@@ -21,11 +22,12 @@ def pick(number, cumulative):
 
 
 @jit
-def emit(program, rng):
+def emit(program, seed, history, rng):
     """Return (group, x, y, u, v, w, rng) of a new photon; x and y in mm.
 
-    A group's emitters have equal flux. One number chooses the column and, by what is left of it,
-    the place within: 53 bits are enough for both.
+    Place and direction follow the net of the history's block, all else the draws from `rng` on. A
+    group's emitters have equal flux. One number chooses the column and, by what is left of it, the
+    place within: 32 bits are enough for both.
     """
     group = np.uint32(0)
     if program.traits & codes.EMITTER_GROUPS:
@@ -34,9 +36,11 @@ def emit(program, rng):
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
     rng = next_state(rng)
-    across = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.COLUMNS])
+    free = np.uint64(bits_of(rng)) << HALF_OF_64
     rng = next_state(rng)
-    up = uniform_as(first_x, rng) * typed(first_x, whole[group, codes.ROWS])
+    across, up, first, second = spread(first_x, seed, history, free | np.uint64(bits_of(rng)))
+    across = across * typed(first_x, whole[group, codes.COLUMNS])
+    up = up * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
     if program.traits & codes.ROUND_EMITTERS and whole[group, codes.ROUND]:
@@ -49,16 +53,13 @@ def emit(program, rng):
         + row * real[group, codes.PITCH_Y]
         + (y * real[group, codes.HALF_HEIGHT])
     )
-    rng = next_state(rng)
-    first = uniform_as(x, rng)
-    rng = next_state(rng)
     root = real[group, codes.COSINE_ROOT]
     if program.traits & codes.MEASURED_LOBES and root == ZERO:
-        u, v, w, rng = tabulated(program, group, first, rng)
+        u, v, w, rng = tabulated(program, group, first, next_state(rng))
     elif program.traits & codes.COSINE_POWERS and root != HALF:
-        u, v, w = cosine_power(first, uniform_as(first, rng), root)
+        u, v, w = cosine_power(first, second, root)
     else:
-        u, v, w = lambertian(first, uniform_as(first, rng))
+        u, v, w = lambertian(first, second)
     return group, x, y, u, v, w, rng
 
 

@@ -147,7 +147,7 @@ def begin(program, seed, number):
         rng = next_state(rng)
         numbered = uniform_as(program.panel_per_width, rng)
         wavelength = short(pick(numbered, program.wavelength_shares))
-    group, x, y, u, v, w, rng = emit(program, rng)
+    group, x, y, u, v, w, rng = emit(program, seed, number, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
     return wavelength, gap, x, y, program.layer_z[gap], u, v, w, rng

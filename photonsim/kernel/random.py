@@ -22,6 +22,8 @@ MULTIPLIER_2 = np.uint64(0x94D049BB133111EB)
 SHIFT_1 = np.uint64(30)
 SHIFT_2 = np.uint64(27)
 SHIFT_3 = np.uint64(31)
+# The digits of pi behind the point: any number would do that is no seed.
+OF_BLOCKS = np.uint64(0x243F6A8885A308D3)
 HALF_OF_64 = np.uint64(32)
 STAR = np.uint32(0x9E3779BB)
 ROTATION_1 = np.uint32(26)
@@ -31,6 +33,9 @@ BACK_2 = np.uint32(32 - 13)
 LIFT = np.uint32(9)
 PER_32_BITS = constant(2.0**-32)
 TO_24_BITS = np.uint32(8)
+TO_53_OF_64 = np.uint64(11)
+TO_24_OF_64 = np.uint64(40)
+PER_53_BITS = constant(2.0**-53)
 PER_24_BITS = constant(2.0**-24)
 
 
@@ -49,6 +54,12 @@ def start(seed, history):
 
 
 @jit
+def apart(seed, number):
+    """Return 64 random bits for a whole number (both uint64), of no history: a sequence apart."""
+    return mix((seed ^ OF_BLOCKS) + COUNTER_STEP * (number + np.uint64(1)))
+
+
+@jit
 def next_state(rng):
     """Return the state (uint64) that follows another; the first half is the low one."""
     first, second = np.uint32(rng), np.uint32(rng >> HALF_OF_64)
@@ -60,13 +71,31 @@ def next_state(rng):
 
 
 @jit
+def bits_of(rng):
+    """Return the 32 random bits (uint32) that belong to a state.
+
+    A draw is written `rng = next_state(rng)` and then `bits_of(rng)` or `uniform_as(x, rng)`.
+    """
+    return np.uint32(np.uint32(rng) * STAR)
+
+
+@jit
 def uniform_as(like, rng):
     """Return the number in [0, 1) that belongs to a state, in the type of `like`.
 
     A multiple of 2**-32, or of 2**-24 in single precision: the leading bits of the same number.
-    A draw is written `rng = next_state(rng)` and then `uniform_as(x, rng)`.
     """
-    bits = np.uint32(np.uint32(rng) * STAR)
     if is_single(like):
-        return typed(like, bits >> TO_24_BITS) * PER_24_BITS
-    return typed(like, bits) * PER_32_BITS
+        return typed(like, np.uint32(bits_of(rng) >> TO_24_BITS)) * PER_24_BITS
+    return typed(like, bits_of(rng)) * PER_32_BITS
+
+
+@jit
+def fraction(like, bits):
+    """Return 64 bits, read as a binary fraction in [0, 1), in the type of `like`.
+
+    A multiple of 2**-53, or of 2**-24 in single precision: the leading bits of the same number.
+    """
+    if is_single(like):
+        return typed(like, np.uint32(bits >> TO_24_OF_64)) * PER_24_BITS
+    return typed(like, bits >> TO_53_OF_64) * PER_53_BITS

@@ -101,7 +101,7 @@ def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Sec
     """One design: its layout, its figures of merit and all its pictures."""
     rows = [
         (
-            f"{figure.label}, of all emitted" if figure.binomial else figure.label,
+            f"{figure.label}, of all emitted" if figure.of_emitted else figure.label,
             result.estimate(name).text(figure.scale, figure.unit),
         )
         for name, figure in FIGURES.items()

@@ -27,7 +27,7 @@ class Figure:
 
     `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
     where it depends. `steady` stands in for `function` when the error is sought, as in
-    sums.estimate; `binomial` figures are a share of all photons with their error from the count.
+    sums.estimate; `of_emitted` tells that the figure is a share of all photons emitted.
     """
 
     name: str
@@ -37,7 +37,7 @@ class Figure:
     scale: float = 1.0
     better: int = 0
     steady: Function | None = None
-    binomial: bool = False
+    of_emitted: bool = False
 
 
 def collected_fraction(s: Sums, optics: Optics) -> Reals:
@@ -149,12 +149,14 @@ FIGURES: dict[str, Figure] = {
     figure.name: figure
     for figure in (
         Figure("collected_lm", "collected", collected_lm, "lm", better=1),
-        Figure("collected_fraction", "collected", collected_fraction, "%", 100.0, 1, binomial=True),
         Figure(
-            "incident_fraction", "reaches panel", incident_fraction, "%", 100.0, 1, binomial=True
+            "collected_fraction", "collected", collected_fraction, "%", 100.0, 1, of_emitted=True
         ),
         Figure(
-            "near_axis_fraction", "within 10°", near_axis_fraction, "%", 100.0, 1, binomial=True
+            "incident_fraction", "reaches panel", incident_fraction, "%", 100.0, 1, of_emitted=True
+        ),
+        Figure(
+            "near_axis_fraction", "within 10°", near_axis_fraction, "%", 100.0, 1, of_emitted=True
         ),
         Figure("acceptance", "panel to stop", acceptance, "%", 100.0, 1),
         Figure("evenness", "evenness, min/mean", evenness_mean, better=1),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from os import PathLike
@@ -127,14 +128,26 @@ class Result:
             lambda s: figure.function(s, optics),
             None if steady is None else lambda s: steady(s, optics),
         )
-        if not figure.binomial:
+        return self._as_share(found) if figure.of_emitted else found
+
+    def share_of(self, fates: Iterable[FateCount]) -> Estimate:
+        """Return the share of all photons that met one of some fates of the ledger."""
+        columns = [self.fates.index(fate) for fate in fates]
+        return self._as_share(
+            sums.estimate(*self._sums, lambda s: s.fates[:, columns].sum(axis=1) / s.photons)
+        )
+
+    def _as_share(self, found: Estimate) -> Estimate:
+        """Return a share of all photons with its error, which batches or else the count give.
+
+        The binomial law is that of independent photons. Those of a block are spread more evenly
+        (kernel/digital_net.py), so it errs on the safe side.
+        """
+        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:
             return found
         share = found.value
-        return replace(
-            found,
-            error=math.sqrt(max(share * (1.0 - share), 0.0) / max(self.photons, 1)),
-            degrees=math.inf,
-        )
+        error = math.sqrt(max(share * (1.0 - share), 0.0) / max(self.photons, 1))
+        return replace(found, error=error, degrees=math.inf)
 
     def panel_counts(self, name: str) -> NDArray[np.int64]:
         """Return one of the panel sums, 'incident' or 'collected' ..., [rows, columns]."""

@@ -75,7 +75,9 @@ class ScreenView:
 
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
-        return self._with_error(lambda s: np.sqrt(blur.variance(s.screen)) / self.pixel_mm)
+        return sums.estimates(
+            self.result.tallies, lambda s: np.sqrt(blur.variance(s.screen)) / self.pixel_mm
+        )
 
     def drift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
@@ -93,21 +95,24 @@ class ScreenView:
             ]
             return np.stack(found, axis=-1).reshape(-1, CELLS, CELLS)
 
-        return self._with_error(by_cell)
+        return sums.estimates(self.result.tallies, by_cell)
 
     def relative_light(self) -> tuple[Reals, Reals]:
-        """Return (illuminance of the screen over its mean, standard error) by cell.
+        """Return (illuminance of the screen over its mean, standard error) by cell."""
+        return sums.estimates(self.result.tallies, self.light_of)
+
+    def light_of(self, s: sums.Sums) -> Reals:
+        """Return the illuminance of the screen over its mean by cell, [k, 9, 9].
 
         Where chief rays land farther out than they should, the same light covers more of the
-        screen. Errors are those of the counts.
+        screen.
         """
-        counts = self.result.tallies.batches["cells"][:, 1].sum(axis=0).astype(float)
+        counts = s.cells[:, 1]
         radii = [[self.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)]
         area = self.growth_of_area(np.square(radii))
-        mean = counts.sum() / area.sum()
-        if mean == 0.0:
-            return np.full_like(counts, np.nan), np.full_like(counts, np.nan)
-        return counts / area / mean, np.sqrt(counts) / area / mean
+        mean = counts.sum(axis=(1, 2), keepdims=True) / area.sum()
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.asarray(counts / area / mean)
 
     def growth_of_area(self, squared: Reals) -> Reals:
         """Return the area of the picture over that without distortion, for squared panel radii.
@@ -259,17 +264,6 @@ class ScreenView:
     def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
         tallies = self.result.tallies
         return sums.estimate(sums.total(tallies), sums.without_each(tallies), function)
-
-    def _with_error(self, function: Callable[[sums.Sums], Reals]) -> tuple[Reals, Reals]:
-        """Return (value, jackknife error) of a map [k, 9, 9] that follows from the sums."""
-        tallies = self.result.tallies
-        value = function(sums.total(tallies))[0]
-        replicates = function(sums.without_each(tallies))
-        g = len(replicates)
-        if g < sums.FEWEST_BATCHES:
-            return value, np.full((CELLS, CELLS), np.nan)
-        spread = ((replicates - replicates.mean(axis=0)) ** 2).sum(axis=0)
-        return value, np.sqrt((g - 1) / g * spread)
 
 
 def one_cell(i: int, j: int) -> Cells:

@@ -61,12 +61,19 @@ def without_each(tallies: Tallies, batches: int | None = None) -> Sums:
     return Sums(np.full(g, float(tallies.batch_photons * (g - 1))), arrays)
 
 
+def jackknife_errors(replicates: Reals) -> Reals:
+    """Return errors [...] from delete-one replicates [g, ...]; nan below FEWEST_BATCHES."""
+    g = len(replicates)
+    if g < FEWEST_BATCHES:
+        return np.full(replicates.shape[1:], np.nan)
+    squares = (replicates - replicates.mean(axis=0)) ** 2
+    return np.asarray(np.sqrt((g - 1) / g * np.sum(squares, axis=0)))
+
+
 def jackknife_error(replicates: Reals) -> float:
     """Return the standard error from delete-one replicates [g]; nan below FEWEST_BATCHES."""
-    g = len(replicates)
-    if g < FEWEST_BATCHES or not np.all(np.isfinite(replicates)):
-        return float("nan")
-    return float(np.sqrt((g - 1) / g * np.sum((replicates - replicates.mean()) ** 2)))
+    finite = np.all(np.isfinite(replicates))
+    return float(jackknife_errors(replicates)) if finite else float("nan")
 
 
 def estimate(
@@ -86,6 +93,11 @@ def estimate(
         # Of a single batch nothing would be left: 0 photons, and 0/0.
         return Estimate(value, float("nan"), max(batches - 1, 1))
     return Estimate(value, jackknife_error((steady or function)(without)), batches - 1)
+
+
+def estimates(tallies: Tallies, function: Callable[[Sums], Reals]) -> tuple[Reals, Reals]:
+    """Return (values, jackknife errors) [...] of a function of sums that gives [k, ...]."""
+    return function(total(tallies))[0], jackknife_errors(function(without_each(tallies)))
 
 
 def _summed(array: NDArray[np.int64]) -> Reals:

@@ -47,7 +47,6 @@ def zones_of(view: ScreenView) -> list[Zone]:
 def _zone(view: ScreenView, name: str, cells: Cells) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
     everything, without = sums.total(tallies), sums.without_each(tallies)
-    light, light_error = (values[cells] for values in view.relative_light())
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,
@@ -56,7 +55,7 @@ def _zone(view: ScreenView, name: str, cells: Cells) -> Zone:
         sums.estimate(everything, without, lambda s: blur.drift_px(s.screen, optics, cells)),
         float(np.mean(stretches)),
         sums.estimate(everything, without, lambda s: blur.colour_px(s.colours, optics, cells)),
-        Estimate(float(light.mean()), float(np.sqrt((light_error**2).sum()) / light.size)),
+        sums.estimate(everything, without, lambda s: view.light_of(s)[:, cells].mean(axis=1)),
         stop_filled(tallies.stop_sums[cells][..., 0]),
     )
 

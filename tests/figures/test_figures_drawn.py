@@ -72,8 +72,9 @@ def test_values_in_the_figures_are_those_of_the_result(usual, of_usual):
     assert result.estimate("evenness").text() in maps
     assert result.estimate("incident_evenness").text() in maps
     profile = " ".join(text for text, _ in words_of(of_usual[draw_profile]))
-    # The figure of merit is the larger of both axes, which are printed side by side.
-    assert result.estimate("structure").text(100.0, "%") in profile
+    # The figure of merit is the larger of both axes, which are printed side by side, each with its
+    # own error.
+    assert f"{100.0 * result.estimate('structure').value:.1f} ±" in profile
     ledger = " ".join(text for text, _ in words_of(of_usual[draw_ledger]))
     for fate in result.fates:
         assert (fate.name in ledger.replace("\n", " ")) == (fate.photons > 0)

@@ -42,7 +42,8 @@ cosine_power = 4.0
 def emit_many(program, seed, groups, photons):
     """Write the groups [n] and (x, y, u, v, w) [n, 5] of new photons."""
     for number in range(groups.shape[0]):
-        group, x, y, u, v, w, _ = emit(program, start(seed, np.uint64(number)))
+        history = np.uint64(number)
+        group, x, y, u, v, w, _ = emit(program, seed, history, start(seed, history))
         groups[number] = group
         photons[number, 0], photons[number, 1] = x, y
         photons[number, 2], photons[number, 3], photons[number, 4] = u, v, w

@@ -24,7 +24,8 @@ VERTICAL = np.arange(0.0, 90.5, 2.5)
 def fill(program, seed, points):
     """Write the directions of the first photons of a program, [count, 3]."""
     for number in range(points.shape[0]):
-        _, _, _, u, v, w, _ = emit(program, start(seed, np.uint64(number)))
+        history = np.uint64(number)
+        _, _, _, u, v, w, _ = emit(program, seed, history, start(seed, history))
         points[number, 0], points[number, 1], points[number, 2] = u, v, w
 
 

@@ -5,7 +5,7 @@ import pytest
 from chance import assert_distribution, assert_mean
 
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.random import COUNTER_STEP, mix, next_state, start, uniform_as
+from photonsim.kernel.random import COUNTER_STEP, apart, mix, next_state, start, uniform_as
 
 # SplitMix64 for seed 1234567, as on Rosetta Code ('Pseudo-random numbers/Splitmix64'), made with
 # Vigna's splitmix64.c: published, quoted from memory, and recomputed by `splitmix64` below.
@@ -102,6 +102,12 @@ def test_history_begins_where_the_sequence_of_starts_says():
     fill(np.uint64(99), np.uint64(3), drawn)
     expected = xoroshiro64(begin & 0xFFFFFFFF, begin >> 32, 1001)[1:]
     assert drawn[0].tolist() == [number * 2.0**-32 for number in expected]
+
+
+def test_numbers_of_blocks_are_of_a_sequence_apart():
+    # Design: SplitMix64 from the seed with some of its bits turned over. Derived.
+    expected = splitmix64(99 ^ 0x243F6A8885A308D3, 3)
+    assert [int(apart(np.uint64(99), np.uint64(number))) for number in range(3)] == expected
 
 
 def test_the_last_history_wraps_without_a_fuss():

@@ -279,10 +279,7 @@ FAULTS = (
         "engine/worker.py",
         "            np.uint64(shift),\n",
         "            np.uint64(shift + 1),\n",
-        (
-            "tests/results/test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",
-            "tests/engine/test_run.py::test_batches_hold_their_own_histories",
-        ),
+        ("tests/engine/test_run.py::test_batches_hold_their_own_histories",),
     ),
     Fault(
         "batches merged with the wrong neighbour",
@@ -304,7 +301,7 @@ FAULTS = (
         "results/sums.py",
         "np.sqrt((g - 1) / g * np.sum(",
         "np.sqrt(1 / g * np.sum(",
-        (f"{R}test_estimate.py::test_jackknife_of_a_share_is_its_binomial_error",),
+        (f"{R}test_estimate.py::test_jackknife_of_independent_photons_is_the_binomial_error",),
     ),
     Fault(
         "the error of a difference not paired",

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.engine import trace
-from photonsim.results import FIGURES, Estimate, sums
+from photonsim.results import Estimate, sums
 from photonsim.results.estimate import decimal_places
 from tests.chance import assert_mean
 from tests.shipped import scene
@@ -38,17 +38,37 @@ def test_interval_is_students():
     assert (high - low) / 2 == pytest.approx(2.040, abs=5e-4)
 
 
-def test_jackknife_of_a_share_is_its_binomial_error():
+def test_jackknife_of_a_share_is_the_standard_error_of_its_batches():
     """For a mean the delete-one jackknife is the usual standard error (Efron 1982, eq. 3.4)."""
-    result = trace(scene("f"), photons=1 << 20)
-    share = result.estimate("collected_fraction")
-    by_batches = sums.estimate(
-        sums.total(result.tallies),
-        sums.without_each(result.tallies),
-        lambda s: FIGURES["collected_fraction"].function(s, result.optics),
-    )
-    # An error from 128 batches is itself known to 1/sqrt(2 * 127) = 6.3 %; five of those.
-    assert by_batches.error == pytest.approx(share.error, rel=0.32)
+    result = trace(scene("f"), photons=1 << 17)
+    shares = result.tallies.batches["collected"] / result.tallies.batch_photons
+    expected = shares.std(ddof=1) / math.sqrt(len(shares))
+    found = result.estimate("collected_fraction")
+    assert found.error == pytest.approx(expected, rel=1e-9)
+    assert found.degrees == 127
+    stopped = result.share_of(fate for fate in result.fates if fate.group == "stop")
+    stops = [k for k, fate in enumerate(result.fates) if fate.group == "stop"]
+    shares = result.tallies.batches["fates"][:, stops].sum(axis=1) / result.tallies.batch_photons
+    assert stopped.error == pytest.approx(shares.std(ddof=1) / math.sqrt(len(shares)), rel=1e-9)
+
+
+def test_jackknife_of_independent_photons_is_the_binomial_error():
+    """sqrt(p (1 - p) / n), known from 128 batches to 1/sqrt(2 * 127) = 6.3 %; five of those."""
+    batches = np.random.default_rng(4).binomial(1 << 13, 0.02, 128)
+    error = sums.jackknife_error((batches.sum() - batches) / (127 << 13))
+    assert error == pytest.approx(math.sqrt(0.02 * 0.98 / (1 << 20)), rel=0.32)
+
+
+@pytest.mark.parametrize("photons", [1, 300, 8191])
+def test_a_share_of_few_photons_has_the_binomial_error(photons):
+    result = trace(scene("f"), photons=photons)
+    for estimate in (
+        result.estimate("incident_fraction"),
+        result.share_of(fate for fate in result.fates if fate.group == "blocked"),
+    ):
+        share = estimate.value
+        assert estimate.error == pytest.approx(math.sqrt(share * (1.0 - share) / photons))
+        assert math.isinf(estimate.degrees)
 
 
 @pytest.fixture(scope="module")
