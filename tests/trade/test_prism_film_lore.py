@@ -92,7 +92,7 @@ def test_too_near_or_too_far_the_strips_gain_little(z_mm, gap_mm):
 
 def test_reflecting_walls_make_the_panel_brighter_and_more_even():
     """At the panel; the objective, which takes light near the axis only, gains little."""
-    dark, mirror = trace(scene("d"), PHOTONS), trace(scene("e"), PHOTONS)
+    dark, mirror = trace(scene("d"), 4 * PHOTONS), trace(scene("e"), 4 * PHOTONS)
     gain = difference(mirror, dark, "incident_fraction")
     assert gain.value > 0.1
     assert gain.chance_of_zero < 1e-9
