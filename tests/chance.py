@@ -76,6 +76,20 @@ def assert_mean(
     _judge(chance, odds, _figures(what, expected, found, error))
 
 
+def assert_variance_at_most(
+    values: ArrayLike, most: float, *, odds: float = ODDS, what: str = "variance"
+) -> None:
+    """Fail if independent, nearly normal batch values scatter by more than a variance of `most`.
+
+    (n - 1) s**2 over the variance follows chi-square with n - 1 degrees; one-sided. Raises
+    AssertionError; ValueError for fewer than 20 batches.
+    """
+    batches = _batches(values)
+    freedom, found = len(batches) - 1, float(batches.var(ddof=1))
+    chance = float(stats.chi2.sf(freedom * found / most, freedom))
+    _judge(chance, odds, _figures(what, most, found, most * math.sqrt(2.0 / freedom)))
+
+
 def assert_same_mean(
     values: ArrayLike, others: ArrayLike, *, odds: float = ODDS, what: str = "mean"
 ) -> None:

@@ -72,6 +72,16 @@ def test_mean_asks_for_enough_batches():
         chance.assert_mean(np.arange(19.0), 9.0)
 
 
+def test_variance_at_most_follows_chi_square():
+    """The upper one in a million of chi-square with 19 degrees is 62.2 (scipy)."""
+    values = np.concatenate([np.full(10, 1.0), np.full(10, 3.0)])  # variance 20/19
+    most = (20.0 / 19.0) * 19.0 / stats.chi2.isf(1e-6, 19)
+    chance.assert_variance_at_most(values, 1.01 * most)
+    chance.assert_variance_at_most(values, 100.0)
+    with pytest.raises(AssertionError, match=r"found 1\.05"):
+        chance.assert_variance_at_most(values, 0.99 * most)
+
+
 def test_two_means():
     values = np.tile([0.0, 1.0], 50)
     chance.assert_same_mean(values, values + 0.3)

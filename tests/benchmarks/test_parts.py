@@ -15,6 +15,7 @@ from benchmarks.__main__ import main
 from benchmarks.event_counts import EMISSION, events_by_kind, hits_per_history
 from benchmarks.findings import RATIO, Claim, claims_table
 from photonsim.engine import sample_paths, trace
+from photonsim.results import Estimate
 from tests.shipped import SCENES, scene
 from tests.test_architecture import FILES, imports_of
 
@@ -42,6 +43,16 @@ def test_the_variance_of_a_pixel_is_that_between_runs():
     # Half the mean square of a difference of 2 is 2, over the square of the mean, 14/3.
     runs = [SimpleNamespace(panel_counts=lambda name, counts=counts: counts) for counts in maps]
     assert rates.pixel_variance(runs) == pytest.approx(2.0 / (14.0 / 3.0) ** 2)
+
+
+def test_variance_of_the_collected_fraction_over_that_of_independent_draws():
+    # Errors of 1 and 3 %: a mean square of 5e-4; 0.5 * 0.5 / 1000 = 2.5e-4.
+    estimates = [Estimate(0.4, 0.01), Estimate(0.6, 0.03)]
+    runs = [
+        SimpleNamespace(photons=1000, estimate=lambda name, found=found: found)
+        for found in estimates
+    ]
+    assert rates.variance_over_independent(runs) == pytest.approx(2.0)
 
 
 def test_start():

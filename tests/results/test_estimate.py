@@ -8,6 +8,7 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import Estimate, sums
 from photonsim.results.estimate import decimal_places
+from photonsim.studies.paired import difference
 from tests.chance import assert_mean
 from tests.shipped import scene
 
@@ -83,10 +84,33 @@ def squared_scatter_over_stated(results, name):
     return (values - values.mean()) ** 2 * len(results) / (len(results) - 1) / stated
 
 
-@pytest.mark.parametrize("name", ["collected_lm", "near_axis_fraction", "acceptance", "spread_deg"])
+@pytest.mark.parametrize("name", ["collected_fraction", "acceptance", "spread_deg"])
 def test_errors_say_how_far_runs_lie_apart(sixty_runs, name):
     ratio = squared_scatter_over_stated(sixty_runs, name)
     assert_mean(ratio, 1.0, odds=1e-5, what=f"squared scatter over stated of {name}")
+
+
+def test_errors_of_paired_differences_say_how_far_they_lie_apart(sixty_runs):
+    """Both lamps have the same emission, history by history; what is left is the film's doing."""
+    wider = scene("d", gap="width_mm = 12.0 => width_mm = 11.0")
+    others = [trace(wider, photons=40_000, seed=seed) for seed in range(60)]
+    for name in ("incident_fraction", "spread_deg"):
+        pairs = [
+            difference(one, other, name) for one, other in zip(sixty_runs, others, strict=True)
+        ]
+        values, stated = np.array([(pair.value, pair.error) for pair in pairs]).T
+        ratio = (values - values.mean()) ** 2 * 60 / 59 / np.mean(stated**2)
+        assert_mean(ratio, 1.0, odds=1e-5, what=f"squared scatter over stated, {name}")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("stem", ["a", "c", "d", "f"])
+def test_errors_of_whole_blocks_say_how_far_runs_lie_apart(stem):
+    """In runs of a million photons or more a batch is a whole block of the emission's net."""
+    results = [trace(scene(stem), photons=1 << 20, seed=seed) for seed in range(100)]
+    for name in ("collected_fraction", "incident_fraction", "acceptance", "spread_deg"):
+        ratio = squared_scatter_over_stated(results, name)
+        assert_mean(ratio, 1.0, odds=1e-4, what=f"squared scatter over stated of {name}, {stem}")
 
 
 @pytest.mark.parametrize("name", ["incident_evenness", "incident_deviation_13"])
