@@ -43,13 +43,12 @@ def fate_at(layer, how):
 
 
 @jit
-def meet_layer(program, layer, wavelength, x, y, z, u, v, w, rng, may_wait):
+def meet_layer(program, layer, kind, wavelength, x, y, z, u, v, w, rng, may_wait):
     """Return (fate, x, y, z, u, v, w, rng) after meeting a layer; GOES_ON for a live photon.
 
     This is the one place where the kernel chooses among the kinds of parts. Where it `may_wait`, a
     photon that comes to prism film or to the panel's pixels is returned as it is, with WAITS.
     """
-    kind = program.layer_kind[layer]
     alive, opaque = True, False
     if codes.DIFFUSER <= kind <= codes.CLEAR_PLATE and not covered(program, layer, x, y):
         return GOES_ON, x, y, z, u, v, w, rng
@@ -179,21 +178,20 @@ def follow(program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again
         if free:
             alive = True
             may_wait = waits and not met_panel and not again
-            if layer >= program.panel_layer:
-                if layer == program.stop_layer:
-                    x_stop, y_stop = x, y
-                elif layer == program.panel_layer:
-                    if panel.where(program, layer, x, y) == panel.PIXELS:
-                        if met_panel:
-                            alive, rng = crossed_again(program, layer, rng)
-                        if w > ZERO:
-                            x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
-                        met_panel = True
+            kind = program.layer_kind[layer]
+            if kind == codes.STOP:
+                x_stop, y_stop = x, y
+            elif kind == codes.PANEL and panel.where(program, layer, x, y) == panel.PIXELS:
+                if met_panel:
+                    alive, rng = crossed_again(program, layer, rng)
+                if w > ZERO:
+                    x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
+                met_panel = True
             if path is not None:
                 path[events, 0], path[events, 1], path[events, 2] = x, y, z
             if alive:
                 fate, x, y, z, u, v, w, rng = meet_layer(
-                    program, layer, wavelength, x, y, z, u, v, w, rng, may_wait
+                    program, layer, kind, wavelength, x, y, z, u, v, w, rng, may_wait
                 )
             else:
                 fate = fate_at(layer, codes.ABSORBED)
