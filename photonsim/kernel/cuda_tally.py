@@ -196,8 +196,6 @@ def kernel_for(
             far.wavelength_shares,
             far.strip_edges,
             far.tables,
-            far.panel_layer,
-            far.stop_layer,
             far.panel_per_width,
             far.panel_per_height,
             far.stop_per_radius,
@@ -256,8 +254,8 @@ def kernel_for(
             if busy and fate == WAITS:
                 x, y, z, u, v, w = last_ray
                 gap, rng = ahead
-                layer = gap if w > ZERO else gap + 1
-                task = PANEL if layer == program.panel_layer else FILM
+                layer = unsigned(gap if w > ZERO else gap + 1)
+                task = PANEL if program.layer_kind[layer] == codes.PANEL else FILM
                 put_off(
                     waiting, warp, task, layer, wavelength, events - 1, born, x, y, u, v, w, rng
                 )

@@ -67,8 +67,6 @@ def build_program(scene: Scene) -> Program:
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
         tables=optics.tables,
-        panel_layer=optics.panel_layer,
-        stop_layer=optics.stop_layer,
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,

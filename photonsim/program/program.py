@@ -33,8 +33,6 @@ class Program(NamedTuple):
     wavelength_shares: Reals  # [k] cumulative share of the photons
     strip_edges: Reals  # edges of listed strips, rising within a sheet
     tables: Reals  # tabulated functions, one after another
-    panel_layer: int
-    stop_layer: int
     panel_per_width: float  # 1 / active width
     panel_per_height: float
     stop_per_radius: float
