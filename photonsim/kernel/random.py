@@ -3,7 +3,8 @@
 The generator is SplitMix64 (Steele, Lea, Flood, 'Fast splittable pseudorandom number generators',
 OOPSLA 2014): a counter that grows by a fixed odd step, and a mixing function that is a bijection
 of 64 bits. History h owns the 65,536 counter values from h * 65,536 on, so no two histories below
-2**48 ever share a number, and history 0 of a seed is the published sequence of that seed.
+2**48 ever share a number, and history 0 of a seed is the published sequence of that seed. What
+places and aims a new photon comes from here only in part: see digital_net.
 """
 
 import numpy as np

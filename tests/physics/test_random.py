@@ -80,8 +80,8 @@ def test_numbers_drawn_are_counted_by_the_counter_alone(history, drawn):
 
 
 def test_a_history_that_draws_more_numbers_than_it_owns_is_given_up():
-    # With the compiler off, a limit of 2 stands for 65,536: a photon draws one number at a wall
-    # and two more where it is sent back.
+    # With the compiler off, a limit of 2 stands for 65,536: a photon draws one number at its
+    # emission, one at a wall, and two more where it is sent back.
     code = (
         "import numpy as np\nfrom photonsim.kernel import history\n"
         "from photonsim.engine import sample_paths\nfrom tests.shipped import scene\n"
