@@ -8,7 +8,8 @@ History h begins with the number h of the sequence of SplitMix64 (G. L. Steele, 
 Flood, 'Fast splittable pseudorandom number generators', OOPSLA 2014) as its state, so no two
 histories of a seed begin alike: that generator is a bijection of its counter, and the counters of
 histories differ. Two could meet later on: of 10**14 histories of 30 draws each, one in 3,000 runs
-into a stretch of another's numbers, at another place in its life.
+into a stretch of another's numbers, at another place in its life. What places and
+aims a new photon comes from here only in part: see digital_net.
 """
 
 import numpy as np

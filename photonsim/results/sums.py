@@ -4,7 +4,8 @@ The delete-one jackknife (Quenouille 1949, Tukey 1958; Efron, The Jackknife, the
 Resampling Plans, 1982, eq. 3.2) gives an error to any smooth function of sums:
 var = (g - 1)/g * sum over batches of (value without it - their mean)**2.
 For the least or largest of several near-equal values it errs on the safe side: measured on nine
-points, by up to a factor of 1.6.
+points, by up to a factor of 1.7, and 2.4 in runs of less than a million photons, whose batches are
+parts of one block of the emission's net.
 """
 
 from __future__ import annotations

@@ -18,7 +18,9 @@ def pixel_variation(counts: NDArray[np.int64]) -> Estimate:
     """Return the standard deviation over the mean of a map of counts [rows, columns].
 
     Counts are Poisson about the true light, so their variance is the true variance plus the mean
-    (law of total variance); the error follows from the fourth moment of the blocks.
+    (law of total variance); the error follows from the fourth moment of the blocks. The emission's
+    net spreads them a little more evenly, so that too much is taken off where few were counted: on
+    the shipped lamps less than an error, but on the point lamp 1 at 10**6 photons, 3 at 10**5.
     """
     side = max(1, round(counts.shape[1] / BLOCKS))
     # Only whole blocks: a narrower one at the edge would look dark.

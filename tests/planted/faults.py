@@ -362,6 +362,41 @@ FAULTS = (
         "        if False:",
         ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
     ),
+    Fault(
+        "two numbers of an emission from one dimension of the net",
+        "kernel/digital_net.py",
+        "    third = _joined(like, bits, free)",
+        "    third = second",
+        (f"{P}test_digital_net.py::test_a_block_is_a_net",),
+    ),
+    Fault(
+        "all blocks of the emission's net scrambled alike",
+        "kernel/digital_net.py",
+        "    counter = start(seed, history >> BLOCK_SHIFT << BLOCK_SHIFT)",
+        "    counter = start(seed, history & np.uint64(0))",
+        (f"{P}test_digital_net.py::test_scrambling_is_uniform_and_unrelated",),
+    ),
+    Fault(
+        "the digits of the emission's net shifted alike in all four numbers",
+        "kernel/digital_net.py",
+        "    bits ^= mix(counter)\n",
+        "    bits ^= mix(counter) >> np.uint64(48) << np.uint64(48)\n",
+        (f"{P}test_digital_net.py::test_scrambling_is_uniform_and_unrelated",),
+    ),
+    Fault(
+        "a direction number of Sobol's sequence wrong",
+        "kernel/digital_net.py",
+        "(3, 1, (1, 3, 1))",
+        "(3, 1, (1, 3, 3))",
+        (f"{P}test_digital_net.py::test_columns_are_those_of_sobols_sequence",),
+    ),
+    Fault(
+        "the error of a share from the count, however many batches there are",
+        "results/result.py",
+        "        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:",
+        "        if False:",
+        (f"{R}test_estimate.py",),
+    ),
 )
 # One in Python, one in the kernel: what continuous integration plants.
 QUICK = ("a jackknife without its factor g - 1", "index ratio inverted at a clear plate")

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from chance import assert_proportion
+from chance import assert_proportion_at_least
 
 from photonsim.engine import trace
 from photonsim.results import Result
@@ -31,7 +31,7 @@ def run_race(scenes, rule, seed, journal=None):
 
 def test_a_clear_loser_stops_early() -> None:
     worse = with_numbers(BARS, {"train.film.strips.gap_mm": 1.0})
-    near = with_numbers(BARS, {"train.film.z_mm": 14.1})
+    near = with_numbers(BARS, {"train.film.z_mm": 14.02})
     rule = RaceRule("near_axis_fraction", 1 << 18)
     outcome, traced = run_race([worse, BARS, near], rule, seed=3)
     assert outcome.losses[0].photons == 1 << 15
@@ -75,4 +75,6 @@ def test_false_alarms_in_400_races_of_equal_designs() -> None:
     rule = RaceRule("near_axis_fraction", 1 << 17)
     alarms = sum(bool(run_race(mirrored, rule, seed)[0].losses) for seed in range(400))
     print(f"{alarms} false alarms in 400 races at 5 %")
-    assert_proportion(alarms, 400, 0.05, odds=1e-3, what="false alarms")
+    # Fewer than claimed: batches of these looks are parts of blocks, whose errors are too large.
+    what = "races without a false alarm"
+    assert_proportion_at_least(400 - alarms, 400, 0.95, odds=1e-3, what=what)
