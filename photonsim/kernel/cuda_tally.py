@@ -109,7 +109,10 @@ def kernel_for(
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
     layer_indices = (layers, wavelengths)
-    warps = _warps(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
+    real_bytes = 4 if real == SINGLE else 8
+    # The simulator knows no warps: there, a block is one.
+    fitting = warps_that_fit(layers, groups, wavelengths, columns, real_bytes)
+    warps = 1 if config.ENABLE_CUDASIM else fitting
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
     own_sums, held_reals = (OWN_SUMS, threads), (REALS, places)
     may_wait = max(layers, wavelengths) <= MOST_KINDS
@@ -300,10 +303,10 @@ def kernel_for(
     return trace_block, threads
 
 
-def _warps(layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int) -> int:
-    """Return how many warps of a block there is shared memory for; in the simulator one."""
-    if config.ENABLE_CUDASIM:
-        return 1
+def warps_that_fit(
+    layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int
+) -> int:
+    """Return how many warps of a block there is shared memory for: 8, 4, 2 or 1."""
     reals = layers * (3 + codes.LAYER_REALS + 2 * wavelengths) + codes.WALL_ENTRIES + EDGES
     reals += groups * codes.EMITTER_REALS
     wholes = layers * (2 + codes.LAYER_WHOLES) + groups * codes.EMITTER_WHOLES + columns

@@ -92,6 +92,18 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
     assert not [line for line in widened if "double" in line]
 
 
+@pytest.mark.parametrize(
+    ("real_bytes", "layers", "expected"), [(4, 16, 8), (8, 16, 4), (4, 128, 4)]
+)
+def test_a_block_has_as_many_warps_as_its_shared_memory_holds(real_bytes, layers, expected):
+    # 48 kB are there without asking: CUDA C++ Programming Guide, technical specifications.
+    # 41,968 bytes is what ptxas found in a block of 8 warps for 16 layers in single precision.
+    from photonsim.kernel.cuda_tally import warps_that_fit
+
+    columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
+    assert warps_that_fit(layers, 16, 1, columns, real_bytes) == expected
+
+
 def test_rows_of_a_gpu_get_the_usual_form():
     rows = np.zeros((1, codes.ROW_FATES + 4), np.int64)
     rows[0, codes.ROW_POLAR + 3] = 5
