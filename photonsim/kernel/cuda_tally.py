@@ -109,16 +109,13 @@ def kernel_for(
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
     layer_indices = (layers, wavelengths)
-    real_bytes = 4 if real == SINGLE else 8
-    # The simulator knows no warps: there, a block is one.
-    fitting = warps_that_fit(layers, groups, wavelengths, columns, real_bytes)
+    fitting = warps_that_fit(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
+    # The simulator knows neither warps (there, a block is one) nor limits.
     warps = 1 if config.ENABLE_CUDASIM else fitting
+    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
     own_sums, held_reals = (OWN_SUMS, threads), (REALS, places)
     may_wait = max(layers, wavelengths) <= MOST_KINDS
-
-    # The simulator knows no such limits.
-    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
     def trace_block(
@@ -288,10 +285,7 @@ def kernel_for(
                                 count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
                                 count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
                 if fate == GUARD:
-                    births_before, lane_then = born // WARP, born % WARP
-                    count_lost(
-                        lost, my_first + step * np.uint64(births_before) + np.uint64(lane_then)
-                    )
+                    count_lost(lost, history_of(my_first, step, born))
         hand_over(rows, row, own)
         cuda.syncthreads()
         skipped = codes.ROW_FATES - codes.ROW_SCREEN

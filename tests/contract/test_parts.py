@@ -72,7 +72,8 @@ def meet_many(program, layer, x, y, rays, seed, fates):
         rng = start(seed, np.uint64(number))
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
         z = program.layer_z[layer]
-        outcome = meet_layer(program, layer, 0, x, y, z, u, v, w, rng, False)
+        kind = program.layer_kind[layer]
+        outcome = meet_layer(program, layer, kind, 0, x, y, z, u, v, w, rng, False)
         fates[number] = outcome[0]
         u, v, w = outcome[4], outcome[5], outcome[6]
         rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
