@@ -90,7 +90,8 @@ def test_effort_reaches_the_error_with_few_photons_too_many() -> None:
     assert record["photons"] == FIRST_PHOTONS
     fine = Effort(0.01, "near_axis_fraction", 50_000_000)
     record = measure(PointTask(SCENE.text, {}, {}, fine, 1, 1))
-    assert 0.009 < estimate_in(record, "near_axis_fraction").relative_error <= 0.01
+    # Aimed 3 % past the goal, by an error that is itself known to 6 %.
+    assert 0.0085 < estimate_in(record, "near_axis_fraction").relative_error <= 0.01
     assert record["photons"] == whole_batches(record["photons"])
     capped = measure(PointTask(SCENE.text, {}, {}, Effort(1e-6, most_photons=100_000), 1, 1))
     assert capped["photons"] == 100_000
