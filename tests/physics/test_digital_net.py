@@ -89,8 +89,8 @@ def test_no_bias_and_less_scatter_whatever_the_array_of_emitters(numbers, column
     """A slanted body of a fifth of the cube, repeated in each emitter: the hardest that they ask.
 
     A lattice was in step with arrays of 1 × 11, the net with a shift alone with 12 × 6 and 18 × 22.
-    Over ten seeds this one had 0.11, 0.22, 0.15, 0.21, 0.40, 0.17 of the variance, the fifth between
-    0.26 and 0.52: a few of its blocks are scrambled badly.
+    Over ten seeds this one had 0.11, 0.22, 0.15, 0.21, 0.40, 0.17 of the variance, the fifth from
+    0.26 to 0.52: a few of its blocks are scrambled badly.
     """
     many = np.array([*columns_rows, 1, 1])
     shares = [
