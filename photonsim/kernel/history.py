@@ -158,7 +158,12 @@ def follow(program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again
 
     It waits before film and the panel's pixels, but no more once it has met these. If `again`, it
     comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
-    Returns what trace_history does, then (gap, rng): that beyond the layer where a photon waits.
+    `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
+
+    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, ahead): the
+    number of the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from
+    the lamp side; (x, y) of its last way through the stop; (x, y, z, u, v, w) at the last layer it
+    met; all in mm. `ahead` is (gap, rng): that beyond the layer where it waits.
     """
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w
@@ -227,19 +232,3 @@ def follow(program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again
         (x, y, z, u, v, w),
         (gap, rng),
     )
-
-
-@jit
-def trace_history(program, seed, number, path):
-    """Trace history `number` of `seed` (both uint64) and return what became of it.
-
-    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray): the number of
-    the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from the lamp
-    side; (x, y) of its last way through the stop; (x, y, z, u, v, w) at the last layer it met; all
-    in mm. `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the path's points.
-    """
-    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
-    if path is not None:
-        path[0, 0], path[0, 1], path[0, 2] = x, y, z
-    outcome = follow(program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path)
-    return outcome[:-1]

@@ -4,9 +4,9 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_entry
-from photonsim.kernel.history import trace_history
+from photonsim.kernel.history import begin, follow
 from photonsim.kernel.landing import count_landing
-from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
+from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed
 from photonsim.kernel.prefetch import prefetch
 from photonsim.kernel.whole import bin_of, fixed
 
@@ -132,8 +132,9 @@ def trace_range(
     waiting = (0, 0, 0, 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray = trace_history(
-            program, seed, number, None
+        wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+        fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, _ = follow(
+            program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
         row[codes.ROW_FATES + fate] += 1
@@ -169,5 +170,7 @@ def trace_path(program, seed, number, path):
 
     Returns (fate, points).
     """
-    outcome = trace_history(program, seed, number, path)
+    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+    path[0, 0], path[0, 1], path[0, 2] = x, y, z
+    outcome = follow(program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path)
     return outcome[0], min(outcome[1], codes.EVENT_LIMIT) + 1
