@@ -22,7 +22,7 @@ from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import ABSORBS, meet_level
 
 GOES_ON = np.int32(-1)
-# Put off before a part that takes long, until enough photons have come to it: see cuda_tally.
+# Put off before a part that takes long, until enough photons have come: see cuda_waiting.
 WAITS = np.int32(-2)
 GUARD = np.int32(codes.FATE_GUARD)
 SIDEWAYS = np.int32(codes.FATE_SIDEWAYS)
