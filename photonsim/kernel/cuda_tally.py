@@ -243,17 +243,16 @@ def kernel_for(
                     z = program.layer_z[layer]
             if busy:
                 again, waits = task != FRESH, may_wait and task != PANEL
-                outcome = follow(
-                    program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, None
-                )
-                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, ahead = (
-                    outcome
+                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, state = (
+                    follow(
+                        program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, None
+                    )
                 )
             # The places of those taken up are free now.
             sync_warp()
             if busy and fate == WAITS:
                 x, y, z, u, v, w = last_ray
-                gap, rng = ahead
+                gap, rng = state
                 layer = unsigned(gap if w > ZERO else gap + 1)
                 task = PANEL if program.layer_kind[layer] == codes.PANEL else FILM
                 put_off(

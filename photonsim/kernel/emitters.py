@@ -8,7 +8,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.digital_net import spread
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
-from photonsim.kernel.random import HALF_OF_64, bits_of, next_state, uniform_as
+from photonsim.kernel.random import bits_of_two, next_state, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
@@ -35,10 +35,8 @@ def emit(program, seed, history, rng):
         group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
-    rng = next_state(rng)
-    free = np.uint64(bits_of(rng)) << HALF_OF_64
-    rng = next_state(rng)
-    across, up, first, second = spread(first_x, seed, history, free | np.uint64(bits_of(rng)))
+    free, rng = bits_of_two(rng)
+    across, up, first, second = spread(first_x, seed, history, free)
     across = across * typed(first_x, whole[group, codes.COLUMNS])
     up = up * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)

@@ -160,10 +160,10 @@ def follow(program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again
     comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
 
-    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, ahead): the
+    Returns (fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, state): the
     number of the wavelength; (x, y, u, v, w) in which it last arrived at the panel's pixels from
     the lamp side; (x, y) of its last way through the stop; (x, y, z, u, v, w) at the last layer it
-    met; all in mm. `ahead` is (gap, rng): that beyond the layer where it waits.
+    met; all in mm. `state` is (gap, rng): that beyond the layer where it waits.
     """
     met_panel = False
     x_panel, y_panel, u_panel, v_panel, w_panel = x, y, u, v, w

@@ -8,8 +8,8 @@ History h begins with the number h of the sequence of SplitMix64 (G. L. Steele, 
 Flood, 'Fast splittable pseudorandom number generators', OOPSLA 2014) as its state, so no two
 histories of a seed begin alike: that generator is a bijection of its counter, and the counters of
 histories differ. Two could meet later on: of 10**14 histories of 30 draws each, one in 3,000 runs
-into a stretch of another's numbers, at another place in its life. What places and
-aims a new photon comes from here only in part: see digital_net.
+into a stretch of another's numbers, at another place in its life. What places and aims a new photon
+comes from here only in part: see digital_net.
 """
 
 import numpy as np
@@ -78,6 +78,15 @@ def bits_of(rng):
     A draw is written `rng = next_state(rng)` and then `bits_of(rng)` or `uniform_as(x, rng)`.
     """
     return np.uint32(np.uint32(rng) * STAR)
+
+
+@jit
+def bits_of_two(rng):
+    """Return (64 random bits, rng) after two draws."""
+    rng = next_state(rng)
+    leading = np.uint64(bits_of(rng)) << HALF_OF_64
+    rng = next_state(rng)
+    return leading | np.uint64(bits_of(rng)), rng
 
 
 @jit

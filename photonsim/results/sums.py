@@ -98,7 +98,11 @@ def estimate(
 
 def estimates(tallies: Tallies, function: Callable[[Sums], Reals]) -> tuple[Reals, Reals]:
     """Return (values, jackknife errors) [...] of a function of sums that gives [k, ...]."""
-    return function(total(tallies))[0], jackknife_errors(function(without_each(tallies)))
+    values, without = function(total(tallies))[0], without_each(tallies)
+    if len(without.photons) < FEWEST_BATCHES:
+        # Of a single batch nothing would be left: 0 photons, and 0/0.
+        return values, np.full_like(values, np.nan)
+    return values, jackknife_errors(function(without))
 
 
 def _summed(array: NDArray[np.int64]) -> Reals:

@@ -13,7 +13,8 @@ from pathlib import Path
 
 import click
 
-from tests.planted.faults import FAULTS, QUICK, Fault
+from tests.planted.fault import Fault
+from tests.planted.faults import FAULTS, QUICK
 
 ROOT = Path(__file__).parent.parent.parent
 REPORT = Path(__file__).parent / "report.md"

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from photonsim.bench.brightness import brightness_of
 from photonsim.engine import trace
 from photonsim.results import Estimate, sums
 from photonsim.results.estimate import decimal_places
@@ -121,3 +122,11 @@ def test_errors_of_extremes_err_on_the_safe_side(sixty_runs, name):
 
 def test_too_few_batches_give_no_error_rather_than_a_wrong_one():
     assert math.isnan(trace(scene("d"), photons=5000).estimate("evenness").error)
+
+
+def test_a_run_of_a_single_whole_batch_is_told_without_a_warning():
+    # Without that batch there are 0 photons; pytest would let numpy's warning pass.
+    result = trace(scene("d"), photons=300, seed=1)
+    assert result.tallies.complete_batches == 1
+    with np.errstate(all="raise"):
+        assert np.isnan(brightness_of(result).nine_errors).all()

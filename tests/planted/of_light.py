@@ -1,0 +1,284 @@
+"""Faults of the way of the light: a scene, its program, the kernel, the bench."""
+
+from tests.planted.fault import Fault
+
+P = "tests/physics/"
+
+OF_LIGHT = (
+    Fault(
+        "emitters and diffuse faces without the cosine: directions even over the hemisphere",
+        "kernel/sampling.py",
+        "    radius = math.sqrt(first)\n"
+        "    return radius * cosine, radius * sine, math.sqrt(ONE - first)",
+        "    radius = math.sqrt(ONE - first * first)\n"
+        "    return radius * cosine, radius * sine, first",
+        (f"{P}test_sampling.py",),
+    ),
+    Fault(
+        "s taken for p: no angle without reflection",
+        "kernel/fresnel.py",
+        "    p_top, p_bottom = cos_in - eta * cos_out, cos_in + eta * cos_out",
+        "    p_top, p_bottom = s_top, s_bottom",
+        (f"{P}test_fresnel.py",),
+    ),
+    Fault(
+        "index ratio inverted at a clear plate",
+        "kernel/clear_plate.py",
+        "polarised(cos_in, ONE / index)",
+        "polarised(cos_in, index)",
+        (
+            f"{P}test_clear_plate.py::test_straight_on",
+            f"{P}test_clear_plate.py::test_lambertian_light",
+        ),
+    ),
+    Fault(
+        "index ratio inverted at a prism film's faces",
+        "kernel/prism_film.py",
+        "math.sqrt(squared - step if inside else squared + step)",
+        "math.sqrt(squared + step if inside else abs(squared - step))",
+        (f"{P}test_prism_film.py::test_exit_angle",),
+    ),
+    Fault(
+        "a ridge's left facet taken for its right one",
+        "kernel/prism_film.py",
+        "    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE",
+        "    turned = ONE",
+        (f"{P}test_prism_film.py::test_left_and_right_are_alike", f"{P}test_prism_film.py"),
+    ),
+    Fault(
+        "ridges the wrong way",
+        "program/build.py",
+        '1.0 if part.ridges == "to_screen" else -1.0',
+        '-1.0 if part.ridges == "to_screen" else 1.0',
+        (f"{P}test_prism_film.py::test_film_turned_over_in_a_lamp",),
+    ),
+    Fault(
+        "degrees taken for radians in the ridges' direction",
+        "program/build.py",
+        "math.radians(part.along_deg)",
+        "part.along_deg",
+        (f"{P}test_prism_film.py::test_turned_film_in_a_lamp",),
+    ),
+    Fault(
+        "absorption in the film on one way only",
+        "kernel/prism_film.py",
+        "            alive, rng = crosses(kept, d_a, rng)\n"
+        "            if not alive:\n"
+        "                return ABSORBED, d_a, d_b, d_c, rng\n"
+        "            face, d_c = FLAT, -d_c",
+        "            face, d_c = FLAT, -d_c",
+        (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
+    ),
+    Fault(
+        "a lobe that loses energy: light past the unit disc is sent along the sheet",
+        "kernel/diffuser.py",
+        "            radius = math.sqrt("
+        "inverse_cumulative(uniform_as(u, rng), table, first, count))",
+        "            radius = ONE",
+        (
+            f"{P}test_diffuser.py::test_reciprocity",
+            f"{P}test_diffuser.py::test_even_light_stays_even",
+        ),
+    ),
+    Fault(
+        "a lobe a tenth too wide",
+        "scene/scatter.py",
+        "    near = 1.0 - math.exp(-0.5 * (HAZE_COSINE / sigma) ** 2)",
+        "    near = 1.0 - math.exp(-0.5 * (1.1 * HAZE_COSINE / sigma) ** 2)",
+        (f"{P}test_diffuser.py::test_haze_out_is_haze_in",),
+    ),
+    Fault(
+        "the panel's angle table at whichever face is met first",
+        "kernel/panel.py",
+        "    upwards = w > ZERO\n",
+        "    upwards = True\n",
+        ("tests/contract/test_parts.py::test_as_much_goes_from_one_direction_to_another_as_back",),
+    ),
+    Fault(
+        "the kick of an ideal lens bends slopes instead of cosines",
+        "kernel/ideal_lens.py",
+        "    u, v = u - kick * x, v - kick * y",
+        "    u, v = u - kick * x * w, v - kick * y * w",
+        (f"{P}test_ideal_lens.py",),
+    ),
+    Fault(
+        "a virtual conjugate taken for a real one",
+        "kernel/ideal_lens.py",
+        "    return math.copysign(ONE / math.sqrt(r_squared + conjugate * conjugate), conjugate)",
+        "    return ONE / math.sqrt(r_squared + conjugate * conjugate)",
+        (f"{P}test_ideal_lens.py",),
+    ),
+    Fault(
+        "a lens face's normal with the wrong sign of its slope",
+        "kernel/real_lens.py",
+        "    n_x, n_y, n_z = -curvature * x, -curvature * y,",
+        "    n_x, n_y, n_z = curvature * x, curvature * y,",
+        (f"{P}test_real_lens.py",),
+    ),
+    Fault(
+        "a lens surface reached at the far one of two intersections",
+        "kernel/real_lens.py",
+        "    return True, rest / (math.copysign(math.sqrt(root), w) - half)",
+        "    return True, rest / (-math.copysign(math.sqrt(root), w) - half)",
+        (f"{P}test_real_lens.py",),
+    ),
+    Fault(
+        "no light lost at a Fresnel lens's upright walls",
+        "kernel/fresnel_lens.py",
+        "    return min(loss, ONE)",
+        "    return ZERO",
+        (
+            f"{P}test_fresnel_lens.py::test_loss_at_the_groove_walls_agrees_with_rays_across_a_row_of_teeth",
+        ),
+    ),
+    Fault(
+        "offsets on the screen not brought back to the panel's scale",
+        "kernel/landing.py",
+        "    d_x = (last_x + way * slope_x) * shrink - x * place",
+        "    d_x = (last_x + way * slope_x) - x * place",
+        (f"{P}test_screen.py::test_ideal_lens_in_its_conjugates_is_sharp_in_the_middle",),
+    ),
+    Fault(
+        "a measured lobe turned the other way round",
+        "program/emission.py",
+        "np.mod(turn_deg - azimuth, 360.0)",
+        "np.mod(azimuth - turn_deg, 360.0)",
+        (f"{P}test_measured_lobe.py::test_planes_are_counted_clockwise_as_seen_from_the_screen",),
+    ),
+    Fault(
+        "cells of a measured lobe topped up from their alias by the wrong share",
+        "program/emission.py",
+        "        kept[less], alias[less] = heights[less], more",
+        "        kept[less], alias[less] = 1.0 - heights[less], more",
+        (f"{P}test_measured_lobe.py::test_alias_table_gives_back_the_shares",),
+    ),
+    Fault(
+        "heat from one side of the fins only",
+        "bench/heat.py",
+        "    flanks = 2.0 * sink.fins * height",
+        "    flanks = sink.fins * height",
+        ("tests/bench/test_heat.py", "tests/bench/test_supply.py"),
+    ),
+    Fault(
+        "a wall that mirrors about a normal with the wrong sign of the taper",
+        "kernel/housing.py",
+        "        twice = TWO * (w * sine - across * cosine)\n"
+        "        across, w = across + twice * cosine, w - twice * sine",
+        "        twice = TWO * (w * sine + across * cosine)\n"
+        "        across, w = across - twice * cosine, w - twice * sine",
+        (f"{P}test_housing.py::test_mirror",),
+    ),
+    Fault(
+        "walls that taper the other way",
+        "program/build.py",
+        "    entries[codes.WALL_TAN] = math.tan(taper)",
+        "    entries[codes.WALL_TAN] = -math.tan(taper)",
+        (f"{P}test_tapered_box.py",),
+    ),
+    Fault(
+        "one wall of a pair forgotten",
+        "kernel/housing.py",
+        "            nearest, side = distance, MINUS_Y",
+        "            nearest, side = distance, PLUS_Y",
+        (f"{P}test_housing.py::test_nearest_wall_against_numpy",),
+    ),
+    Fault(
+        "specular share taken of all light instead of the reflected",
+        "kernel/surface.py",
+        "number < reflectance * specular_share",
+        "number < specular_share",
+        (f"{P}test_housing.py::test_shares_of_a_wall",),
+    ),
+    Fault(
+        "flux of a group not multiplied by its number of emitters",
+        "program/build.py",
+        "group.flux_lm * group.count for group",
+        "group.flux_lm for group",
+        (f"{P}test_emitters.py::test_flux_shares_the_photons",),
+    ),
+    Fault(
+        "disc emitters brighter in the middle",
+        "kernel/sampling.py",
+        "    radius = math.sqrt(first)\n    return radius * cosine, radius * sine\n",
+        "    radius = first\n    return radius * cosine, radius * sine\n",
+        (
+            f"{P}test_sampling.py::test_disc_is_even",
+            f"{P}test_emitters.py::test_disc_shines_evenly",
+        ),
+    ),
+    Fault(
+        "strips set off by half a strip",
+        "program/build.py",
+        "codes.STRIP_SHIFT] = 0.5 * share - offset",
+        "codes.STRIP_SHIFT] = -offset",
+        (f"{P}test_strips.py::test_strips_at_a_pitch",),
+    ),
+    Fault(
+        "a stop half as wide",
+        "program/build.py",
+        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "        self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2",
+        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "        self.real[number, codes.RADIUS_SQUARED] = (0.25 * part.diameter_mm) ** 2",
+        (f"{P}test_cones.py::test_any_cone_of_lamberts_light",),
+    ),
+    Fault(
+        "pixels off by one",
+        "kernel/tally.py",
+        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])",
+        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1] - 1)",
+        (f"{P}test_panel.py::test_tallies_of_even_light",),
+    ),
+    Fault(
+        "rounding of direction sums one-sided",
+        "kernel/whole.py",
+        "    return math.floor(value * DIRECTION_SCALE + HALF)",
+        "    return math.floor(value * DIRECTION_SCALE)",
+        (f"{P}test_panel.py::test_direction_sums_are_rounded_to_the_nearest",),
+    ),
+    Fault(
+        "a photon that waited on a GPU counts its surface twice",
+        "kernel/cuda_tally.py",
+        "layer, wavelength, events - 1, born",
+        "layer, wavelength, events, born",
+        ("tests/engine/test_cuda.py::test_the_simulated_gpu_counts_what_the_processor_counts",),
+    ),
+    Fault(
+        "one seed for all histories",
+        "kernel/random.py",
+        "    return mix(seed + COUNTER_STEP * (history + np.uint64(1)))",
+        "    return mix(seed + COUNTER_STEP * ((history >> HALF_OF_64) + np.uint64(1)))",
+        (
+            f"{P}test_random.py::test_history_begins_where_the_sequence_of_starts_says",
+            f"{P}test_random.py",
+        ),
+    ),
+    Fault(
+        "two numbers of an emission from one dimension of the net",
+        "kernel/digital_net.py",
+        "    third = _joined(like, bits, free)",
+        "    third = second",
+        (f"{P}test_digital_net.py::test_a_block_is_a_net",),
+    ),
+    Fault(
+        "all blocks of the emission's net scrambled alike",
+        "kernel/digital_net.py",
+        "    block = history >> BLOCK_SHIFT",
+        "    block = history & np.uint64(0)",
+        (f"{P}test_digital_net.py::test_scrambling_is_uniform_and_unrelated",),
+    ),
+    Fault(
+        "the digits of the emission's net shifted alike in all four numbers",
+        "kernel/digital_net.py",
+        "    bits ^= apart(seed, TWO_EACH * block + ONE_PLACE)\n",
+        "    bits ^= apart(seed, TWO_EACH * block + ONE_PLACE) >> np.uint64(48) << np.uint64(48)\n",
+        (f"{P}test_digital_net.py::test_scrambling_is_uniform_and_unrelated",),
+    ),
+    Fault(
+        "a direction number of Sobol's sequence wrong",
+        "kernel/digital_net.py",
+        "(3, 1, (1, 3, 1))",
+        "(3, 1, (1, 3, 3))",
+        (f"{P}test_digital_net.py::test_columns_are_those_of_sobols_sequence",),
+    ),
+)

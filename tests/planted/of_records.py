@@ -1,0 +1,118 @@
+"""Faults of what is made of traced light: runs, sums, errors, files, caches."""
+
+from tests.planted.fault import Fault
+
+R = "tests/results/"
+
+OF_RECORDS = (
+    Fault(
+        "counts of a packed file cut to 16 bits",
+        "results/file.py",
+        '{"scaleoffset": 0} if',
+        '{"scaleoffset": 16} if',
+        (f"{R}test_file.py::test_packing_keeps_every_bit_of_any_whole_number",),
+    ),
+    Fault(
+        "what is continued is read before the file is held",
+        "engine/run.py",
+        "    with held:\n"
+        "        run = RunState(scene, seed, crew, earlier_result(resume, save_to))",
+        "    run = RunState(scene, seed, crew, earlier_result(resume, save_to))\n    with held:",
+        ("tests/engine/test_faults.py",),
+    ),
+    Fault(
+        "batches of another size than was said: the row's shift off by one",
+        "engine/worker.py",
+        "            np.uint64(shift),\n",
+        "            np.uint64(shift + 1),\n",
+        ("tests/engine/test_run.py::test_batches_hold_their_own_histories",),
+    ),
+    Fault(
+        "batches merged with the wrong neighbour",
+        "engine/rows.py",
+        "            self.rows = self.rows[0::2] + self.rows[1::2]",
+        "            middle = len(self.rows) // 2\n"
+        "            self.rows = self.rows[:middle] + self.rows[middle:]",
+        ("tests/engine/test_run.py::test_rows_joined_step_by_step_are_rows_made_at_once",),
+    ),
+    Fault(
+        "a round that begins one history late",
+        "engine/run.py",
+        "        edges = [first + count * k // pieces for k in range(pieces + 1)]",
+        "        edges = [first + count * k // pieces + bool(first) for k in range(pieces + 1)]",
+        ("tests/engine/test_run.py::test_a_run_is_its_histories_each_once",),
+    ),
+    Fault(
+        "a jackknife without its factor g - 1",
+        "results/sums.py",
+        "np.sqrt((g - 1) / g * np.sum(",
+        "np.sqrt(1 / g * np.sum(",
+        (f"{R}test_estimate.py::test_jackknife_of_independent_photons_is_the_binomial_error",),
+    ),
+    Fault(
+        "the error of a difference not paired",
+        "studies/paired.py",
+        "    if not are_paired(one, other) or name not in FIGURES:",
+        "    if True:",
+        ("tests/studies/test_compare.py::test_pairing_shrinks_the_error_of_a_small_change",),
+    ),
+    Fault(
+        "counting noise left in the variation over the panel",
+        "results/variation.py",
+        "    squared = (variance - mean) / mean**2",
+        "    squared = variance / mean**2",
+        (f"{R}test_merit.py::test_variation_has_the_counting_noise_removed",),
+    ),
+    Fault(
+        "counting noise left in the lamp structure",
+        "results/structure.py",
+        "squared - light @ (weights[3:] ** 2).sum(axis=0)",
+        "squared",
+        (f"{R}test_merit.py::test_structure_of_noise_alone_is_nil_on_average",),
+    ),
+    Fault(
+        "evenness read at the corners of the nine fields instead of their centres",
+        "results/merit.py",
+        "    return s.cells[:, light, 1::3, 1::3]",
+        "    return s.cells[:, light, 0::3, 0::3]",
+        (f"{R}test_merit.py::test_nine_points_are_read_at_the_centres_of_equal_fields",),
+    ),
+    Fault(
+        "the panel's transmittance left out of the lumens",
+        "results/merit.py",
+        "    return s.collected / s.photons * optics.flux_lm * optics.transmittance",
+        "    return s.collected / s.photons * optics.flux_lm",
+        (f"{R}test_merit.py",),
+    ),
+    Fault(
+        "the seal of a result file not compared",
+        "results/seal.py",
+        "    if _digest_of(path, what) != sealed:",
+        "    if False:",
+        (
+            f"{R}test_file.py::test_a_changed_count_is_noticed",
+            f"{R}test_file.py::test_any_flipped_byte_is_noticed_before_the_library_reads_it",
+        ),
+    ),
+    Fault(
+        "a folder for compiled code that others can write to is used",
+        "kernel/compiler.py",
+        "    others_write = facts.st_mode & (stat.S_IWGRP | stat.S_IWOTH)",
+        "    others_write = 0",
+        ("tests/test_security.py",),
+    ),
+    Fault(
+        "an earlier result of another lamp is continued",
+        "engine/run.py",
+        "        if not same_lamp(earlier.scene, self.scene):",
+        "        if False:",
+        ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
+    ),
+    Fault(
+        "the error of a share from the count, however many batches there are",
+        "results/result.py",
+        "        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:",
+        "        if False:",
+        (f"{R}test_estimate.py",),
+    ),
+)
