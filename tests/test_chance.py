@@ -1,9 +1,10 @@
 """The judge of random results is judged: it must pass what is right and fail what is not."""
 
-import chance
 import numpy as np
 import pytest
 from scipy import stats
+
+from tests import chance
 
 TRIALS = 100_000
 SHARES = np.array([0.1, 0.2, 0.3, 0.4])

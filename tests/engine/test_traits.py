@@ -4,12 +4,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shipped import SCENES
 
 from photonsim import load_scene
 from photonsim.engine.worker import Worker
 from photonsim.kernel import codes
 from photonsim.program import build_program
+from tests.shipped import SCENES
 
 ALL_KINDS = Path(__file__).parent.parent / "scene" / "all_kinds.toml"
 COUNT, SHIFT = 4_096, 12

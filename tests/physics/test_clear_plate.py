@@ -4,12 +4,12 @@ import math
 
 import pytest
 import tmm
-from chance import assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
 from scipy import integrate
 
 from photonsim.kernel.clear_plate import shares
 from photonsim.scene import index_at
+from tests.chance import assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 640_000
 # Perfect mirrors keep the angle from the axis: the plate is as good as infinite.

@@ -3,8 +3,9 @@
 import math
 
 import pytest
-from chance import assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
+
+from tests.chance import assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 640_000
 CONE = "diameter_mm = 1e-3"

@@ -2,13 +2,13 @@
 
 import numpy as np
 import pytest
-from physics.tracing import empty_tallies, trace
 
 from photonsim.kernel import codes
 from photonsim.kernel.tally import trace_range
 from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.scene import parse_scene
+from tests.physics.tracing import empty_tallies, trace
 
 # The backdrop projector of a puppet theatre, with one of everything.
 LAMP = """

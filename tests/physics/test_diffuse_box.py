@@ -7,10 +7,11 @@ patches of even radiosity; its error is taken from a coarser grid, and as 1e-4 a
 
 import numpy as np
 import pytest
-from chance import assert_proportion
 from numpy.polynomial.legendre import leggauss
-from physics.tracing import box, emitter, stop, target, trace
-from physics.view_factors import aligned_rectangles, element_to_polygon
+
+from tests.chance import assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
+from tests.physics.view_factors import aligned_rectangles, element_to_polygon
 
 SIDE = 60.0
 HOLE = 20.0

@@ -4,14 +4,14 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_mean, assert_proportion, assert_symmetric
-from physics.film_rays import lambertian_rays
-from physics.tracing import box, emitter, stop, target, trace
 
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.random import start
 from photonsim.scene.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
+from tests.chance import assert_distribution, assert_mean, assert_proportion, assert_symmetric
+from tests.physics.film_rays import lambertian_rays
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 RAYS = 500_000
 SIGMAS = [0.02, 0.1, 0.3, 0.8, 3.0, -1.0]

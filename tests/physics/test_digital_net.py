@@ -4,17 +4,17 @@ import itertools
 
 import numpy as np
 import pytest
-from chance import (
-    assert_distribution,
-    assert_mean,
-    assert_same_mean,
-    assert_variance_at_most,
-)
 from scipy.stats import qmc
 
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.digital_net import BLOCK_BITS, columns, spread
 from photonsim.kernel.random import mix, next_state, start, uniform_as
+from tests.chance import (
+    assert_distribution,
+    assert_mean,
+    assert_same_mean,
+    assert_variance_at_most,
+)
 
 BLOCK = 1 << BLOCK_BITS
 BLOCKS = 256

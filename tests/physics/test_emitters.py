@@ -4,14 +4,14 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_proportion
-from physics.tracing import box, stop, target
 
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.emitters import emit, on_face
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
+from tests.chance import assert_distribution, assert_proportion
+from tests.physics.tracing import box, stop, target
 
 COUNT = 400_000
 BARS = """[emitters.bars]

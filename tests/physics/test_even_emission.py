@@ -5,7 +5,6 @@ Independent draws are those of one history of each block, since every block is s
 
 import numpy as np
 import pytest
-from chance import assert_same_mean, assert_variance_at_most
 
 from photonsim.engine.worker import Worker
 from photonsim.kernel import codes
@@ -13,6 +12,7 @@ from photonsim.kernel.digital_net import BLOCK_BITS
 from photonsim.program import build_program
 from photonsim.program.layers import layers_of
 from photonsim.scene import load_scene
+from tests.chance import assert_same_mean, assert_variance_at_most
 from tests.shipped import SCENES, scene
 
 BLOCK = 1 << BLOCK_BITS

@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_proportion
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit_entry
@@ -20,6 +19,7 @@ from photonsim.kernel.housing import (
 )
 from photonsim.kernel.random import start
 from photonsim.kernel.surface import ABSORBS, meet_level
+from tests.chance import assert_distribution, assert_proportion
 
 COUNT = 300_000
 SIDES = {PLUS_X: (1, 0), MINUS_X: (-1, 0), PLUS_Y: (0, 1), MINUS_Y: (0, -1)}

@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from physics.tracing import box, emitter, stop, target
 
 from photonsim.kernel.ideal_lens import cross
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
 from photonsim.scene.ideal_lens import IdealLens
+from tests.physics.tracing import box, emitter, stop, target
 
 NO_DRAW = np.uint64(0)
 POINTS = [(0.0, 0.0), (3.0, 0.0), (0.0, -40.0), (25.0, 31.0), (-60.0, 5.0)]

@@ -7,10 +7,10 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_mean
-from physics.tracing import box, emitter, stop, target, trace
 
 from photonsim.kernel import codes
+from tests.chance import assert_distribution, assert_mean
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 3_200_000
 DISTANCE = 50.0

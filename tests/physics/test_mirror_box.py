@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
-from physics.view_factors import element_to_cells
 from scipy.special import k1
+
+from tests.chance import assert_distribution, assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
+from tests.physics.view_factors import element_to_cells
 
 PHOTONS = 1_280_000
 SIDE = 100.0

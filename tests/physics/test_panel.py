@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_mean, assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
 from scipy import integrate
 
 from photonsim.kernel import codes
 from photonsim.kernel.whole import fixed
+from tests.chance import assert_distribution, assert_mean, assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 640_000
 FLOOR = "width_mm = 60.0\nheight_mm = 60.0"

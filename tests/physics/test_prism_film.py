@@ -9,15 +9,15 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_proportion
-from physics.film_rays import Film, beam, send
-from physics.tracing import box, emitter, stop, target
 
 from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.prism_film import cross
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
+from tests.chance import assert_proportion
+from tests.physics.film_rays import Film, beam, send
+from tests.physics.tracing import box, emitter, stop, target
 
 RAYS = 20_000
 

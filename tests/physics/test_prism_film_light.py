@@ -4,14 +4,15 @@ import math
 
 import numpy as np
 import pytest
-from chance import (
+
+from tests.chance import (
     assert_distribution,
     assert_proportion,
     assert_same_distribution,
     assert_symmetric,
 )
-from physics.film_as_drawn import trace_all
-from physics.film_rays import Film, beam, lambertian_rays, send
+from tests.physics.film_as_drawn import trace_all
+from tests.physics.film_rays import Film, beam, lambertian_rays, send
 
 RAYS = 400_000
 CELLS = 6

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_mean
 
 from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.random import COUNTER_STEP, apart, mix, next_state, start, uniform_as
+from tests.chance import assert_distribution, assert_mean
 
 # SplitMix64 for seed 1234567, as on Rosetta Code ('Pseudo-random numbers/Splitmix64'), made with
 # Vigna's splitmix64.c: published, quoted from memory, and recomputed by `splitmix64` below.

@@ -9,10 +9,10 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_mean, assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
 
 from photonsim.kernel import codes
+from tests.chance import assert_mean, assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 960_000
 MIRRORS = "reflectance = 1.0, specular_share = 1.0"

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_mean, assert_proportion
 from scipy import stats
 
 from photonsim.kernel.compiler import jit_entry
@@ -15,6 +14,7 @@ from photonsim.kernel.sampling import (
     lambertian,
     unit_circle,
 )
+from tests.chance import assert_distribution, assert_mean, assert_proportion
 
 COUNT = 400_000
 LAMBERTIAN, COSINE_POWER, DISC, GAUSSIAN, CIRCLE, TABLE = range(6)

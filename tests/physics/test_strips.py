@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from chance import assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
 
 from photonsim.kernel.strips import covered
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
+from tests.chance import assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
 
 LISTED = [(-40.0, -31.5), (-10.0, 0.0), (0.0, 2.0), (30.0, 80.0)]
 

@@ -10,8 +10,9 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_proportion
-from physics.tracing import Traced, box, emitter, stop, target, trace
+
+from tests.chance import assert_distribution, assert_proportion
+from tests.physics.tracing import Traced, box, emitter, stop, target, trace
 
 PHOTONS = 640_000
 DEPTH = 40.0

@@ -4,9 +4,10 @@ import math
 
 import numpy as np
 import pytest
-from chance import assert_distribution, assert_proportion
-from physics.tracing import box, emitter, stop, target, trace
-from physics.view_factors import (
+
+from tests.chance import assert_distribution, assert_proportion
+from tests.physics.tracing import box, emitter, stop, target, trace
+from tests.physics.view_factors import (
     aligned_rectangles,
     coaxial_discs,
     element_to_cells,

@@ -3,7 +3,6 @@
 from pathlib import Path
 
 import pytest
-from chance import assert_proportion_at_least
 
 from photonsim.engine import trace
 from photonsim.results import Result
@@ -11,6 +10,7 @@ from photonsim.scene import load_scene
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import with_numbers
 from photonsim.studies.race import RaceRule, race, table_of
+from tests.chance import assert_proportion_at_least
 
 BARS = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
 SHIFT = {"emitters.bars.y_mm": 3.0}

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from chance import assert_proportion
 
 from photonsim.results import Estimate
 from photonsim.studies.sequential import (
@@ -11,6 +10,7 @@ from photonsim.studies.sequential import (
     false_alarm_odds,
     z_of,
 )
+from tests.chance import assert_proportion
 
 # Pocock (1977), table 1: two-sided 5 % and evenly spaced looks (from memory; also in Jennison and
 # Turnbull, Group Sequential Methods, 2000, table 2.1).
