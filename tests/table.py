@@ -10,7 +10,6 @@ import ast
 import contextlib
 import inspect
 import re
-import sys
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -18,6 +17,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
+
+from tests.chance import VERDICTS
 
 SHOWN = ("physics", "trade", "contract")
 # By which words a check says where its value comes from; the first that fits.
@@ -111,8 +112,7 @@ def note_assertion(text: str) -> None:
 def pytest_runtest_call(item: pytest.Item) -> Iterator[None]:
     """Keep the worst verdict of every check by name; its cases share one row."""
     shown = item.path.parent.name in SHOWN
-    for verdicts in _verdicts():
-        verdicts.clear()
+    VERDICTS.clear()
     _FOUND.clear()
     try:
         pytest.approx = NotingApprox if shown else _APPROX  # type: ignore[assignment]
@@ -121,9 +121,8 @@ def pytest_runtest_call(item: pytest.Item) -> Iterator[None]:
         pytest.approx = _APPROX
     if shown:
         name = f"{item.path.parent.name}/{item.path.stem}::{item.originalname}"  # type: ignore[attr-defined]
-        verdicts = [verdict for found in _verdicts() for verdict in found]
-        ODDS.extend(verdict.odds for verdict in verdicts)
-        rows = [Row((0, verdict.chance), verdict.figures) for verdict in verdicts]
+        ODDS.extend(verdict.odds for verdict in VERDICTS)
+        rows = [Row((0, verdict.chance), verdict.figures) for verdict in VERDICTS]
         worst = min([*rows, *_FOUND, Row((3, 0.0), "holds")], key=lambda row: row.rank)
         if name not in CHECKS or worst.rank < CHECKS[name].row.rank:
             CHECKS[name] = Check(name, *_source_of(item), worst)
@@ -148,12 +147,6 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
         f"{len(ODDS)} verdicts by chance: a right program fails any of them with probability "
         f"{sum(ODDS):.1g} at most, over all choices of seeds"
     )
-
-
-def _verdicts() -> list[list[Any]]:
-    """The verdicts since they were last cleared; the helper is imported under two names."""
-    modules = (sys.modules.get(name) for name in ("chance", "tests.chance"))
-    return [module.VERDICTS for module in modules if module]
 
 
 def _source_of(item: pytest.Item) -> tuple[str, str]:
