@@ -46,13 +46,27 @@ def seen(result: Result, picture: Reals) -> Reals:
     panel, screen = result.scene.panel, result.scene.screen
     assert screen is not None
     black = 1.0 / panel.contrast if panel.contrast else 0.0
-    light = black + (1.0 - black) * light
+    light = (black + (1.0 - black) * light)[_as_watched(view)]
     light = light * _evenness(result, rows, columns)[:, :, None]
     light = _blurred(view, light)
     light = _distorted(view, light)
     stray = float(np.nan_to_num(result.estimate("stray_share").value))
-    light = (1.0 - stray) * light + stray * light.mean(axis=(0, 1))
+    light = ((1.0 - stray) * light + stray * light.mean(axis=(0, 1)))[_as_watched(view)]
     return (light * view.mean_lux.value + screen.room_lux) * screen.gain / math.pi
+
+
+def _as_watched(view: ScreenView) -> tuple[slice, slice]:
+    """Return what lays a picture as it is watched onto the panel as seen from the screen, or back.
+
+    A place (x, y) of the panel lands at M (x, y), M below 0 for a real image; each flat mirror
+    swaps left and right, and an audience on the projector's side has x on its left (Hecht, Optics,
+    sections 5.2 and 5.4).
+    """
+    screen = view.result.scene.screen
+    assert screen is not None
+    up = 1 if view.projection.magnification > 0.0 else -1
+    mirrored = (screen.watched_from == "front") + screen.mirrors
+    return slice(None, None, up), slice(None, None, up * (-1) ** mirrored)
 
 
 def _size(result: Result) -> tuple[int, int]:
