@@ -2,16 +2,17 @@
 
 import csv
 import io
+import itertools
 
 import numpy as np
 import pytest
 
 from photonsim.engine import trace
-from photonsim.results import load_result
+from photonsim.results import Estimate, load_result
 from photonsim.studies import Design, compare
 from photonsim.studies.compare import ledger_shares
 from photonsim.studies.paired import are_paired, difference
-from photonsim.studies.tables import as_csv, as_markdown, as_text
+from photonsim.studies.tables import as_csv, as_markdown, as_text, figure_rows, ledger_rows
 from tests.chance import assert_mean
 from tests.shipped import scene
 
@@ -59,6 +60,76 @@ def test_equal_designs_are_not_called_different():
     same = compare([Design("one", one), Design("again", one)])
     assert [change.value for change in same.differences if change] == [0.0]
     assert {same.verdict(change) for change in same.differences} == {"reference", "not shown"}
+
+
+def test_differences_are_each_design_less_the_reference(designs):
+    table = compare(designs)
+    for design, change in zip(table.designs, table.differences, strict=True):
+        if design.label == "a":
+            assert change is None
+            continue
+        assert change.value > 0.0  # the bars alone collect least
+        own = [d.result.estimate("collected_lm").value for d in (design, designs[0])]
+        assert change.value == pytest.approx(own[0] - own[1])
+
+
+def test_errors_of_runs_of_their_own_add_in_quadrature():
+    """Var(X - Y) = Var X + Var Y for independent X and Y: for two equal runs 1.41 of each error."""
+    one, other = trace(scene("d"), 100_000, 1), trace(scene("d"), 100_000, 2)
+    errors = [result.estimate("collected_lm").error for result in (one, other)]
+    found = difference(one, other, "collected_lm").error
+    assert found**2 == pytest.approx(errors[0] ** 2 + errors[1] ** 2)
+
+
+class Known:
+    """A result of which only the figures are known; no two share their luck."""
+
+    photons, count = 1, itertools.count()
+
+    def __init__(self, value, error, degrees=float("inf")):
+        self.found, self.seed = Estimate(value, error, degrees), next(self.count)
+
+    def estimate(self, name):
+        return self.found
+
+
+@pytest.mark.parametrize(
+    ("others", "degrees", "boundary"),
+    # Two-sided 1 %, and 1 % over 9 differences; normal law, and Student's t of 10 degrees (tables).
+    [(1, float("inf"), 2.576), (9, float("inf"), 3.261), (1, 10, 3.169), (9, 10, 4.503)],
+)
+def test_real_is_what_luck_makes_once_in_a_hundred_tables(others, degrees, boundary):
+    """Bonferroni; with few batches Student's t."""
+    for reach, word in ((0.995, "not shown"), (1.005, "real")):
+        value = 10.0 + reach * boundary
+        designs = [Design("reference", Known(10.0, 0.0)), Design("one", Known(value, 1.0, degrees))]
+        designs += [Design(f"{k}", Known(10.0, 1.0, degrees)) for k in range(others - 1)]
+        table = compare(designs)
+        place = [design.label for design in table.designs].index("one")
+        assert table.verdict(table.differences[place]) == word
+
+
+def test_each_row_of_a_table_holds_its_own_design(designs):
+    """Shares stand in per cent, and the light of a design in its own row."""
+    table = compare(designs)
+    rows = list(csv.DictReader(io.StringIO(as_csv(table))))
+    heads, *figures = figure_rows(table)
+    ledger_heads, *ledger = ledger_rows(table)
+    for rank, (row, printed, shares) in enumerate(zip(rows, figures, ledger, strict=True), 1):
+        result = next(design.result for design in designs if design.label == row["design"])
+        assert printed[:2] == shares[:2] == [str(rank), row["design"]]
+        counted = 100.0 * result.tallies.batches["collected"].sum() / result.photons
+        share = printed[heads.index("collected, %")]
+        assert float(share.split(" ±")[0]) == pytest.approx(counted, rel=0.02)
+        assert float(row["collected_fraction [%]"]) == pytest.approx(counted)
+        # A binomial share has sqrt(p (1 - p) / n) at most: emission is spread evenly.
+        p = counted / 100.0
+        binomial = 100.0 * (p * (1.0 - p) / result.photons) ** 0.5
+        assert 0.2 * binomial < float(row["collected_fraction error [%]"]) < 1.3 * binomial
+        through = shares[ledger_heads.index("through the stop")]
+        assert float(through) == pytest.approx(counted, abs=0.051)
+        assert float(row["through the stop [%]"]) == pytest.approx(counted)
+        assert sum(float(cell) for cell in shares[2:-1]) == pytest.approx(100.0, abs=0.3)
 
 
 def test_ledger_shares_sum_to_one(designs):

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from photonsim.results import ResultError
+from photonsim.results import FIGURES, ResultError
 from photonsim.scene import SceneError, load_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.goals import Limit
@@ -64,6 +64,42 @@ def test_counts_and_few_builds_are_refused() -> None:
         tolerance_study(Setting(SCENE), [Tolerance("train.film.z_mm", 1.0)], 20)
     with pytest.raises(ResultError, match="more than 0"):
         Tolerance("train.film.z_mm", 0.0)
+
+
+def test_yield_counts_builds_as_they_are_measured(monkeypatch) -> None:
+    """Of builds spread evenly about a limit half pass it, however unsure each is: by symmetry.
+
+    One in five lies within a standard error of the limit: asked for a reserve of one error, 40 %
+    would be left. Wilson's interval for 50 of 100 at 95 %: 40.4 to 59.6 % (E. B. Wilson, J. Am.
+    Stat. Assoc. 22, 209 (1927); computed by hand).
+    """
+    found = iter(np.linspace(0.55, 1.45, 101))
+
+    def measured(setting, points, journal, spread, told):
+        return [
+            {
+                "point": point,
+                "photons": 1,
+                "figures": {name: [next(found) if name == "collected_lm" else 1.0, 0.09, None]
+                            for name in FIGURES},
+            }
+            for point in points
+        ]  # fmt: skip
+
+    monkeypatch.setattr("photonsim.studies.tolerance.measure_all", measured)
+    asked = [Tolerance("train.film.z_mm", 1.0)]
+    figures = ["collected_lm"]
+    table = tolerance_study(
+        Setting(SCENE), asked, 100, [Limit("collected_lm", 1, 1.0001)], None, figures
+    )
+    assert table.facts["yield"] == pytest.approx(0.5, abs=0.011)
+    assert table.facts["yield low"] == pytest.approx(0.404, abs=0.012)
+    assert table.facts["yield high"] == pytest.approx(0.596, abs=0.012)
+    found = iter(np.linspace(0.55, 1.45, 101))
+    table = tolerance_study(
+        Setting(SCENE), asked, 100, [Limit("collected_lm", -1, 0.7)], None, figures
+    )
+    assert table.facts["yield"] == pytest.approx(0.16, abs=0.011)
 
 
 def test_the_stop_matters_and_a_far_wall_does_not(tmp_path: Path) -> None:
