@@ -63,7 +63,9 @@ class Limit:
         """
         estimate = estimate_in(record, self.figure)
         scale = FIGURES[self.figure].scale
-        short = self.sense * (self.value - estimate.value * scale) + errors * estimate.error * scale
+        # Where no reserve is asked for, an error that nobody knows does not matter.
+        reserve = errors * estimate.error * scale if errors else 0.0
+        short = self.sense * (self.value - estimate.value * scale) + reserve
         return short / (abs(self.value) or 1.0) if math.isfinite(short) else HOPELESS
 
     def words(self) -> str:
