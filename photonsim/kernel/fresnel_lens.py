@@ -1,18 +1,35 @@
-"""Fresnel lens: a flat face and, at each radius, the facet that is cut there.
+"""Fresnel lens: a flat face and, at each radius, the groove that is cut there.
 
 Grooves are far finer than everything else, so light leaves the sheet where it came in and meets any
-part of a groove: the share that strikes a groove's upright wall instead of its facet follows from
-the slopes alone and is lost, as is light reflected inside the sheet; in truth both are spread over
-wide angles. What a flat face reflects from outside goes on as from a mirror.
+part of a groove: what it meets follows from slopes alone. Light is lost that meets a groove's steep
+wall (draft face) or rounded tip, and so is what the sheet reflects, but for the flat face's outer
+side, which is a mirror; in truth all that is spread over wide angles.
+
+The groove, derived on paper: pitch 1, facet z = t (f - r) from its tip at r = 0 to its foot at
+r = f, then the wall of the next tooth, r = f + g z up to r = 1; g is the tangent of the draft, and
+f (1 + t g) = 1. All light within the sheet goes along dr/dz = p, all light in the air along s.
+- A tooth's own wall hides from the sheet what of its facet lies nearer to the tip than
+  f - 1/(1 + t max(p, g)).
+- The next tooth hides from the air what lies beyond 1/(1 + t max(s, g)).
+- One pitch holds 1 + t p widths of the facet as seen along p, and 1 + t s as seen along s.
+So the facet's clear width o between the two limits is the same both ways, and what comes to it is
+o (1 + t p) of the light from the sheet and o (1 + t s) of the light from the air: with n**2 for the
+radiance and Snell's law this is Helmholtz's reciprocity.
 """
 
 import math
+
+import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import ONE, ZERO, typed
 from photonsim.kernel.random import next_state, uniform_as
+
+LOST_IN_REFLECTIONS = np.int32(0)
+GOES_ON = np.int32(1)
+AT_GROOVE_WALLS = np.int32(2)
 
 
 @jit
@@ -29,20 +46,15 @@ def facet_tangent(program, layer, radius):
 
 
 @jit
-def wall_loss(tangent, inside, outside):
-    """Return the share of light that strikes upright groove walls at a facet of tilt tan a > 0.
+def clear_width(tangent, draft, along, upright):
+    """Return 1/(1 + t max(slope, g)): how much of a facet its wall leaves free along a slope dr/dz.
 
-    `inside` and `outside` are slopes dr/dz (outwards positive) in the sheet and in the air, along
-    the way from sheet to air. In the sheet, light that goes inwards at the slope t meets the wall
-    of its own tooth with the share t tan a. The rest lights the facet evenly, and of the facet's
-    width the next tooth's wall hides the part s tan a / (1 + s tan a) where light leaves outwards
-    at the slope s. Derived from a tooth of pitch 1 and height tan a.
+    Counted from the tip in the air, from the foot in the sheet. Light that a facet has bent along
+    the sheet or back into the grooves, `upright` <= 0, will meet a wall: nothing is free for it.
     """
-    lit = max(ONE + inside * tangent, ZERO)
-    loss = max(ONE - lit, ZERO)
-    if outside > ZERO:
-        loss = loss + lit * outside * tangent / (ONE + outside * tangent)
-    return min(loss, ONE)
+    if upright <= ZERO:
+        return ZERO
+    return ONE / (ONE + tangent * max(along / upright, draft))
 
 
 @jit
@@ -62,9 +74,11 @@ def refract(along, across, upright, n_along, n_upright, eta):
 
 @jit
 def cross(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that meets the sheet, from either side.
+    """Return (outcome, u, v, w, rng) of a photon that meets the sheet, from either side.
 
-    Inside, `upright` counts from the side of entry, so that it is positive throughout.
+    Outcome: GOES_ON, LOST_IN_REFLECTIONS or AT_GROOVE_WALLS (and tips). Inside, `upright` counts
+    from the side of entry, so that it is positive while light goes on. `first` and `last` are the
+    ends of what is clear of the facet, from its tip: towards the sheet and towards the air.
     """
     index = program.layer_index[layer, wavelength]
     radius = math.sqrt(x * x + y * y)
@@ -78,6 +92,9 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
         tangent, c, s = -tangent, -c, -s
     cosine = ONE / math.sqrt(ONE + tangent * tangent)
     sine = tangent * cosine
+    draft = program.layer_real[layer, codes.GROOVES_DRAFT]
+    facet = clear_width(tangent, draft, draft, ONE)
+    tip = program.layer_real[layer, codes.GROOVES_TIP] * facet
     side = ONE if w > ZERO else -ONE
     along, across, upright = u * c + v * s, v * c - u * s, abs(w)
     from_flat = (w > ZERO) == (program.layer_real[layer, codes.GROOVES_SIDE] > ZERO)
@@ -85,24 +102,27 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, ONE / index)
         rng = next_state(rng)
         if uniform_as(u, rng) < back:
-            return True, u, v, -w, rng
-        inside = along / upright
+            return GOES_ON, u, v, -w, rng
+        width = max(ONE + along / upright * tangent, ZERO)
+        first = max(facet - clear_width(tangent, draft, along, upright), tip)
         back, along, across, upright = refract(along, across, upright, sine, cosine, index)
-        if back >= ONE or upright <= ZERO:
-            return False, u, v, w, rng
-        outside = along / upright
-        kept = ONE - back
+        last = clear_width(tangent, draft, along, upright)
+        passed = width * max(last - first, ZERO) * (ONE - back)
+        reflected = width * (facet - first) * back
     else:
-        outside = -along / upright
+        width = max(ONE - along / upright * tangent, ZERO)
+        last = clear_width(tangent, draft, -along, upright)
         # The facet's normal, seen along the light, leans inwards.
         back, along, across, upright = refract(along, across, upright, -sine, cosine, ONE / index)
-        if back >= ONE or upright <= ZERO:
-            return False, u, v, w, rng
-        inside = -along / upright
-        kept = ONE - back
+        first = max(facet - clear_width(tangent, draft, -along, upright), tip)
+        entered = width * max(last - first, ZERO) * (ONE - back)
+        reflected = width * max(last - tip, ZERO) * back
         back, along, across, upright = refract(along, across, upright, ZERO, ONE, index)
-        kept = kept * (ONE - back)
+        passed = entered * (ONE - back)
+        reflected = reflected + entered * back
     rng = next_state(rng)
-    if uniform_as(u, rng) >= kept * (ONE - wall_loss(tangent, inside, outside)):
-        return False, u, v, w, rng
-    return True, along * c - across * s, along * s + across * c, upright * side, rng
+    choice = uniform_as(u, rng)
+    if choice < passed:
+        return GOES_ON, along * c - across * s, along * s + across * c, upright * side, rng
+    lost = LOST_IN_REFLECTIONS if choice < passed + reflected else AT_GROOVE_WALLS
+    return lost, u, v, w, rng
