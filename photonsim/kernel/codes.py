@@ -48,7 +48,7 @@ FATES_PER_LAYER = 3
 ABSORBED = 0
 BLOCKED = 1
 PASSED_BY = 2
-# No light passes by a Fresnel lens: its third is what its groove walls and tips take.
+# No light passes by a Fresnel lens: its third is what its tips and black groove walls take.
 GROOVE_WALLS = 2
 
 
@@ -100,6 +100,7 @@ GROOVES_PER_STEP = 4
 # Tangent of the draft faces' lean, and the share of a facet's width that is rounded tip.
 GROOVES_DRAFT = 5
 GROOVES_TIP = 6
+GROOVES_BLACK = 7
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9

@@ -1,20 +1,17 @@
-"""Fresnel lens: a flat face and, at each radius, the groove that is cut there.
+"""Fresnel lens: a flat face and, at each radius, the groove that is cut there, face by face.
 
-Grooves are far finer than everything else, so light leaves the sheet where it came in and meets any
-part of a groove: what it meets follows from slopes alone. Light is lost that meets a groove's steep
-wall (draft face) or rounded tip, and so is what the sheet reflects, but for the flat face's outer
-side, which is a mirror; in truth all that is spread over wide angles.
+A tooth is a triangle of material: its facet, its steep wall (draft face), and an open base towards
+the flat face. The groove beside it is the same triangle of air upside down, so one frame serves
+both: `a` runs across the grooves, the way the facet falls, and `c` from the open base to the tip.
+The facet is the line c = t (f - a), the wall a = g c - q, with the tangents t of the facet's tilt
+and g of the wall's lean, in units of the pitch: f = 1/(1 + t g) and q = 1 - f.
 
-The groove, derived on paper: pitch 1, facet z = t (f - r) from its tip at r = 0 to its foot at
-r = f, then the wall of the next tooth, r = f + g z up to r = 1; g is the tangent of the draft, and
-f (1 + t g) = 1. All light within the sheet goes along dr/dz = p, all light in the air along s.
-- A tooth's own wall hides from the sheet what of its facet lies nearer to the tip than
-  f - 1/(1 + t max(p, g)).
-- The next tooth hides from the air what lies beyond 1/(1 + t max(s, g)).
-- One pitch holds 1 + t p widths of the facet as seen along p, and 1 + t s as seen along s.
-So the facet's clear width o between the two limits is the same both ways, and what comes to it is
-o (1 + t p) of the light from the sheet and o (1 + t s) of the light from the air: with n**2 for the
-radiance and Snell's law this is Helmholtz's reciprocity.
+Grooves are far finer than everything else, so light comes through a base at a random place, and
+leaves the sheet where it came in, however often it goes to and fro inside. What faces reflect goes
+on as light like any other. Nothing is lost but at rounded tips, and at walls that are black.
+
+Along the grooves a direction stays as it is; here too directions are cosines times the index, see
+prism_film.
 """
 
 import math
@@ -23,12 +20,19 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.prism_film import meet_face
 from photonsim.kernel.random import next_state, uniform_as
 
-LOST_IN_REFLECTIONS = np.int32(0)
-GOES_ON = np.int32(1)
+# Light that still runs to and fro in the sheet after so many faces ends at its rim.
+FACE_LIMIT = 256
+
+BASE = np.int32(0)
+FACET = np.int32(1)
+WALL = np.int32(2)
+
+TRAPPED = np.int32(0)
+LEFT = np.int32(1)
 AT_GROOVE_WALLS = np.int32(2)
 
 
@@ -46,41 +50,69 @@ def facet_tangent(program, layer, radius):
 
 
 @jit
-def clear_width(tangent, draft, along, upright):
-    """Return 1/(1 + t max(slope, g)): how much of a facet its wall leaves free along a slope dr/dz.
+def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
+    """Return (outcome, d_a, d_c, rng) of light that meets a groove or the flat face from air.
 
-    Counted from the tip in the air, from the foot in the sheet. Light that a facet has bent along
-    the sheet or back into the grooves, `upright` <= 0, will meet a wall: nothing is free for it.
+    d_c > 0 goes from the flat face to the grooves. Outcome: LEFT the sheet, AT_GROOVE_WALLS (lost
+    at a black wall, or on the share `tip` of a facet's width that is rounded), TRAPPED.
     """
-    if upright <= ZERO:
-        return ZERO
-    return ONE / (ONE + tangent * max(along / upright, draft))
-
-
-@jit
-def refract(along, across, upright, n_along, n_upright, eta):
-    """Return (share reflected, along, across, upright) behind a face whose normal has two parts.
-
-    The direction is given by radial, tangential and axial cosines; the normal lies in the plane of
-    the first and last, on the side that light leaves to.
-    """
-    cos_in = along * n_along + upright * n_upright
-    if cos_in <= ZERO:
-        return ONE, along, across, upright
-    share, cos_out = reflectance(cos_in, eta)
-    bend = cos_out - eta * cos_in
-    return share, eta * along + bend * n_along, eta * across, eta * upright + bend * n_upright
+    square = index * index
+    step = square - ONE
+    facet = ONE / (ONE + tangent * draft)
+    foot, height = facet - ONE, tangent * facet
+    cosine = ONE / math.sqrt(ONE + tangent * tangent)
+    upright = ONE / math.sqrt(ONE + draft * draft)
+    inside = False
+    if d_c > ZERO:
+        d_c, inside, rng = meet_face(d_c, False, step, square, rng)
+        if not inside:
+            return LEFT, d_a, d_c, rng
+    else:
+        d_a, d_c = -d_a, -d_c
+    rng = next_state(rng)
+    a, c = uniform_as(d_a, rng) + foot, ZERO
+    for _ in range(FACE_LIMIT):
+        climb, lean = d_c + tangent * d_a, draft * d_c - d_a
+        to_facet, to_wall = height - tangent * a - c, a - foot - draft * c
+        face, way, rate = BASE, c, -d_c
+        if climb > ZERO and (rate <= ZERO or to_facet * rate < way * climb):
+            face, way, rate = FACET, to_facet, climb
+        if lean > ZERO and (rate <= ZERO or to_wall * rate < way * lean):
+            face, way, rate = WALL, to_wall, lean
+        if face == BASE:
+            if not inside:
+                return LEFT, -d_a, -d_c, rng
+            d_c, inside, rng = meet_face(-d_c, True, step, square, rng)
+            if not inside:
+                return LEFT, d_a, -d_c, rng
+            d_c = -d_c
+            rng = next_state(rng)
+            a, c = uniform_as(d_a, rng) + foot, ZERO
+        else:
+            way = max(way, ZERO) / rate
+            a, c = a + way * d_a, min(max(c + way * d_c, ZERO), height)
+            if face == FACET:
+                if (a if inside else facet - a) < tip * facet:
+                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                ahead, n_a, n_c, middle = climb * cosine, tangent * cosine, cosine, facet
+            else:
+                if is_black:
+                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                ahead, n_a, n_c, middle = lean * upright, -upright, draft * upright, foot
+            was_inside = inside
+            after, inside, rng = meet_face(ahead, inside, step, square, rng)
+            bend = after - ahead
+            d_a, d_c = d_a + bend * n_a, d_c + bend * n_c
+            if inside != was_inside:
+                # Into the neighbour, which stands on its head about the middle of the face.
+                a, c, d_a, d_c = middle - a, height - c, -d_a, -d_c
+    return TRAPPED, d_a, d_c, rng
 
 
 @jit
 def cross(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (outcome, u, v, w, rng) of a photon that meets the sheet, from either side.
-
-    Outcome: GOES_ON, LOST_IN_REFLECTIONS or AT_GROOVE_WALLS (and tips). Inside, `upright` counts
-    from the side of entry, so that it is positive while light goes on. `first` and `last` are the
-    ends of what is clear of the facet, from its tip: towards the sheet and towards the air.
-    """
-    index = program.layer_index[layer, wavelength]
+    """Return (outcome, u, v, w, rng) of a photon that meets the sheet; see through_grooves."""
+    real = program.layer_real
     radius = math.sqrt(x * x + y * y)
     if radius > ZERO:
         c, s = x / radius, y / radius
@@ -90,39 +122,16 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
     # Facets that fall inwards are those of a converging lens seen with the radius turned round.
     if tangent < ZERO:
         tangent, c, s = -tangent, -c, -s
-    cosine = ONE / math.sqrt(ONE + tangent * tangent)
-    sine = tangent * cosine
-    draft = program.layer_real[layer, codes.GROOVES_DRAFT]
-    facet = clear_width(tangent, draft, draft, ONE)
-    tip = program.layer_real[layer, codes.GROOVES_TIP] * facet
-    side = ONE if w > ZERO else -ONE
-    along, across, upright = u * c + v * s, v * c - u * s, abs(w)
-    from_flat = (w > ZERO) == (program.layer_real[layer, codes.GROOVES_SIDE] > ZERO)
-    if from_flat:
-        back, along, across, upright = refract(along, across, upright, ZERO, ONE, ONE / index)
-        rng = next_state(rng)
-        if uniform_as(u, rng) < back:
-            return GOES_ON, u, v, -w, rng
-        width = max(ONE + along / upright * tangent, ZERO)
-        first = max(facet - clear_width(tangent, draft, along, upright), tip)
-        back, along, across, upright = refract(along, across, upright, sine, cosine, index)
-        last = clear_width(tangent, draft, along, upright)
-        passed = width * max(last - first, ZERO) * (ONE - back)
-        reflected = width * (facet - first) * back
-    else:
-        width = max(ONE - along / upright * tangent, ZERO)
-        last = clear_width(tangent, draft, -along, upright)
-        # The facet's normal, seen along the light, leans inwards.
-        back, along, across, upright = refract(along, across, upright, -sine, cosine, ONE / index)
-        first = max(facet - clear_width(tangent, draft, -along, upright), tip)
-        entered = width * max(last - first, ZERO) * (ONE - back)
-        reflected = width * max(last - tip, ZERO) * back
-        back, along, across, upright = refract(along, across, upright, ZERO, ONE, index)
-        passed = entered * (ONE - back)
-        reflected = reflected + entered * back
-    rng = next_state(rng)
-    choice = uniform_as(u, rng)
-    if choice < passed:
-        return GOES_ON, along * c - across * s, along * s + across * c, upright * side, rng
-    lost = LOST_IN_REFLECTIONS if choice < passed + reflected else AT_GROOVE_WALLS
-    return lost, u, v, w, rng
+    to_grooves = real[layer, codes.GROOVES_SIDE]
+    across = v * c - u * s
+    outcome, along, away, rng = through_grooves(
+        u * c + v * s,
+        w * to_grooves,
+        tangent,
+        real[layer, codes.GROOVES_DRAFT],
+        real[layer, codes.GROOVES_TIP],
+        real[layer, codes.GROOVES_BLACK] > ZERO,
+        program.layer_index[layer, wavelength],
+        rng,
+    )
+    return outcome, along * c - across * s, along * s + across * c, away * to_grooves, rng

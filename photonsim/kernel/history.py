@@ -96,7 +96,7 @@ def meet_layer(program, layer, kind, wavelength, x, y, z, u, v, w, rng, may_wait
         outcome, u, v, w, rng = fresnel_lens.cross(program, layer, wavelength, x, y, u, v, w, rng)
         if outcome == fresnel_lens.AT_GROOVE_WALLS:
             return fate_at(layer, codes.GROOVE_WALLS), x, y, z, u, v, w, rng
-        alive = outcome == fresnel_lens.GOES_ON
+        alive = outcome == fresnel_lens.LEFT
     elif kind == codes.CLEAR_PLATE and there(program, codes.CLEAR_PLATE):
         alive, u, v, w, rng = clear_plate.cross(program, layer, wavelength, u, v, w, rng)
     elif kind == codes.OPENING:

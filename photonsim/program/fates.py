@@ -47,14 +47,14 @@ def fates_of(layers: list[Layer]) -> list[Fate]:
         elif layer.kind in ABSORBING:
             fates.append(_fate(number, codes.ABSORBED, f"absorbed by {name}"))
         elif layer.kind == codes.FRESNEL_LENS:
-            fates.append(_fate(number, codes.ABSORBED, f"lost in reflections at {name}"))
+            fates.append(_fate(number, codes.ABSORBED, f"trapped in {name}"))
         if layer.kind in RIMMED:
             fates.append(_fate(number, codes.BLOCKED, f"stopped by rim of {name}"))
         if layer.kind == codes.PANEL:
             fates.append(_fate(number, codes.PASSED_BY, f"escaped past {name}"))
         if layer.kind == codes.FRESNEL_LENS:
             code = codes.layer_fate(number, codes.GROOVE_WALLS)
-            fates.append(Fate(code, f"lost at groove walls of {name}", "absorbed"))
+            fates.append(Fate(code, f"lost at groove walls and tips of {name}", "absorbed"))
     return fates
 
 

@@ -18,9 +18,9 @@ class FresnelLens(GlassPart):
 
     Its facets are cut so that light of 587.56 nm from one axis point goes to another. Between them
     stand the groove walls (draft faces): a mould lets go of them only if they lean a little, and
-    its tips are never quite sharp. Light that meets either is lost. The defaults, 3 degrees and a
-    share of 0.02, are common practice for moulded acrylic (from memory); together they take about
-    5 % of the light of a fast sheet (f/1), less of slower ones.
+    its tips are never quite sharp. Clear walls send light astray, some of it back on to the panel;
+    what meets a rounded tip is lost. The defaults, 3 degrees and a share of 0.02, are common
+    practice for moulded acrylic (from memory).
     """
 
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
@@ -42,8 +42,13 @@ class FresnelLens(GlassPart):
         default=3.0,
         ge=0.0,
         le=45.0,
-        description="how far the groove walls lean from upright in degrees; light that meets them "
-        "is lost (default: 3, common practice for moulded sheets)",
+        description="how far the groove walls lean from upright in degrees (default: 3, common "
+        "practice for moulded sheets)",
+    )
+    groove_walls: Literal["clear", "black"] = Field(
+        default="clear",
+        description='the groove walls: "clear", as moulded, or "black", rough or painted, so that '
+        "light that meets them is lost",
     )
     rounded_tip_share: float = Field(
         default=0.02,

@@ -3,8 +3,9 @@
 Each ray meets the very groove that lies where it comes to the sheet: facet, draft face and tip are
 lines in the groove's cross-section, met one after another by ray and line, in three dimensions. A
 groove counts as straight and its neighbours as equal, so the pitch must be small. Facets are tilted
-by bisection on Snell's law. With `real_walls` draft faces refract and reflect like any face, and
-what faces reflect goes on; without, both are lost at once.
+by bisection on Snell's law. Every face refracts and reflects, and what it reflects is followed on;
+black draft faces take what they meet, and `black_inside` is for sheets whose faces reflect nothing
+back into them: what would be is lost.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ Wholes = NDArray[np.bool_]
 
 # What became of a ray that met a sheet.
 THROUGH, MIRRORED, REFLECTED, WALLS = range(4)
-MOST_FACES = 60
+MOST_FACES = 256
 
 
 class Sheet(NamedTuple):
@@ -33,7 +34,11 @@ class Sheet(NamedTuple):
     index: float = 1.49
     draft_deg: float = 0.0
     rounded_tip_share: float = 0.0
-    pitch_mm: float = 0.02
+    groove_walls: str = "clear"
+    pitch_mm: float = 0.005
+    # From the flat face to the grooves' feet.
+    depth_mm: float = 0.02
+    black_inside: bool = False
 
     @property
     def toml(self) -> str:
@@ -44,6 +49,7 @@ class Sheet(NamedTuple):
             f"focal_mm = {self.focal_mm}\ndiameter_mm = {self.diameter_mm}\n{near}"
             f'grooves = "{self.grooves}"\nindex = {self.index}\ndraft_deg = {self.draft_deg}\n'
             f"rounded_tip_share = {self.rounded_tip_share}\n"
+            f'groove_walls = "{self.groove_walls}"\n'
         )
 
 
@@ -52,7 +58,7 @@ class Passed(NamedTuple):
 
     fate: NDArray[np.int64]
     met_wall: Wholes
-    strayed: Wholes  # reflected inside, but not given up: with real walls only
+    strayed: Wholes  # sent back inside by any face
     place: Reals  # [n, 2] in mm
     way: Reals  # [n, 3]
 
@@ -94,14 +100,11 @@ def _face(way: Reals, normal: Reals, ratio: Reals, luck: Reals) -> tuple[Wholes,
 
 
 def through_sheet(
-    sheet: Sheet,
-    place: Reals,
-    way: Reals,
-    generator: np.random.Generator,
-    real_walls: bool = False,
+    sheet: Sheet, place: Reals, way: Reals, generator: np.random.Generator
 ) -> Passed:
     """Send rays from places [n, 2] in the sheet's plane along [n, 3], from either side."""
     n = len(place)
+    depth = sheet.depth_mm / sheet.pitch_mm
     radius = np.hypot(*place.T)
     tooth = np.floor(radius / sheet.pitch_mm)
     outward = place / np.maximum(radius, 1e-12)[:, None]
@@ -137,8 +140,11 @@ def through_sheet(
     d = np.where(from_flat[:, None], after, d)
     inside = from_flat.copy()
     c = np.where(from_flat, 0.0, top)
+    run = np.where(from_flat, depth * d[:, 0] / d[:, 2], 0.0)
+    moved[:, 0] += run
+    moved[:, 1] += np.where(from_flat, depth * d[:, 1] / d[:, 2], 0.0)
     # A tooth reaches from -q to f: what comes up beyond its foot is in the next.
-    a = np.where(inside & (a >= f), a - 1.0, a)
+    a = np.where(from_flat, (a + run + q) % 1.0 - q, a)
     live = np.flatnonzero(fate < 0)
     for _ in range(MOST_FACES):
         if not len(live):
@@ -167,7 +173,7 @@ def through_sheet(
         fate[live[leaves]] = THROUGH
         met_wall[live] |= on_draft
         rounded = on_facet & (al < sheet.rounded_tip_share * fl)
-        stuck = rounded | (on_draft & (not real_walls))
+        stuck = rounded | (on_draft & (sheet.groove_walls == "black"))
         fate[live[stuck]] = WALLS
         normal = np.where(
             on_facet[:, None],
@@ -180,7 +186,7 @@ def through_sheet(
         reflects, after = _face(dl, normal, ratio, generator.random(len(live)))
         reflects &= ~ends
         strayed[live] |= reflects
-        if not real_walls:
+        if sheet.black_inside:
             fate[live[reflects]] = REFLECTED
         out_flat = opens & inl & ~reflects
         fate[live[out_flat]] = THROUGH
@@ -188,7 +194,13 @@ def through_sheet(
         crossed = ~ends & ~reflects
         # A tooth's own draft face is the far side of the groove before it.
         al = np.where(crossed & on_draft, al + sign, al)
-        # What the flat face sends back comes up again in the same tooth: a is where it was.
+        # To the flat face, and, of what it sends back, up again into another tooth.
+        at_flat = opens & inl
+        passes = depth * (at_flat.astype(float) + (at_flat & reflects))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            sideways = np.where(at_flat[:, None], (passes / -dl[:, 2])[:, None] * dl[:, :2], 0.0)
+        moved[live] += sideways
+        al = np.where(at_flat, (al + sideways[:, 0] + ql) % 1.0 - ql, al)
         inside[live] = inl ^ (crossed & (on_facet | on_draft))
         a[live], c[live] = al, cl
         live = live[fate[live] < 0]
@@ -257,12 +269,12 @@ class Shares(NamedTuple):
     stray_stop: int
 
 
-def trace_lamp(lamp: Lamp, photons: int, seed: int, real_walls: bool = False) -> Shares:
+def trace_lamp(lamp: Lamp, photons: int, seed: int) -> Shares:
     """Trace a lamp of explicit teeth, a quarter of a million photons at a time."""
     generator = np.random.default_rng(seed)
     total = np.zeros(len(Shares._fields), dtype=int)
     for first in range(0, photons, 1 << 18):
-        total += _trace(lamp, min(photons - first, 1 << 18), generator, real_walls)
+        total += _trace(lamp, min(photons - first, 1 << 18), generator)
     return Shares(*total.tolist())
 
 
@@ -272,9 +284,7 @@ def even_light(generator: np.random.Generator, count: int) -> Reals:
     return np.stack([sine * np.cos(turn), sine * np.sin(turn), np.sqrt(1.0 - sine**2)], axis=1)
 
 
-def _trace(
-    lamp: Lamp, photons: int, generator: np.random.Generator, real_walls: bool
-) -> NDArray[np.int64]:
+def _trace(lamp: Lamp, photons: int, generator: np.random.Generator) -> NDArray[np.int64]:
     sheet = lamp.sheet
     rim, turn = np.sqrt(generator.random(photons)), 2.0 * np.pi * generator.random(photons)
     place = 0.5 * lamp.disc_mm * rim[:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=1)
@@ -282,7 +292,7 @@ def _trace(
     way = even_light(generator, photons)
     place = place + sheet.z_mm * way[:, :2] / way[:, 2:]
     meets = np.hypot(*place.T) < 0.5 * sheet.diameter_mm
-    passed = through_sheet(sheet, place[meets], way[meets], generator, real_walls)
+    passed = through_sheet(sheet, place[meets], way[meets], generator)
     goes = (passed.fate == THROUGH) & (passed.way[:, 2] > 0.0)
     place, way = passed.place[goes], passed.way[goes]
     slope = way[:, :2] / way[:, 2:]
