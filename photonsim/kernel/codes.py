@@ -48,10 +48,12 @@ FATES_PER_LAYER = 3
 ABSORBED = 0
 BLOCKED = 1
 PASSED_BY = 2
+# No light passes by a Fresnel lens: its third is what its tips and black groove walls take.
+GROOVE_WALLS = 2
 
 
 def layer_fate(layer: int, how: int) -> int:
-    """Return the code of the fate `how` (ABSORBED, BLOCKED or PASSED_BY) at a layer."""
+    """Return the code of the fate `how` (ABSORBED, BLOCKED, PASSED_BY, ...) at a layer."""
     return FATE_LAYERS + FATES_PER_LAYER * layer + how
 
 
@@ -95,6 +97,10 @@ FACE_SAG = 7
 # Fresnel lens, beside its squared radius. Side +1: grooves to the screen, -1: to the lamp.
 GROOVES_SIDE = 3
 GROOVES_PER_STEP = 4
+# Tangent of the draft faces' lean, and the share of a facet's width that is rounded tip.
+GROOVES_DRAFT = 5
+GROOVES_TIP = 6
+GROOVES_BLACK = 7
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9

@@ -1,18 +1,39 @@
-"""Fresnel lens: a flat face and, at each radius, the facet that is cut there.
+"""Fresnel lens: a flat face and, at each radius, the groove that is cut there, face by face.
 
-Grooves are far finer than everything else, so light leaves the sheet where it came in and meets any
-part of a groove: the share that strikes a groove's upright wall instead of its facet follows from
-the slopes alone and is lost, as is light reflected inside the sheet; in truth both are spread over
-wide angles. What a flat face reflects from outside goes on as from a mirror.
+A tooth is a triangle of material: its facet, its steep wall (draft face), and an open base towards
+the flat face. The groove beside it is the same triangle of air upside down, so one frame serves
+both: `a` runs across the grooves, the way the facet falls, and `c` from the open base to the tip.
+The facet is the line c = t (f - a), the wall a = g c - q, with the tangents t of the facet's tilt
+and g of the wall's lean, in units of the pitch: f = 1/(1 + t g) and q = 1 - f.
+
+Grooves are far finer than everything else, so light comes through a base at a random place, and
+leaves the sheet where it came in, however often it goes to and fro inside. What faces reflect goes
+on as light like any other. Nothing is lost but at rounded tips, and at walls that are black.
+
+Along the grooves a direction stays as it is; here too directions are cosines times the index, see
+prism_film.
 """
 
 import math
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflectance
 from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.prism_film import meet_face
 from photonsim.kernel.random import next_state, uniform_as
+
+# Light that still runs to and fro in the sheet after so many faces ends at its rim.
+FACE_LIMIT = 256
+
+BASE = np.int32(0)
+FACET = np.int32(1)
+WALL = np.int32(2)
+
+TRAPPED = np.int32(0)
+LEFT = np.int32(1)
+AT_GROOVE_WALLS = np.int32(2)
 
 
 @jit
@@ -29,44 +50,69 @@ def facet_tangent(program, layer, radius):
 
 
 @jit
-def wall_loss(tangent, inside, outside):
-    """Return the share of light that strikes upright groove walls at a facet of tilt tan a > 0.
+def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
+    """Return (outcome, d_a, d_c, rng) of light that meets a groove or the flat face from air.
 
-    `inside` and `outside` are slopes dr/dz (outwards positive) in the sheet and in the air, along
-    the way from sheet to air. In the sheet, light that goes inwards at the slope t meets the wall
-    of its own tooth with the share t tan a. The rest lights the facet evenly, and of the facet's
-    width the next tooth's wall hides the part s tan a / (1 + s tan a) where light leaves outwards
-    at the slope s. Derived from a tooth of pitch 1 and height tan a.
+    d_c > 0 goes from the flat face to the grooves. Outcome: LEFT the sheet, AT_GROOVE_WALLS (lost
+    at a black wall, or on the share `tip` of a facet's width that is rounded), TRAPPED.
     """
-    lit = max(ONE + inside * tangent, ZERO)
-    loss = max(ONE - lit, ZERO)
-    if outside > ZERO:
-        loss = loss + lit * outside * tangent / (ONE + outside * tangent)
-    return min(loss, ONE)
-
-
-@jit
-def refract(along, across, upright, n_along, n_upright, eta):
-    """Return (share reflected, along, across, upright) behind a face whose normal has two parts.
-
-    The direction is given by radial, tangential and axial cosines; the normal lies in the plane of
-    the first and last, on the side that light leaves to.
-    """
-    cos_in = along * n_along + upright * n_upright
-    if cos_in <= ZERO:
-        return ONE, along, across, upright
-    share, cos_out = reflectance(cos_in, eta)
-    bend = cos_out - eta * cos_in
-    return share, eta * along + bend * n_along, eta * across, eta * upright + bend * n_upright
+    square = index * index
+    step = square - ONE
+    facet = ONE / (ONE + tangent * draft)
+    foot, height = facet - ONE, tangent * facet
+    cosine = ONE / math.sqrt(ONE + tangent * tangent)
+    upright = ONE / math.sqrt(ONE + draft * draft)
+    inside = False
+    if d_c > ZERO:
+        d_c, inside, rng = meet_face(d_c, False, step, square, rng)
+        if not inside:
+            return LEFT, d_a, d_c, rng
+    else:
+        d_a, d_c = -d_a, -d_c
+    rng = next_state(rng)
+    a, c = uniform_as(d_a, rng) + foot, ZERO
+    for _ in range(FACE_LIMIT):
+        climb, lean = d_c + tangent * d_a, draft * d_c - d_a
+        to_facet, to_wall = height - tangent * a - c, a - foot - draft * c
+        face, way, rate = BASE, c, -d_c
+        if climb > ZERO and (rate <= ZERO or to_facet * rate < way * climb):
+            face, way, rate = FACET, to_facet, climb
+        if lean > ZERO and (rate <= ZERO or to_wall * rate < way * lean):
+            face, way, rate = WALL, to_wall, lean
+        if face == BASE:
+            if not inside:
+                return LEFT, -d_a, -d_c, rng
+            d_c, inside, rng = meet_face(-d_c, True, step, square, rng)
+            if not inside:
+                return LEFT, d_a, -d_c, rng
+            d_c = -d_c
+            rng = next_state(rng)
+            a, c = uniform_as(d_a, rng) + foot, ZERO
+        else:
+            way = max(way, ZERO) / rate
+            a, c = a + way * d_a, min(max(c + way * d_c, ZERO), height)
+            if face == FACET:
+                if (a if inside else facet - a) < tip * facet:
+                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                ahead, n_a, n_c, middle = climb * cosine, tangent * cosine, cosine, facet
+            else:
+                if is_black:
+                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                ahead, n_a, n_c, middle = lean * upright, -upright, draft * upright, foot
+            was_inside = inside
+            after, inside, rng = meet_face(ahead, inside, step, square, rng)
+            bend = after - ahead
+            d_a, d_c = d_a + bend * n_a, d_c + bend * n_c
+            if inside != was_inside:
+                # Into the neighbour, which stands on its head about the middle of the face.
+                a, c, d_a, d_c = middle - a, height - c, -d_a, -d_c
+    return TRAPPED, d_a, d_c, rng
 
 
 @jit
 def cross(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that meets the sheet, from either side.
-
-    Inside, `upright` counts from the side of entry, so that it is positive throughout.
-    """
-    index = program.layer_index[layer, wavelength]
+    """Return (outcome, u, v, w, rng) of a photon that meets the sheet; see through_grooves."""
+    real = program.layer_real
     radius = math.sqrt(x * x + y * y)
     if radius > ZERO:
         c, s = x / radius, y / radius
@@ -76,33 +122,16 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
     # Facets that fall inwards are those of a converging lens seen with the radius turned round.
     if tangent < ZERO:
         tangent, c, s = -tangent, -c, -s
-    cosine = ONE / math.sqrt(ONE + tangent * tangent)
-    sine = tangent * cosine
-    side = ONE if w > ZERO else -ONE
-    along, across, upright = u * c + v * s, v * c - u * s, abs(w)
-    from_flat = (w > ZERO) == (program.layer_real[layer, codes.GROOVES_SIDE] > ZERO)
-    if from_flat:
-        back, along, across, upright = refract(along, across, upright, ZERO, ONE, ONE / index)
-        rng = next_state(rng)
-        if uniform_as(u, rng) < back:
-            return True, u, v, -w, rng
-        inside = along / upright
-        back, along, across, upright = refract(along, across, upright, sine, cosine, index)
-        if back >= ONE or upright <= ZERO:
-            return False, u, v, w, rng
-        outside = along / upright
-        kept = ONE - back
-    else:
-        outside = -along / upright
-        # The facet's normal, seen along the light, leans inwards.
-        back, along, across, upright = refract(along, across, upright, -sine, cosine, ONE / index)
-        if back >= ONE or upright <= ZERO:
-            return False, u, v, w, rng
-        inside = -along / upright
-        kept = ONE - back
-        back, along, across, upright = refract(along, across, upright, ZERO, ONE, index)
-        kept = kept * (ONE - back)
-    rng = next_state(rng)
-    if uniform_as(u, rng) >= kept * (ONE - wall_loss(tangent, inside, outside)):
-        return False, u, v, w, rng
-    return True, along * c - across * s, along * s + across * c, upright * side, rng
+    to_grooves = real[layer, codes.GROOVES_SIDE]
+    across = v * c - u * s
+    outcome, along, away, rng = through_grooves(
+        u * c + v * s,
+        w * to_grooves,
+        tangent,
+        real[layer, codes.GROOVES_DRAFT],
+        real[layer, codes.GROOVES_TIP],
+        real[layer, codes.GROOVES_BLACK] > ZERO,
+        program.layer_index[layer, wavelength],
+        rng,
+    )
+    return outcome, along * c - across * s, along * s + across * c, away * to_grooves, rng

@@ -38,7 +38,7 @@ def there(program, kind):
 
 @jit
 def fate_at(layer, how):
-    """Return the fate ABSORBED, BLOCKED or PASSED_BY at a layer."""
+    """Return the fate ABSORBED, BLOCKED, PASSED_BY or GROOVE_WALLS at a layer."""
     return short(codes.FATE_LAYERS + codes.FATES_PER_LAYER * layer + how)
 
 
@@ -93,7 +93,10 @@ def meet_layer(program, layer, kind, wavelength, x, y, z, u, v, w, rng, may_wait
     elif kind == codes.FRESNEL_LENS and there(program, codes.FRESNEL_LENS):
         if not through(program, layer, x, y):
             return fate_at(layer, codes.BLOCKED), x, y, z, u, v, w, rng
-        alive, u, v, w, rng = fresnel_lens.cross(program, layer, wavelength, x, y, u, v, w, rng)
+        outcome, u, v, w, rng = fresnel_lens.cross(program, layer, wavelength, x, y, u, v, w, rng)
+        if outcome == fresnel_lens.AT_GROOVE_WALLS:
+            return fate_at(layer, codes.GROOVE_WALLS), x, y, z, u, v, w, rng
+        alive = outcome == fresnel_lens.LEFT
     elif kind == codes.CLEAR_PLATE and there(program, codes.CLEAR_PLATE):
         alive, u, v, w, rng = clear_plate.cross(program, layer, wavelength, u, v, w, rng)
     elif kind == codes.OPENING:

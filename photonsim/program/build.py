@@ -233,6 +233,9 @@ class _Stack:
         real[codes.RADIUS_SQUARED] = half**2
         real[codes.GROOVES_SIDE] = 1.0 if part.grooves == "to_screen" else -1.0
         real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
+        real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
+        real[codes.GROOVES_TIP] = part.rounded_tip_share
+        real[codes.GROOVES_BLACK] = part.groove_walls == "black"
         self.whole[number, codes.TABLE_FIRST] = len(self.tables)
         self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
         self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]

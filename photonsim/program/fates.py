@@ -17,7 +17,6 @@ ABSORBING = (
     codes.CLEAR_PLATE,
     codes.PANEL,
     codes.IDEAL_LENS,
-    codes.FRESNEL_LENS,
 )
 
 
@@ -47,10 +46,15 @@ def fates_of(layers: list[Layer]) -> list[Fate]:
             fates.append(_fate(number, codes.PASSED_BY, f"escaped outside the {name}"))
         elif layer.kind in ABSORBING:
             fates.append(_fate(number, codes.ABSORBED, f"absorbed by {name}"))
+        elif layer.kind == codes.FRESNEL_LENS:
+            fates.append(_fate(number, codes.ABSORBED, f"trapped in {name}"))
         if layer.kind in RIMMED:
             fates.append(_fate(number, codes.BLOCKED, f"stopped by rim of {name}"))
         if layer.kind == codes.PANEL:
             fates.append(_fate(number, codes.PASSED_BY, f"escaped past {name}"))
+        if layer.kind == codes.FRESNEL_LENS:
+            code = codes.layer_fate(number, codes.GROOVE_WALLS)
+            fates.append(Fate(code, f"lost at groove walls and tips of {name}", "absorbed"))
     return fates
 
 

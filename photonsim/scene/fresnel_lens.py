@@ -16,7 +16,11 @@ from photonsim.scene.quantities import Height, Length, Position
 class FresnelLens(GlassPart):
     """A grooved sheet centred on the axis. Light crosses it in the plane z_mm.
 
-    Its facets are cut so that light of 587.56 nm from one axis point goes to another.
+    Its facets are cut so that light of 587.56 nm from one axis point goes to another. Between them
+    stand the groove walls (draft faces): a mould lets go of them only if they lean a little, and
+    its tips are never quite sharp. Clear walls send light astray, some of it back on to the panel;
+    what meets a rounded tip is lost. The defaults, 3 degrees and a share of 0.02, are common
+    practice for moulded acrylic (from memory).
     """
 
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
@@ -33,6 +37,25 @@ class FresnelLens(GlassPart):
     )
     grooves: Literal["to_lamp", "to_screen"] = Field(
         default="to_screen", description="the side that the grooves are on"
+    )
+    draft_deg: float = Field(
+        default=3.0,
+        ge=0.0,
+        le=45.0,
+        description="how far the groove walls lean from upright in degrees (default: 3, common "
+        "practice for moulded sheets)",
+    )
+    groove_walls: Literal["clear", "black"] = Field(
+        default="clear",
+        description='the groove walls: "clear", as moulded, or "black", rough or painted, so that '
+        "light that meets them is lost",
+    )
+    rounded_tip_share: float = Field(
+        default=0.02,
+        ge=0.0,
+        le=0.9,
+        description="the share of each facet's width that is rounded tip; light that meets it is "
+        "lost (default: 0.02, common practice)",
     )
     thickness_mm: Height = Field(
         default=2.0, description="the thickness of the sheet in millimetres"
