@@ -110,7 +110,8 @@ def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
 def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     """A million lumens no lamp has: none collects so many at least, all do so many at most."""
     monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: None)
-    common = ("tolerance", FILES["d"], "--within", "train.film.z_mm", 0.5, "--builds", 100,
+    lamp = Path(__file__).parents[1] / "bench" / "point_lamp.toml"
+    common = ("tolerance", lamp, "--within", "train.stop.diameter_mm", 0.5, "--builds", 100,
               "--photons", 2048, "--show", "collected_lm")  # fmt: skip
     least = run(*common, "--at-least", "collected_lm", 1e6, "--out", tmp_path / "least")
     most = run(*common, "--at-most", "collected_lm", 1e6, "--out", tmp_path / "most")

@@ -281,4 +281,18 @@ OF_LIGHT = (
         "(3, 1, (1, 3, 3))",
         (f"{P}test_digital_net.py::test_columns_are_those_of_sobols_sequence",),
     ),
+    Fault(
+        "walls that reach the housing's mouth wherever they end",
+        "scene/housing.py",
+        "end = self.depth_mm if self.walls.to_mm is None else self.walls.to_mm",
+        "end = self.depth_mm",
+        (f"{P}test_edges.py::test_walls_reach_from_where_they_begin_to_where_they_end",),
+    ),
+    Fault(
+        "a cemented face with the rim of the first lens only",
+        "program/build.py",
+        "(0.5 * min(part.diameter_mm, after.diameter_mm)) ** 2",
+        "(0.5 * part.diameter_mm) ** 2",
+        (f"{P}test_edges.py::test_cemented_face_ends_at_the_smaller_rim",),
+    ),
 )

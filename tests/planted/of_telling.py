@@ -1,0 +1,269 @@
+"""Faults of what is told: the bench, studies, commands, write-ups."""
+
+from tests.planted.fault import Fault
+
+DRAWINGS = "tests/figures/test_lopsided_drawings.py::"
+CUTTING = "tests/bench/test_cutting.py::"
+COMPARE = "tests/studies/test_compare.py::"
+RACE = "tests/studies/test_race_by_hand.py::"
+TOLD = "tests/cli/test_figures_told.py::"
+REPORT = "tests/report/test_own_numbers.py::"
+
+OF_BENCH = (
+    Fault(
+        "kerf taken off the outline instead of added",
+        "bench/pieces.py",
+        "outline=moved_outward(self.outline, half),",
+        "outline=moved_outward(self.outline, -half),",
+        (f"{CUTTING}test_kerf_is_half_outside_the_edge_and_inside_the_hole",),
+    ),
+    Fault(
+        "holes that grow with the kerf",
+        "bench/pieces.py",
+        "diameter_mm=circle.diameter_mm - kerf_mm",
+        "diameter_mm=circle.diameter_mm + kerf_mm",
+        (f"{CUTTING}test_kerf_is_half_outside_the_edge_and_inside_the_hole",),
+    ),
+    Fault(
+        "the strips' guide seen from the lamp",
+        "bench/cutting.py",
+        "    centre = 0.5 * (low + high)\n",
+        "    centre = -0.5 * (low + high)\n",
+        (f"{DRAWINGS}test_guides_have_the_strips_where_they_lie",),
+    ),
+    Fault(
+        "ridges of the film across the direction that the scene gives",
+        "bench/cutting.py",
+        "along = (math.cos(turn), math.sin(turn))",
+        "along = (math.sin(turn), math.cos(turn))",
+        (f"{DRAWINGS}test_ridges_run_as_they_must_on_every_strip",),
+    ),
+    Fault(
+        "walls named as seen from inside on a net seen from outside",
+        "bench/wall_net.py",
+        '"wall at low y", "wall at high x", "wall at high y", "wall at low x"',
+        '"wall at low y", "wall at low x", "wall at high y", "wall at high x"',
+        (f"{DRAWINGS}test_walls_follow_one_another_as_seen_from_outside",),
+    ),
+    Fault(
+        "area of one copy for that of all",
+        "bench/parts_list.py",
+        "piece.area_mm2 * piece.copies / 100.0",
+        "piece.area_mm2 / 100.0",
+        (f"{CUTTING}test_areas_of_the_split_film_lamp",),
+    ),
+    Fault(
+        "the error of a width as large as that of the lumens it goes with the root of",
+        "bench/brightness.py",
+        "error = 0.5 * found.lumens.error",
+        "error = found.lumens.error",
+        ("tests/bench/test_brightness.py::test_traced_lumens_and_lux_agree",),
+    ),
+    Fault(
+        "luminance of a matt screen without its pi",
+        "bench/brightness.py",
+        "scale = gain / math.pi",
+        "scale = gain / (2.0 * math.pi)",
+        ("tests/bench/test_brightness.py::test_cinema_white",),
+    ),
+    Fault(
+        "errors of a salvaged lens added and not squared",
+        "bench/kitchen_lens.py",
+        "spread_radius += (ends[1][0] - ends[0][0]) ** 2",
+        "spread_radius += abs(ends[1][0] - ends[0][0])",
+        ("tests/bench/test_kitchen_lens.py::test_errors_are_those_of_the_readings",),
+    ),
+    Fault(
+        "mirrors not counted in whether the picture must be flipped",
+        "bench/orientation.py",
+        "(self.front_to_screen + self.watched_from_rear + self.mirrors) % 2",
+        "(self.front_to_screen + self.watched_from_rear) % 2",
+        ("tests/bench/test_orientation.py::test_flip_and_half_turn_make_the_picture_right",),
+    ),
+)
+
+OF_STUDIES = (
+    Fault(
+        "a race without its correction for pairs",
+        "studies/race.py",
+        "boundary_for(rule.false_alarm / pairs, rule.looks)",
+        "boundary_for(rule.false_alarm, rule.looks)",
+        (f"{RACE}test_a_design_falls_out_beyond_the_published_boundary",),
+    ),
+    Fault(
+        "the most wins where the least is raced for",
+        "studies/race.py",
+        "z = rule.sense * z_of(change)",
+        "z = z_of(change)",
+        (f"{RACE}test_the_least_wins_where_the_least_is_raced_for",),
+    ),
+    Fault(
+        "both tails of Student's t for one",
+        "studies/sequential.py",
+        "float(t.sf(abs(ratio), difference.degrees))",
+        "2.0 * float(t.sf(abs(ratio), difference.degrees))",
+        ("tests/studies/test_sequential.py::test_few_batches_count_for_less",),
+    ),
+    Fault(
+        "a yield that asks for one standard error of reserve",
+        "studies/tolerance.py",
+        "one.violation(record, 0.0) <= 0.0",
+        "one.violation(record) <= 0.0",
+        ("tests/studies/test_tolerance.py::test_yield_counts_builds_as_they_are_measured",),
+    ),
+    Fault(
+        "designs ranked from the worst",
+        "studies/compare.py",
+        "key=lambda design: -design.result",
+        "key=lambda design: design.result",
+        (f"{COMPARE}test_ranked_by_lumens_with_differences_to_the_first",),
+    ),
+    Fault(
+        "'real' at the odds of one difference in a table of many",
+        "studies/compare.py",
+        "change.chance_of_zero * others < FALSE_ALARM",
+        "change.chance_of_zero < FALSE_ALARM",
+        (f"{COMPARE}test_real_is_what_luck_makes_once_in_a_hundred_tables",),
+    ),
+    Fault(
+        "errors of unpaired runs taken off each other",
+        "studies/paired.py",
+        "math.hypot(first.error, second.error)",
+        "abs(first.error - second.error)",
+        (f"{COMPARE}test_errors_of_runs_of_their_own_add_in_quadrature",),
+    ),
+    Fault(
+        "differences with their sign turned",
+        "studies/paired.py",
+        "value = first.value - second.value",
+        "value = second.value - first.value",
+        (f"{COMPARE}test_differences_are_each_design_less_the_reference",),
+    ),
+    Fault(
+        "the reference's losses in every row of the ledger",
+        "studies/tables.py",
+        "shares = ledger_shares(design.result)\n        losses",
+        "shares = ledger_shares(comparison.reference.result)\n        losses",
+        (f"{COMPARE}test_each_row_of_a_table_holds_its_own_design",),
+    ),
+    Fault(
+        "shares printed under a heading in per cent",
+        "studies/tables.py",
+        "estimate(name).text(FIGURES[name].scale) for name in COLUMNS",
+        "estimate(name).text() for name in COLUMNS",
+        (f"{COMPARE}test_each_row_of_a_table_holds_its_own_design",),
+    ),
+    Fault(
+        "errors in a table of per cent left as shares",
+        "studies/tables.py",
+        "estimate.error * figure.scale]",
+        "estimate.error]",
+        (f"{COMPARE}test_each_row_of_a_table_holds_its_own_design",),
+    ),
+    Fault(
+        "a count forecast by the error's ratio instead of its square",
+        "studies/effort.py",
+        "self._shortfall(result) ** 2 * RESERVE",
+        "self._shortfall(result) * RESERVE",
+        ("tests/studies/test_journal.py::test_effort_reaches_the_error_with_few_photons_too_many",),
+    ),
+)
+
+OF_COMMANDS = (
+    Fault(
+        "the exit code of a mistake swallowed",
+        "cli/plain.py",
+        "        click.echo(str(error), err=True)\n        sys.exit(USER_MISTAKE)",
+        "        click.echo(str(error), err=True)",
+        ("tests/cli/test_commands.py::test_mistakes_get_a_sentence_and_exit_code_2",),
+    ),
+    Fault(
+        "half the error for twice the photons",
+        "engine/stop_rule.py",
+        "wanted = 4 * photons",
+        "wanted = 2 * photons",
+        (f"{TOLD}test_half_the_error_takes_four_times_the_photons",),
+    ),
+    Fault(
+        "shares of the fates printed as per cent",
+        "cli/trace.py",
+        "share = 100.0 * fate.photons / result.photons",
+        "share = fate.photons / result.photons",
+        (f"{TOLD}test_fates_are_told_in_per_cent_of_all_photons",),
+    ),
+    Fault(
+        "--against best taken for first",
+        "cli/compare.py",
+        "for item in found.items()], against)",
+        "for item in found.items()])",
+        (f"{TOLD}test_differences_are_taken_to_the_design_that_is_asked_for",),
+    ),
+    Fault(
+        "--least without effect",
+        "cli/race.py",
+        "-1 if least else 1",
+        "1",
+        (f"{TOLD}test_the_least_wins_a_race_for_the_least",),
+    ),
+    Fault(
+        "the kerf that is asked for not allowed for",
+        "cli/cut.py",
+        "cutting_plan(scene, kerf, flap)",
+        "cutting_plan(scene, 0.0, flap)",
+        (f"{TOLD}test_kerf_goes_onto_the_sheet",),
+    ),
+    Fault(
+        "a limit from below taken for one from above",
+        "cli/tolerance.py",
+        "Limit(name, 1, value) for name, value in at_least",
+        "Limit(name, -1, value) for name, value in at_least",
+        (f"{TOLD}test_limits_of_a_yield_point_the_right_way",),
+    ),
+    Fault(
+        "pictures of a form that was not asked for",
+        "cli/figures.py",
+        "for name in results], out, paths, forms)",
+        "for name in results], out, paths)",
+        (f"{TOLD}test_figures_come_in_the_form_that_is_asked_for",),
+    ),
+)
+
+OF_REPORT = (
+    Fault(
+        "per cent of a design printed as shares",
+        "report/sections.py",
+        "result.estimate(name).text(figure.scale, figure.unit)",
+        "result.estimate(name).text(1.0, figure.unit)",
+        (f"{REPORT}test_table_of_a_design_is_in_its_own_unit",),
+    ),
+    Fault(
+        "the first design's numbers in every row of a study",
+        "report/workshop.py",
+        "value = column.values[row]",
+        "value = column.values[0]",
+        (f"{REPORT}test_table_of_a_study_has_each_design_in_its_row",),
+    ),
+    Fault(
+        "what to cut for the darkest design",
+        "report/__init__.py",
+        "best = comparison.designs[0]",
+        "best = comparison.designs[-1]",
+        (f"{REPORT}test_what_to_cut_is_that_of_the_brightest_design",),
+    ),
+    Fault(
+        "the darkest design named the best",
+        "report/sections.py",
+        "best_name, best = max(results",
+        "best_name, best = min(results",
+        ("tests/report/test_report.py::test_designs_stand_side_by_side_and_the_best_is_named",),
+    ),
+    Fault(
+        "a scene's own words taken for HTML",
+        "report/html.py",
+        "autoescape=True",
+        "autoescape=False",
+        ("tests/report/test_report.py::test_page_needs_nothing_else",),
+    ),
+)
+
+OF_TELLING = OF_BENCH + OF_STUDIES + OF_COMMANDS + OF_REPORT
