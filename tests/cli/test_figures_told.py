@@ -112,7 +112,7 @@ def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: None)
     lamp = Path(__file__).parents[1] / "bench" / "point_lamp.toml"
     common = ("tolerance", lamp, "--within", "train.stop.diameter_mm", 0.5, "--builds", 100,
-              "--photons", 2048, "--show", "collected_lm")  # fmt: skip
+              "--photons", 16_384, "--show", "collected_lm")  # fmt: skip
     least = run(*common, "--at-least", "collected_lm", 1e6, "--out", tmp_path / "least")
     most = run(*common, "--at-most", "collected_lm", 1e6, "--out", tmp_path / "most")
     assert "yield: 0.0 %" in least

@@ -34,14 +34,15 @@ def main(quick: bool, only: str, report: Path) -> None:
     chosen = [f for f in chosen if f.name in QUICK] if quick else chosen
     found = rows_of(report)
     missed = 0
-    for fault in chosen:
-        start = time.perf_counter()
-        caught = caught_by(fault)
-        missed += not caught
-        found[fault.name] = f"| {fault.name} | `{fault.path}` | {caught or MISSED} |"
-        click.echo(f"{found[fault.name]} {time.perf_counter() - start:.0f} s")
-        if not quick:
-            report.write_text(written([found.get(f.name, "") for f in FAULTS]), "utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        for fault in chosen:
+            start = time.perf_counter()
+            caught = caught_by(fault, Path(folder))
+            missed += not caught
+            found[fault.name] = f"| {fault.name} | `{fault.path}` | {caught or MISSED} |"
+            click.echo(f"{found[fault.name]} {time.perf_counter() - start:.0f} s")
+            if not quick:
+                report.write_text(written([found.get(f.name, "") for f in FAULTS]), "utf-8")
     click.echo(f"{len(chosen)} faults planted, {len(chosen) - missed} caught")
     sys.exit(1 if missed else 0)
 
@@ -52,33 +53,35 @@ def rows_of(report: Path) -> dict[str, str]:
     return {line.split(" | ")[0].removeprefix("| "): line for line in lines if "` |" in line}
 
 
-def caught_by(fault: Fault) -> str:
-    """Return the test that fails with the fault planted, or nothing."""
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder)
-        for name in ("photonsim", "tests", "scenes"):
-            shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
-        shutil.copy(ROOT / "pyproject.toml", copy)
-        source = copy / "photonsim" / fault.path
-        text = source.read_text("utf-8")
-        if text.count(fault.right) != 1:
-            raise click.ClickException(f"{fault.path} does not hold once: {fault.right}")
-        source.write_text(text.replace(fault.right, fault.wrong), "utf-8")
-        surroundings = os.environ | {"PYTHONPATH": str(copy)}
-        if fault.path.startswith("kernel/"):
-            # Less optimised code is compiled in half the time, and wrong all the same.
-            surroundings |= {"PHOTONSIM_CACHE": str(copy / "cache"), "NUMBA_OPT": "1"}
-            (copy / "cache").mkdir(mode=0o700)
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider"]
-        ended = subprocess.run(
-            [*command, *fault.tests], cwd=copy, env=surroundings, capture_output=True, text=True
-        )
-        failed = re.search(r"^FAILED (.+?)(?: - |$)", ended.stdout, re.MULTILINE)
-        if ended.returncode == 1 and failed:
-            return f"`{failed.group(1)}`"
-        if ended.returncode != 0:
-            raise click.ClickException(f"{fault.name}: {ended.stdout[-3000:]}{ended.stderr[-500:]}")
-        return ""
+def caught_by(fault: Fault, copy: Path) -> str:
+    """Return the test that fails with the fault planted in a copy, or nothing.
+
+    The copy's folder may hold an earlier one: what it has compiled is used again.
+    """
+    for name in ("photonsim", "tests", "scenes"):
+        shutil.rmtree(copy / name, ignore_errors=True)
+        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", copy)
+    source = copy / "photonsim" / fault.path
+    text = source.read_text("utf-8")
+    if text.count(fault.right) != 1:
+        raise click.ClickException(f"{fault.path} does not hold once: {fault.right}")
+    source.write_text(text.replace(fault.right, fault.wrong), "utf-8")
+    (copy / "cache").mkdir(mode=0o700, exist_ok=True)
+    surroundings = os.environ | {"PYTHONPATH": str(copy), "PHOTONSIM_CACHE": str(copy / "cache")}
+    if fault.path.startswith("kernel/"):
+        # Less optimised code is compiled in half the time, and wrong all the same.
+        surroundings |= {"NUMBA_OPT": "1"}
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider"]
+    ended = subprocess.run(
+        [*command, *fault.tests], cwd=copy, env=surroundings, capture_output=True, text=True
+    )
+    failed = re.search(r"^FAILED (.+?)(?: - |$)", ended.stdout, re.MULTILINE)
+    if ended.returncode == 1 and failed:
+        return f"`{failed.group(1)}`"
+    if ended.returncode != 0:
+        raise click.ClickException(f"{fault.name}: {ended.stdout[-3000:]}{ended.stderr[-500:]}")
+    return ""
 
 
 def written(rows: list[str]) -> str:

@@ -84,6 +84,20 @@ OF_BENCH = (
 
 OF_STUDIES = (
     Fault(
+        "readings looked up with the panel upside down",
+        "studies/fit.py",
+        "(y[:, None] - y_mm) ** 2",
+        "(y[:, None] + y_mm) ** 2",
+        ("tests/studies/test_fit.py::test_readings_are_brightest_at_the_bar_of_a_lopsided_lamp",),
+    ),
+    Fault(
+        "a picture's light thinned by its width and not by its area",
+        "studies/fit.py",
+        "result.optics.transmittance * shrink**2",
+        "result.optics.transmittance * shrink",
+        ("tests/studies/test_fit.py::test_screen_is_as_much_darker_as_it_is_larger",),
+    ),
+    Fault(
         "a race without its correction for pairs",
         "studies/race.py",
         "boundary_for(rule.false_alarm / pairs, rule.looks)",

@@ -20,5 +20,5 @@ def test_every_fault_can_be_planted_and_its_tests_are_there(fault):
 
 
 @pytest.mark.parametrize("name", QUICK)
-def test_a_planted_fault_is_caught(name):
-    assert caught_by(next(fault for fault in FAULTS if fault.name == name))
+def test_a_planted_fault_is_caught(name, tmp_path):
+    assert caught_by(next(fault for fault in FAULTS if fault.name == name), tmp_path)

@@ -14,6 +14,7 @@ from photonsim.studies.fit import Free, fit, light_at, sheet_intensity
 from photonsim.studies.paths import with_numbers
 from photonsim.studies.sheet_bench import sheet_bench
 from tests.chance import assert_mean, assert_proportion
+from tests.lopsided import LIGHT, lopsided
 
 LAMP = """
 title = "Small lamp"
@@ -156,6 +157,19 @@ def test_light_at_the_panel_sums_to_what_arrives(lamp):
     )
     lumens = total * 1e-6  # a pixel is 1 mm²
     assert lumens == pytest.approx(100.0 * result.estimate("incident_fraction").value)
+
+
+@pytest.mark.parametrize("place", ["panel", "screen"])
+def test_readings_are_brightest_at_the_bar_of_a_lopsided_lamp(place):
+    """Its bar stands at (22, 12) mm, and nothing like it below or to the left."""
+    result = trace(lopsided(), photons=200_000)
+    found = {
+        (x, y): light_at(result, Reading(place, 0.0, 1.0, x, y, 960.0), 8.0)[0]
+        for x in (-LIGHT[0], LIGHT[0])
+        for y in (-LIGHT[1], LIGHT[1])
+    }
+    bar = found.pop(LIGHT)
+    assert bar > 1.5 * max(found.values())
 
 
 def test_screen_is_as_much_darker_as_it_is_larger(lamp):

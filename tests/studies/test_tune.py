@@ -67,6 +67,9 @@ def test_fronts_and_limits_by_hand() -> None:
     assert front_of(records, goals, []) == [0, 1]
     limit = Limit("structure", -1, 15.0)
     assert [within(one, [limit]) for one in records] == [True, False, True, False, False]
+    # An error that nobody knows is no reserve, but as measured the figure is within.
+    unknown = record(1.0, 0.14, error=None)
+    assert limit.violation(unknown, 0.0) < 0.0 < limit.violation(unknown)
     # Within by less than one error is not within.
     assert not within(record(1.0, 0.14, error=0.02), [limit])
 
