@@ -174,8 +174,11 @@ def fresnel_lenses(draw: st.DrawFn) -> Plain:
     """A Fresnel sheet of moderate speed, either way round."""
     return {
         "kind": "fresnel_lens",
-        "focal_mm": draw(reals(60.0, 500.0)),
+        "focal_mm": draw(st.sampled_from([-1.0, 1.0])) * draw(reals(60.0, 500.0)),
         "diameter_mm": draw(reals(10.0, 60.0)),
+        "draft_deg": draw(reals(0.0, 45.0)),
+        "groove_walls": draw(st.sampled_from(["clear", "black"])),
+        "rounded_tip_share": draw(st.sampled_from([0.0, 0.05, 0.9])),
         "grooves": draw(st.sampled_from(["to_lamp", "to_screen"])),
         "index": 1.49,
     }

@@ -19,15 +19,12 @@ from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.scene import scene_from_dict
 from photonsim.scene.train import PART_CLASSES
-from tests.chance import assert_symmetric
+from tests.chance import assert_proportion, assert_symmetric
 from tests.strategies import PARTS, anything_of, is_part, middle_of
 
 KINDS = sorted(PART_CLASSES)
-# A real lens is two layers, each with glass on one side, where directions alone are not even light;
-# a Fresnel lens loses what its facets reflect, from either side another share. tests/physics holds
-# both to exact traces there and back instead.
-TRACED_APART = {"real_lens", "fresnel_lens"}
-EVEN_KINDS = sorted(set(PART_CLASSES) - TRACED_APART)
+# What has one face on one side and another on the other may keep more of the light from one side.
+TWO_FACED = {"real_lens", "fresnel_lens"}
 LEAN = settings(
     max_examples=12,
     deadline=None,
@@ -57,30 +54,56 @@ TYPICAL = {
         },
     },
     "ideal_lens": {"focal_mm": 60.0, "diameter_mm": 50.0, "transmittance": 0.8},
+    "real_lens": {
+        "diameter_mm": 30.0,
+        "thickness_mm": 8.0,
+        "radius_lamp_mm": 40.0,
+        "radius_screen_mm": -60.0,
+        "index": 1.6,
+    },
+    "fresnel_lens": {
+        "focal_mm": 20.0,
+        "diameter_mm": 50.0,
+        "index": 1.5,
+        "draft_deg": 6.0,
+        "rounded_tip_share": 0.05,
+    },
     "aperture_stop": {"diameter_mm": 30.0},
 }
-TYPICAL |= {kind: middle_of(PART_CLASSES[kind]) for kind in EVEN_KINDS if kind not in TYPICAL}
+TYPICAL |= {kind: middle_of(PART_CLASSES[kind]) for kind in KINDS if kind not in TYPICAL}
 RAYS = 300_000
 # Direction cosines in 5 x 5 cells on either side.
 CELLS = 5
 
 
 @jit_entry
-def meet_many(program, layer, x, y, rays, seed, fates):
-    """Let each ray [n, 3] meet a layer at (x, y); rays and fates [n] receive what became of it."""
+def meet_many(program, first, last, places, rays, seed, fates):
+    """Let rays [n, 3] from places [n, 3] meet the layers of a part until they have left it.
+
+    rays and fates [n] receive what became of them. A way to a layer may be negative.
+    """
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
+        x, y, z = places[number, 0], places[number, 1], places[number, 2]
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        z = program.layer_z[layer]
-        kind = program.layer_kind[layer]
-        outcome = meet_layer(program, layer, kind, 0, x, y, z, u, v, w, rng, False)
-        fates[number] = outcome[0]
-        u, v, w = outcome[4], outcome[5], outcome[6]
+        layer = first if w > 0.0 else last
+        fate, faces = GOES_ON, 0
+        while fate == GOES_ON and first <= layer <= last:
+            way = (program.layer_z[layer] - z) / w
+            x, y, z = x + way * u, y + way * v, z + way * w
+            kind = program.layer_kind[layer]
+            outcome = meet_layer(program, layer, kind, 0, x, y, z, u, v, w, rng, False)
+            fate, x, y, z, u, v, w, rng = outcome
+            layer = layer + 1 if w > 0.0 else layer - 1
+            faces += 1
+            if faces > codes.EVENT_LIMIT:
+                fate = np.int32(codes.FATE_GUARD)
+        fates[number] = fate
         rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
 
 
 def lamp_with(part):
-    """The scene, the program and the layer number of a lamp with one part, at 20 mm."""
+    """The scene, the program and the layers (first, last) of a lamp with one part, at 20 mm."""
     train = {
         "panel": TYPICAL["panel"] | {"kind": "panel"},
         "aperture_stop": {"kind": "aperture_stop"},
@@ -104,13 +127,13 @@ def lamp_with(part):
             "train": train,
         }
     )
-    layers = layers_of(scene)
-    return scene, build_program(scene), [layer.name for layer in layers].index(name)
+    numbers = [k for k, layer in enumerate(layers_of(scene)) if layer.name == name]
+    return scene, build_program(scene), (numbers[0], numbers[-1])
 
 
-def sent(program, layer, place, rays, seed=1):
+def sent(program, layers, places, rays, seed=1):
     out, fates = rays.copy(), np.empty(len(rays), dtype=np.int64)
-    meet_many(program, layer, *place, out, np.uint64(seed), fates)
+    meet_many(program, *layers, places, out, np.uint64(seed), fates)
     return fates, out
 
 
@@ -121,6 +144,39 @@ def lambertian_from_both_sides(count):
     return np.stack(
         [radius * np.cos(turn), radius * np.sin(turn), side * np.sqrt(1.0 - radius**2)], axis=1
     )
+
+
+def even_light_on(kind, program, layers, count):
+    """Places and directions of even light from both sides: at one place, but all over a lens.
+
+    Within a lens light changes its place and medium, so only the whole of it keeps the law. Light
+    starts on its faces, evenly over their area and about their normals, whatever the height there.
+    """
+    rays = lambertian_from_both_sides(count)
+    if kind != "real_lens":
+        places = np.array([12.0, -8.0, program.layer_z[layers[0]]])
+        return np.tile(places, (count, 1)), rays
+    lens, generator = TYPICAL[kind], np.random.default_rng(9)
+    radii = np.array([lens["radius_lamp_mm"], -lens["radius_screen_mm"]])
+    # By height a sphere's area is even (Archimedes): 2 pi R dh.
+    sags = radii - np.sqrt(radii**2 - (0.5 * lens["diameter_mm"]) ** 2)
+    on = (generator.random(count) * (radii * sags).sum() > (radii * sags)[0]).astype(int)
+    sag, turn = sags[on] * generator.random(count), 2.0 * np.pi * generator.random(count)
+    off = np.sqrt((2.0 * radii[on] - sag) * sag)
+    side = 1.0 - 2.0 * on
+    radial = np.stack([np.cos(turn), np.sin(turn), np.zeros(count)], axis=1)
+    axial = np.array([0.0, 0.0, 1.0])
+    places = off[:, None] * radial
+    places[:, 2] = program.layer_z[np.array(layers)[on]] + side * sag
+    # Into the glass; the meridian's tangent and the turn about the axis complete the frame.
+    normal = -off[:, None] * radial + (side * (radii[on] - sag))[:, None] * axial
+    normal /= radii[on][:, None]
+    about = np.stack([-np.sin(turn), np.cos(turn), np.zeros(count)], axis=1)
+    along = np.cross(about, normal)
+    rays = rays[:, :1] * along + rays[:, 1:2] * about + np.abs(rays[:, 2:]) * normal
+    # A ray so steep that it comes from behind the face's plane cannot come from another part.
+    met = rays[:, 2] * side > 0.0
+    return places[met], rays[met]
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -136,7 +192,7 @@ def test_a_kind_that_no_list_names_would_be_found(kind):
 @LEAN
 def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data):
     """Energy and finite numbers: zero, extreme and grazing included."""
-    scene, program, layer = lamp_with(data.draw(PARTS[kind]))
+    scene, program, layers = lamp_with(data.draw(PARTS[kind]))
     named = {fate.code for fate in fates_of(layers_of(scene))} | {GOES_ON}
     rays = [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 1e-9), (0.0, -1.0, -1e-9)]
     for w in GRAZING:
@@ -144,7 +200,8 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         rays += [(across, 0.0, w), (0.0, across, -w), (0.6 * across, -0.8 * across, w)]
     rays = np.concatenate([np.array(rays), lambertian_from_both_sides(300)])
     for place in PLACES:
-        fates, out = sent(program, layer, place, rays)
+        height = program.layer_z[layers[0]]
+        fates, out = sent(program, layers, np.tile([*place, height], (len(rays), 1)), rays)
         alive = out[fates == GOES_ON]
         assert set(fates.tolist()) <= named
         assert (fates != codes.FATE_GUARD).all()
@@ -152,16 +209,16 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
 
 
-@pytest.mark.parametrize("kind", EVEN_KINDS)
+@pytest.mark.parametrize("kind", KINDS)
 def test_as_much_goes_from_one_direction_to_another_as_back(kind):
     """Helmholtz reciprocity: in even light from both sides the table of joint counts is symmetric.
 
     An event is filed under the directions it points to seen from the part: where the light came
     from, and where it goes.
     """
-    _, program, layer = lamp_with(TYPICAL[kind] | {"kind": kind})
-    rays = lambertian_from_both_sides(RAYS)
-    fates, out = sent(program, layer, (3.0, -2.0), rays)
+    _, program, layers = lamp_with(TYPICAL[kind] | {"kind": kind})
+    places, rays = even_light_on(kind, program, layers, RAYS)
+    fates, out = sent(program, layers, places, rays)
     alive = fates == GOES_ON
     if not alive.any():
         assert kind == "aperture_stop"
@@ -172,12 +229,23 @@ def test_as_much_goes_from_one_direction_to_another_as_back(kind):
     assert_symmetric(table, what=f"light from direction to direction at a {kind}")
 
 
-@pytest.mark.parametrize("kind", EVEN_KINDS)
+@pytest.mark.parametrize("kind", KINDS)
+def test_even_light_passes_as_much_from_either_side(kind):
+    """Second law: else a part between two bodies of one temperature would heat one of them."""
+    _, program, layers = lamp_with(TYPICAL[kind] | {"kind": kind})
+    places, rays = even_light_on(kind, program, layers, RAYS)
+    fates, out = sent(program, layers, places, rays, seed=3)
+    passed = (fates == GOES_ON) & (out[:, 2] * rays[:, 2] > 0.0)
+    up = int((passed & (rays[:, 2] > 0.0)).sum())
+    assert_proportion(up, int(passed.sum()), 0.5, what=f"upward through a {kind}")
+
+
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - TWO_FACED))
 def test_what_a_part_keeps_it_keeps_from_both_sides(kind):
     """Second law: even light stays even, so each side loses the same share of it."""
-    _, program, layer = lamp_with(TYPICAL[kind] | {"kind": kind})
-    rays = lambertian_from_both_sides(RAYS)
-    fates, _ = sent(program, layer, (3.0, -2.0), rays, seed=2)
+    _, program, layers = lamp_with(TYPICAL[kind] | {"kind": kind})
+    places, rays = even_light_on(kind, program, layers, RAYS)
+    fates, _ = sent(program, layers, places, rays, seed=2)
     lost = [(fates[rays[:, 2] * side > 0.0] != GOES_ON).mean() for side in (1.0, -1.0)]
     assert abs(lost[0] - lost[1]) < 5.0 * math.sqrt(0.5 / RAYS), lost
 

@@ -35,7 +35,7 @@ class Sheet(NamedTuple):
     draft_deg: float = 0.0
     rounded_tip_share: float = 0.0
     groove_walls: str = "clear"
-    pitch_mm: float = 0.005
+    pitch_mm: float = 0.0005
     # From the flat face to the grooves' feet.
     depth_mm: float = 0.02
     black_inside: bool = False
@@ -72,12 +72,13 @@ def facet_tilts(sheet: Sheet, radius: Reals) -> Reals:
     far = np.arctan(radius * (1.0 / sheet.focal_mm - 1.0 / sheet.object_mm))
     flat, groove = (near, far) if sheet.grooves == "to_screen" else (far, near)
     inside = np.arcsin(np.sin(flat) / sheet.index)
-    low, high = np.full_like(radius, -1.5), np.full_like(radius, 1.5)
+    # Beyond the critical angle off the facet's normal nothing comes out.
+    most = np.arcsin(1.0 / sheet.index)
+    low, high = inside - most, inside + most
     for _ in range(60):
         tilt = 0.5 * (low + high)
         # Light within the sheet leans outwards by `inside`, and by `inside - tilt` off the normal.
-        sine = np.clip(sheet.index * np.sin(inside - tilt), -1.0, 1.0)
-        too_little = np.arcsin(sine) + tilt > -groove
+        too_little = np.arcsin(sheet.index * np.sin(inside - tilt)) + tilt > -groove
         low, high = np.where(too_little, tilt, low), np.where(too_little, high, tilt)
     return 0.5 * (low + high)
 
