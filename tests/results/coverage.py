@@ -34,6 +34,8 @@ def _merit(name: str) -> Printed:
 
 SUMS = ("collected_fraction", "near_axis_fraction", "acceptance", "spread_deg", "blur")
 EXTREMES = (
+    "darkest_edge",
+    "incident_darkest_edge",
     "evenness",
     "evenness_max",
     "deviation_13",
@@ -105,6 +107,7 @@ class Coverage(NamedTuple):
                 self.values,
                 self.errors,
                 self.truth.value,
+                known_to=self.truth.error,
                 odds=odds,
                 what=self.name,
             )
