@@ -16,6 +16,10 @@ from scipy import stats
 
 ODDS = 1e-6
 FEWEST_BATCHES = 20
+# A figure's mean over runs lies within this many stated errors of the truth, and its stated error
+# over its scatter within these two.
+MOST_BIAS = 0.3
+LEAST_RATIO, MOST_RATIO = 0.8, 1.3
 # Pearson's statistic follows its law well where 10 or more counts are expected in a bin.
 FEWEST_COUNTS = 10.0
 
@@ -88,6 +92,38 @@ def assert_variance_at_most(
     freedom, found = len(batches) - 1, float(batches.var(ddof=1))
     chance = float(stats.chi2.sf(freedom * found / most, freedom))
     _judge(chance, odds, _figures(what, most, found, most * math.sqrt(2.0 / freedom)))
+
+
+def assert_coverage(
+    values: ArrayLike,
+    errors: ArrayLike,
+    truth: float,
+    *,
+    known_to: float = 0.0,
+    odds: float = ODDS,
+    what: str = "figure",
+) -> None:
+    """Fail unless a figure of independent runs is as sure as its stated errors say.
+
+    Its mean may stray from the `truth` by MOST_BIAS stated errors, and the stated error (root of
+    its mean square) may be LEAST_RATIO to MOST_RATIO of the scatter; beyond that only by chance:
+    Student's t for the mean, chi-square for the scatter of nearly normal values, a third of the
+    odds for each of the three. Raises AssertionError; ValueError for fewer than 20 runs.
+    """
+    runs = _batches(values)
+    freedom, stated = len(runs) - 1, float(np.sqrt(np.mean(np.square(errors))))
+    found, scatter = float(runs.mean()), float(runs.std(ddof=1))
+    beyond = max(abs(found - truth) - MOST_BIAS * stated, 0.0)
+    mean_error = math.hypot(float(stats.sem(runs)), known_to)
+    remark = f"{what}: {found:.7g} for {truth:.7g}, stated ± {stated:.2g}, scatter {scatter:.2g}"
+    _judge(_t_chance(beyond, mean_error, freedom), odds / 3.0, f"{remark}: bias")
+    if scatter == stated == 0.0:
+        return
+    squares = freedom * (scatter / stated) ** 2 if stated > 0.0 else math.inf
+    small = float(stats.chi2.cdf(squares * MOST_RATIO**2, freedom))
+    large = float(stats.chi2.sf(squares * LEAST_RATIO**2, freedom))
+    _judge(small, odds / 3.0, f"{remark}: stated error too large")
+    _judge(large, odds / 3.0, f"{remark}: stated error too small")
 
 
 def assert_same_mean(

@@ -83,6 +83,30 @@ def test_variance_at_most_follows_chi_square():
         chance.assert_variance_at_most(values, 0.99 * most)
 
 
+def test_coverage_allows_a_third_of_an_error_of_bias_and_the_chance_of_the_runs():
+    """Scatter 1.0 of 100 runs: their mean is known to 0.1, and 4.9 of those have odds of 3e-6."""
+    values = np.tile([-1.0, 1.0], 50) * np.sqrt(99.0 / 100.0)
+    reach = 0.3 + 0.1 * stats.t.isf(1e-5 / 6.0, 99)
+    for sign in (-1.0, 1.0):
+        chance.assert_coverage(values, np.ones(100), sign * (reach - 0.001), odds=1e-5)
+        with pytest.raises(AssertionError, match="bias"):
+            chance.assert_coverage(values, np.ones(100), sign * (reach + 0.001), odds=1e-5)
+
+
+def test_coverage_holds_the_stated_error_to_the_scatter():
+    """Chi-square with 99 degrees (scipy): limits 1.3 and 0.8 widened by its tails."""
+    values = np.tile([-1.0, 1.0], 50) * np.sqrt(99.0 / 100.0)
+    most = 1.3 * np.sqrt(99.0 / stats.chi2.ppf(1e-5 / 3.0, 99))
+    least = 0.8 * np.sqrt(99.0 / stats.chi2.isf(1e-5 / 3.0, 99))
+    for stated in (0.999 * most, 1.0, 1.001 * least):
+        chance.assert_coverage(values, np.full(100, stated), 0.0, odds=1e-5)
+    with pytest.raises(AssertionError, match="too large"):
+        chance.assert_coverage(values, np.full(100, 1.001 * most), 0.0, odds=1e-5)
+    with pytest.raises(AssertionError, match="too small"):
+        chance.assert_coverage(values, np.full(100, 0.999 * least), 0.0, odds=1e-5)
+    chance.assert_coverage(np.ones(20), np.zeros(20), 1.0)
+
+
 def test_two_means():
     values = np.tile([0.0, 1.0], 50)
     chance.assert_same_mean(values, values + 0.3)

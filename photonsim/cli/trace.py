@@ -103,6 +103,7 @@ def tell_result(result: Result) -> None:
         "collected_fraction",
         "near_axis_fraction",
         "evenness",
+        "darkest_edge",
         "structure",
         "spread_deg",
     ):

@@ -32,7 +32,14 @@ from photonsim.results import FIGURES, Result, ResultError
 Reals = NDArray[np.float64]
 Designs = Sequence[tuple[str, Result]]
 
-COMPARED = ("collected_lm", "evenness", "structure", "spread_deg", "near_axis_fraction")
+COMPARED = (
+    "collected_lm",
+    "evenness",
+    "darkest_edge",
+    "structure",
+    "spread_deg",
+    "near_axis_fraction",
+)
 SENSES = {1: "more is better", -1: "less is better", 0: ""}
 
 MAPS_ACROSS = 4

@@ -28,8 +28,8 @@ KINDS = (
     ("collected", "Collected, goes on through the stop"),
 )
 EVENNESS = {
-    "incident": ("incident_evenness", "incident_evenness_max"),
-    "collected": ("evenness", "evenness_max"),
+    "incident": ("incident_evenness", "incident_evenness_max", "incident_darkest_edge"),
+    "collected": ("evenness", "evenness_max", "darkest_edge"),
 }
 
 
@@ -104,9 +104,10 @@ def _summary(result: Result, kind: str) -> str:
     if mean.value == 0.0:
         return "no light\n\n"
     factor, unit = _illuminance_unit(mean.value)
-    least, ratio = (result.estimate(name).text() for name in EVENNESS[kind])
+    least, ratio, edge = (result.estimate(name).text() for name in EVENNESS[kind])
     return (
-        f"mean {mean.text(factor, unit)}\nnine-point min/mean {least}\nnine-point min/max {ratio}"
+        f"mean {mean.text(factor, unit)}, darkest edge {edge}\n"
+        f"nine-point min/mean {least}\nnine-point min/max {ratio}"
     )
 
 

@@ -58,16 +58,25 @@ def job(results: Sequence[tuple[str, Result]]) -> Section:
     best_name, best = max(results, key=lambda item: item[1].estimate("collected_lm").value)
     light = best.estimate("collected_lm").text(1.0, "lm")
     share = best.estimate("collected_fraction").text(100.0, "%")
-    even = best.estimate("evenness").text(100.0, "%")
     outcome = (
         f"'{best_name}' brings {light} through panel, lenses and stop: of the light that is "
-        f"emitted, {share} gets to the stop, before the losses in panel and lenses. The darkest of "
-        f"nine points has {even} of their mean."
+        f"emitted, {share} gets to the stop, before the losses in panel and lenses. "
+        + _darkest(best)
     )
     if len(results) > 1:
         outcome = f"Of {len(results)} designs, {outcome}"
     notes = [Paragraph(first.scene.notes.strip())] if first.scene.notes.strip() else []
     return Section("The job", "job", (Paragraph(words), *notes, Paragraph(outcome)))
+
+
+def _darkest(result: Result) -> str:
+    nine, edge = result.estimate("evenness"), result.estimate("darkest_edge")
+    if nine.is_withheld or edge.is_withheld:
+        return "How even the picture is cannot be told from so few photons."
+    return (
+        f"The darkest of nine points has {nine.text(100.0, '%')} of their mean, the darkest edge "
+        f"or corner {edge.text(100.0, '%')} of the picture's."
+    )
 
 
 def side_by_side(comparison: Comparison) -> Section:

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 class Estimate:
     """A value with its standard error; `degrees` of freedom (Student's t), infinite if binomial.
 
-    An error of nan says that there were too few photons to know it.
+    An error of nan says that there were too few photons to know it; a value of nan with an infinite
+    error that there were too few for the value too, where nan alone says that there is none.
     """
 
     value: float
@@ -20,9 +21,14 @@ class Estimate:
     degrees: float = math.inf
 
     @property
+    def is_withheld(self) -> bool:
+        """Whether there were too few photons for the value."""
+        return math.isnan(self.value) and math.isinf(self.error)
+
+    @property
     def relative_error(self) -> float:
-        """Standard error over value; infinite for a value of 0."""
-        return abs(self.error / self.value) if self.value else math.inf
+        """Standard error over value; infinite for a value of 0 or one that is withheld."""
+        return abs(self.error / self.value) if self.value and not self.is_withheld else math.inf
 
     def interval(self, confidence: float = 0.95) -> tuple[float, float]:
         """Return the limits that hold the true value with a confidence, by Student's t."""
@@ -45,7 +51,7 @@ class Estimate:
         suffix = f" {unit}" if unit else ""
         value, error = self.value * scale, self.error * scale
         if math.isnan(value):
-            return "n/a"
+            return "too few photons" if self.is_withheld else "n/a"
         if not (error > 0.0 and math.isfinite(error)):
             return f"{value:.3g} ± ?{suffix}" if math.isnan(error) else f"{value:.6g}{suffix}"
         places = decimal_places(error)

@@ -16,6 +16,7 @@ from pydantic import ConfigDict
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.measured import Samples, measured
 from photonsim.results.merit import FIGURES
 from photonsim.results.optics import Optics, optics_of
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES, Tallies
@@ -97,9 +98,9 @@ class Result:
         )
 
     @cached_property
-    def _sums(self) -> tuple[sums.Sums, sums.Sums]:
-        """The sums of all batches and of all but one: every figure of merit is made from these."""
-        return sums.total(self.tallies), sums.without_each(self.tallies)
+    def samples(self) -> Samples:
+        """What every figure of merit is made from."""
+        return Samples(self.tallies)
 
     @property
     def events_per_photon(self) -> float:
@@ -109,8 +110,9 @@ class Result:
     def estimate(self, name: str) -> Estimate:
         """Return a figure of merit with its standard error.
 
-        Names are the keys of `FIGURES` and 'variation', 'incident_variation'. Raises ResultError
-        for another name.
+        Names are the keys of `FIGURES` and 'variation', 'incident_variation'. The value is nan with
+        an infinite error where there are too few photons for it. Raises ResultError for another
+        name.
         """
         if name in ("variation", "incident_variation"):
             kind = "collected" if name == "variation" else "incident"
@@ -121,20 +123,18 @@ class Result:
                 f"there is no figure of merit {name!r}; there are {', '.join(FIGURES)}, "
                 "variation and incident_variation"
             )
-        optics = self.optics
-        steady = figure.steady
-        found = sums.estimate(
-            *self._sums,
-            lambda s: figure.function(s, optics),
-            None if steady is None else lambda s: steady(s, optics),
-        )
+        found = measured(figure, self.samples, self.optics).estimate
         return self._as_share(found) if figure.of_emitted else found
 
     def share_of(self, fates: Iterable[FateCount]) -> Estimate:
         """Return the share of all photons that met one of some fates of the ledger."""
         columns = [self.fates.index(fate) for fate in fates]
         return self._as_share(
-            sums.estimate(*self._sums, lambda s: s.fates[:, columns].sum(axis=1) / s.photons)
+            sums.estimate(
+                self.samples.total,
+                self.samples.without_each,
+                lambda s: s.fates[:, columns].sum(axis=1) / s.photons,
+            )
         )
 
     def _as_share(self, found: Estimate) -> Estimate:

@@ -65,6 +65,8 @@ class Effort:
         ratios = [result.estimate(self.figure).relative_error / self.relative_error]
         for figure, value in self.limits:
             estimate = result.estimate(figure)
+            if estimate.is_withheld:
+                return math.inf
             if math.isnan(estimate.value):
                 continue  # a figure that the lamp does not have
             wanted = max(abs(estimate.value - value) / DECIDED, NEAR_ENOUGH * abs(value))

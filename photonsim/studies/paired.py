@@ -9,7 +9,10 @@ from __future__ import annotations
 
 import math
 
-from photonsim.results import FIGURES, Estimate, Result, sums
+import numpy as np
+
+from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results.measured import Measured, measured
 
 
 def are_paired(one: Result, other: Result) -> bool:
@@ -29,8 +32,7 @@ def difference(one: Result, other: Result, name: str) -> Estimate:
             value, math.hypot(first.error, second.error), min(first.degrees, second.degrees)
         )
     figure = FIGURES[name]
-    function = figure.steady or figure.function
-    replicates = function(sums.without_each(one.tallies), one.optics) - function(
-        sums.without_each(other.tallies), other.optics
-    )
-    return Estimate(value, sums.jackknife_error(replicates), max(len(replicates) - 1, 1))
+    ours, theirs = (measured(figure, result.samples, result.optics) for result in (one, other))
+    with np.errstate(invalid="ignore"):  # both withheld
+        deviations = ours.deviations - theirs.deviations
+    return Measured(value, deviations, ours.degrees).estimate

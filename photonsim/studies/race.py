@@ -52,7 +52,7 @@ FEWEST_COLLECTED = 8_100
 # errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
 # serves.
 FEWEST_CHANGED = 25
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
+SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 
 
 @dataclass(frozen=True)

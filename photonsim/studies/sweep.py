@@ -20,7 +20,14 @@ from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, m
 
 # More points than anyone waits for are surely a slip of the pen.
 MOST_POINTS = 1_000_000
-SHOWN = ("collected_lm", "collected_fraction", "near_axis_fraction", "evenness", "structure")
+SHOWN = (
+    "collected_lm",
+    "collected_fraction",
+    "near_axis_fraction",
+    "evenness",
+    "darkest_edge",
+    "structure",
+)
 
 
 def even_steps(low: float, high: float, count: int) -> list[float]:

@@ -15,6 +15,7 @@ COLUMNS = {
     "collected_fraction": "collected, %",
     "near_axis_fraction": "within 10°, %",
     "evenness": "evenness",
+    "darkest_edge": "darkest edge",
     "structure": "structure, %",
     "spread_deg": "RMS angle, °",
 }
@@ -75,6 +76,8 @@ def notes(comparison: Comparison) -> list[str]:
         f"{pairing}.",
         "evenness: least over mean of nine points; structure: amplitude at the emitters' pitch "
         "over the mean; both of the collected light, which is what the audience sees.",
+        "darkest edge: the light of the outermost 32nd of width or height, or of a corner, over "
+        "the mean of the picture.",
     ]
 
 

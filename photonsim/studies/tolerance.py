@@ -26,7 +26,7 @@ from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at
 from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
 
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
+SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
 # Harmonics by which a figure may depend on a dimension: over a tolerance it hardly wiggles more

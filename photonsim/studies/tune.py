@@ -42,7 +42,7 @@ from photonsim.studies.search import Search, ToldTrial, explore
 FOREMOST = 5
 # Differences below half a per cent are not worth a race of their own.
 WORTH = 0.005
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "structure")
+SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 
 
 @dataclass(frozen=True)

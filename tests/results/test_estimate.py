@@ -9,8 +9,11 @@ from photonsim.bench.brightness import brightness_of
 from photonsim.engine import trace
 from photonsim.results import Estimate, sums
 from photonsim.results.estimate import decimal_places
+from photonsim.results.merit import spread_deg
+from photonsim.studies.effort import Effort
 from photonsim.studies.paired import difference
 from tests.chance import assert_mean
+from tests.results.made import OPTICS, tallies_of
 from tests.shipped import scene
 
 
@@ -57,7 +60,8 @@ def test_jackknife_of_a_share_is_the_standard_error_of_its_batches():
 def test_jackknife_of_independent_photons_is_the_binomial_error():
     """sqrt(p (1 - p) / n), known from 128 batches to 1/sqrt(2 * 127) = 6.3 %; five of those."""
     batches = np.random.default_rng(4).binomial(1 << 13, 0.02, 128)
-    error = sums.jackknife_error((batches.sum() - batches) / (127 << 13))
+    strayed = sums.jackknife_deviations((batches.sum() - batches) / (127 << 13))
+    error = sums.error_of(strayed, 128)
     assert error == pytest.approx(math.sqrt(0.02 * 0.98 / (1 << 20)), rel=0.32)
 
 
@@ -114,14 +118,51 @@ def test_errors_of_whole_blocks_say_how_far_runs_lie_apart(stem):
         assert_mean(ratio, 1.0, odds=1e-4, what=f"squared scatter over stated of {name}, {stem}")
 
 
-@pytest.mark.parametrize("name", ["incident_evenness", "incident_deviation_13"])
-def test_errors_of_extremes_err_on_the_safe_side(sixty_runs, name):
-    """The jackknife is too large for a minimum among near-equal points (Efron 1982, sec. 3.4)."""
-    assert squared_scatter_over_stated(sixty_runs, name).mean() < 1.3
+@pytest.mark.parametrize("batches", [32, 64, 100, 128])
+def test_half_samples_of_a_linear_figure_scatter_as_batches_do(batches):
+    """Both are g times the variance of the batches, exactly (McCarthy 1969)."""
+    counts = np.random.default_rng(batches).poisson(50.0, (batches, 2, 9, 9))
+    tallies = tallies_of({"cells": counts}, photons=1000 * batches, batch_photons=1000)
+    half = sums.half_samples(tallies, ["cells"]).cells
+    np.testing.assert_allclose(half.mean(axis=0), counts.sum(axis=0))
+    squared = (sums.half_sample_deviations(half) ** 2).sum(axis=0)
+    np.testing.assert_allclose(squared, batches * counts.var(axis=0, ddof=1))
 
 
-def test_too_few_batches_give_no_error_rather_than_a_wrong_one():
-    assert math.isnan(trace(scene("d"), photons=5000).estimate("evenness").error)
+def test_sums_are_exact_to_the_greatest_count():
+    """10**14 photons of 128 batches, all at 45 degrees in x: u**2 sums to 5.2e19, past 2**63."""
+    each = 10**14 // 128
+    squares = each << 19
+    batches = {
+        "direction_sums": np.tile(np.array([0, 0, squares, 0]), (128, 1)),
+        "incident": np.full(128, each),
+    }
+    tallies = tallies_of(batches, photons=128 * each, batch_photons=each)
+    assert 128 * squares > 2**63
+    found = sums.total(tallies)
+    assert int(found.direction_sums[0, 2]) == 128 * squares
+    assert spread_deg(found, OPTICS)[0] == pytest.approx(45.0, rel=1e-12)
+    assert spread_deg(sums.without_each(tallies), OPTICS) == pytest.approx(np.full(128, 45.0))
+
+
+def test_negative_sums_are_exact_too():
+    counts = np.array([[-(2**62), -3], [-(2**62), 5], [-(2**62), -9]])
+    found = sums.total(tallies_of({"direction_sums": counts}, photons=3, batch_photons=1))
+    assert found.direction_sums[0].tolist() == [-3 * 2.0**62, -7.0]
+
+
+def test_too_few_batches_give_no_figure_rather_than_a_wrong_one():
+    """Extremes are withheld, also from others that go by them; a share has its binomial error."""
+    few = trace(scene("d"), photons=5000)
+    for name in ("evenness", "evenness_max", "deviation_13", "darkest_edge"):
+        assert few.estimate(name).is_withheld
+        assert few.estimate(name).text() == "too few photons"
+        assert math.isinf(few.estimate(name).relative_error)
+    assert math.isnan(few.estimate("acceptance").error)
+    assert math.isnan(difference(few, few, "evenness").value)
+    effort = Effort(0.9, limits=(("evenness", 0.5),), most_photons=5000)
+    assert not effort.is_met(few)
+    assert few.estimate("structure").text() != "too few photons"
 
 
 def test_a_run_of_a_single_whole_batch_is_told_without_a_warning():

@@ -4,23 +4,22 @@ import numpy as np
 import pytest
 
 from photonsim.results import structure
+from photonsim.results.extremes import farthest, least, least_over_most
 from photonsim.results.merit import (
     collected_fraction,
     collected_lm,
-    evenness_max,
-    evenness_mean,
     half_intensity_deg,
+    nine_over_mean,
+    rim_over_mean,
     spread_deg,
-    thirteen_point_deviation,
+    thirteen_deviations,
 )
-from photonsim.results.optics import Optics
 from photonsim.results.result import block_sums
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.results.variation import pixel_variation
 from tests.chance import assert_mean
-
-OPTICS = Optics(100.0, 0.06, 90.0, 54.0, 0.1, {"y": (18.0, -18.0, 18.0)})
+from tests.results.made import OPTICS
 
 
 def cells(values):
@@ -34,14 +33,38 @@ def test_nine_points_are_read_at_the_centres_of_equal_fields():
     light[1, 7] = 120.0
     light[0, 3] = 0.0  # between the points: must not count
     mean = (7 * 100.0 + 80.0 + 120.0) / 9
-    assert evenness_mean(cells(light), OPTICS)[0] == pytest.approx(80.0 / mean)
-    assert evenness_max(cells(light), OPTICS)[0] == pytest.approx(80.0 / 120.0)
+    readings = nine_over_mean(cells(light), OPTICS)
+    assert least(readings, np.zeros(9))[0] == pytest.approx(80.0 / mean)
+    assert least_over_most(readings, np.zeros(9))[0] == pytest.approx(80.0 / 120.0)
 
 
 def test_thirteen_points_add_the_corners():
     light = np.full((9, 9), 100.0)
     light[0, 0] = 60.0
-    assert thirteen_point_deviation(cells(light), OPTICS)[0] == pytest.approx(0.4)
+    found = farthest(thirteen_deviations(cells(light), OPTICS), np.zeros(13))
+    assert found[0] == pytest.approx(0.4)
+
+
+def test_the_rim_is_read_in_strips_of_a_32nd_and_in_corners():
+    """Made by hand: even light of 81 x 128 units, of which single strips and a corner lose some."""
+    light, profile = np.full((9, 9), 128.0), np.full(128, 81.0)
+    light[8, 0] = 64.0  # row 8 is the top
+    dim = {"left": profile.copy(), "top": profile.copy()}
+    dim["left"][:4] *= 0.25
+    dim["left"][4:] *= 1.5  # inside the strip: must not count
+    dim["top"][-4:] *= 0.75
+    sums = Sums(
+        np.array([1.0]),
+        {
+            "cells": np.stack([light] * 2)[None],
+            "profile_x": np.stack([dim["left"]] * 2)[None],
+            "profile_y": np.stack([dim["top"]] * 2)[None],
+        },
+    )
+    mean = (81.0 - 0.5) / 81.0
+    left, right, low, top, *corners = rim_over_mean(sums, OPTICS)[0] * mean
+    assert (left, right, low, top) == pytest.approx((0.25, 1.5, 1.0, 0.75))
+    assert corners == pytest.approx([1.0, 1.0, 0.5, 1.0])
 
 
 def test_spread_of_lambertian_light_is_45_degrees():

@@ -1,0 +1,99 @@
+"""A figure of merit measured: its value, and how it strays, from which its error comes."""
+
+from __future__ import annotations
+
+import math
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.results import extremes, sums
+from photonsim.results.estimate import Estimate
+from photonsim.results.merit import Figure
+from photonsim.results.optics import Optics
+from photonsim.results.tallies import Tallies
+
+Reals = NDArray[np.float64]
+# What readings of extremes are made of, of all that is kept by batch.
+READ = ("cells", "profile_x", "profile_y")
+
+
+class Samples:
+    """What a run's figures are made from: the sums of all batches, and samples that stray."""
+
+    def __init__(self, tallies: Tallies) -> None:
+        self._tallies = tallies
+        self.batches = tallies.complete_batches
+
+    @property
+    def are_enough(self) -> bool:
+        """Whether there are batches enough to know an error."""
+        return self.batches >= sums.FEWEST_BATCHES
+
+    @cached_property
+    def total(self) -> sums.Sums:
+        """The sums of all batches."""
+        return sums.total(self._tallies)
+
+    @cached_property
+    def without_each(self) -> sums.Sums:
+        """The sums of all batches but one each."""
+        return sums.without_each(self._tallies)
+
+    @cached_property
+    def halves(self) -> sums.Sums:
+        """The sums of balanced halves of the batches."""
+        return sums.half_samples(self._tallies, READ)
+
+
+class Measured(NamedTuple):
+    """A value and its deviations [n], whose squares sum to the squared error.
+
+    Deviations of two results that shared their luck belong together, one by one. A single nan
+    stands for an error that is not known, a single infinite one for a value that is not.
+    """
+
+    value: float
+    deviations: Reals
+    degrees: int
+
+    @property
+    def estimate(self) -> Estimate:
+        """The value with its standard error."""
+        return Estimate(self.value, float(np.sqrt(np.sum(self.deviations**2))), self.degrees)
+
+
+def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
+    """Return a figure of merit as a run's samples give it.
+
+    An extreme is withheld, nan with an infinite deviation, where the readings that it is chosen
+    from are so noisy that it would be noise too.
+    """
+    if figure.extreme is not None:
+        return _extreme(figure, samples, optics)
+    value = float(figure.function(samples.total, optics)[0])
+    degrees = max(samples.batches - 1, 1)
+    if not samples.are_enough:
+        # Of a single batch nothing would be left: 0 photons, and 0/0.
+        return Measured(value, np.array([math.nan]), degrees)
+    replicates = (figure.steady or figure.function)(samples.without_each, optics)
+    return Measured(value, sums.jackknife_deviations(replicates), degrees)
+
+
+def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
+    assert figure.extreme is not None
+    withheld = Measured(math.nan, np.array([math.inf]), max(samples.batches - 1, 1))
+    if not samples.are_enough:
+        return withheld
+    strayed = figure.function(samples.halves, optics)
+    errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
+    if not np.all(errors <= extremes.MOST_ERROR):
+        return withheld
+    readings = figure.function(samples.total, optics)
+    return Measured(
+        float(figure.extreme(readings, errors)[0]),
+        sums.half_sample_deviations(figure.extreme(strayed, errors)),
+        samples.batches - 1,
+    )

@@ -1,0 +1,40 @@
+"""Printed figures are as sure as they say: bias and stated error over many seeds, on four lamps.
+
+The limits are those of assert_coverage, 0.3 stated errors and 0.8 to 1.3 times the scatter. A right
+program fails all verdicts of the short form together once in 1,000 choices of seeds, and those of
+the long form likewise.
+"""
+
+import functools
+
+import pytest
+
+from tests.results.coverage import FIGURES, LAMPS, SUMS, covered
+
+ODDS = 1e-3
+# Figures that are held to the limits.
+JUDGED = SUMS
+SHORT, LONG = [1 << 17], [1 << 17, 1 << 20]
+
+
+@functools.cache
+def found(lamp, photons, seeds):
+    figures = {name: FIGURES[name] for name in JUDGED}
+    return {one.name: one for one in covered(LAMPS[lamp](), photons, seeds, figures)}
+
+
+@pytest.mark.parametrize("name", JUDGED)
+@pytest.mark.parametrize("photons", SHORT)
+@pytest.mark.parametrize("lamp", LAMPS)
+def test_figures_are_as_sure_as_they_say(lamp, photons, name):
+    odds = ODDS / (len(LAMPS) * len(SHORT) * len(JUDGED))
+    found(lamp, photons, 60)[name].judge(odds)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", JUDGED)
+@pytest.mark.parametrize("photons", LONG)
+@pytest.mark.parametrize("lamp", LAMPS)
+def test_figures_are_as_sure_as_they_say_over_400_seeds(lamp, photons, name):
+    odds = ODDS / (len(LAMPS) * len(LONG) * len(JUDGED))
+    found(lamp, photons, 400)[name].judge(odds)
