@@ -18,9 +18,9 @@ from photonsim.figures.panel_axes import panel_height_in, shape_as_panel, show_b
 from photonsim.figures.style import (
     BLUE,
     COLOUR_MAP,
-    GREY,
     PAGE_WIDTH_IN,
     PALE,
+    give_provenance,
     new_figure,
     plain_style,
     provenance,
@@ -28,6 +28,7 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import FIGURES, Result, ResultError
+from photonsim.results.caveats import caveats
 
 Reals = NDArray[np.float64]
 Designs = Sequence[tuple[str, Result]]
@@ -70,8 +71,8 @@ def draw_designs(results: Designs) -> Figure:
     _draw_maps(lower, results)
     figure.suptitle("Designs compared", x=0.012, ha="left")
     runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
-    note = wrapped(f"bars: ± standard error. {runs}", 0.045, PAGE_WIDTH_IN)
-    figure.supxlabel(note, x=0.988, ha="right", fontsize=6.0, color=GREY)
+    warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
+    give_provenance(figure, f"bars: ± standard error. {runs}", warnings)
     return settle(figure)
 
 

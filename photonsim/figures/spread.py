@@ -7,7 +7,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from photonsim.figures.counting import blocks_across
 from photonsim.figures.panel_axes import (
     block_edges_mm,
     panel_height_in,
@@ -23,6 +22,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result
+from photonsim.results.blocks import quiet_columns
 
 Reals = NDArray[np.float64]
 
@@ -61,8 +61,7 @@ def draw_spread(result: Result) -> Figure:
 
 
 def _blocks(result: Result, most: int) -> int:
-    counts = result.panel_counts("incident")
-    return blocks_across(counts, BLOCK_NOISE, most)
+    return quiet_columns(result.panel_counts("incident"), BLOCK_NOISE, most)
 
 
 def _scale(rms: Reals) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from photonsim.results import FIGURES, Estimate, Result, sums
+from photonsim.results.caveats import reach_of_given_up
 
 
 def are_paired(one: Result, other: Result) -> bool:
@@ -21,16 +22,22 @@ def difference(one: Result, other: Result, name: str) -> Estimate:
     """Return figure `name` of one result minus that of the other, with its standard error.
 
     Without shared luck, and for figures that are not kept by batch, the errors add in quadrature.
+    What either gave up adds up to the difference's `systematic`.
     """
+    unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)
     first, second = one.estimate(name), other.estimate(name)
     value = first.value - second.value
     if not are_paired(one, other) or name not in FIGURES:
         return Estimate(
-            value, math.hypot(first.error, second.error), min(first.degrees, second.degrees)
+            value,
+            math.hypot(first.error, second.error),
+            min(first.degrees, second.degrees),
+            unknown,
         )
     figure = FIGURES[name]
     function = figure.steady or figure.function
     replicates = function(sums.without_each(one.tallies), one.optics) - function(
         sums.without_each(other.tallies), other.optics
     )
-    return Estimate(value, sums.jackknife_error(replicates), max(len(replicates) - 1, 1))
+    error = sums.jackknife_error(replicates)
+    return Estimate(value, error, max(len(replicates) - 1, 1), unknown)

@@ -85,8 +85,11 @@ def test_trace_saves_continues_and_starts_afresh(tmp_path):
     assert load_result(target).photons == 20_000
     assert run("trace", D_SCENE, "--photons", "5e4", "--out", tmp_path).exit_code == 0
     assert load_result(target).photons == 50_000
-    assert run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path).exit_code == 0
+    less = run("trace", D_SCENE, "--photons", "12", "--out", tmp_path)
+    assert less.exit_code == 0
     assert load_result(target).photons == 50_000, "a result must not shrink"
+    assert "50,000 photons, stopped by photon count 50,000" in less.output
+    assert "there already, and more than the 12 asked for: nothing was traced" in less.output
     again = run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path, "--fresh")
     assert again.exit_code == 0
     assert load_result(target).photons == 10_000
