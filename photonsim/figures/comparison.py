@@ -28,6 +28,7 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import FIGURES, Result, ResultError
+from photonsim.results.blocks import block_noise, block_shape
 from photonsim.results.caveats import caveats
 
 Reals = NDArray[np.float64]
@@ -72,7 +73,8 @@ def draw_designs(results: Designs) -> Figure:
     figure.suptitle("Designs compared", x=0.012, ha="left")
     runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
     warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
-    give_provenance(figure, f"bars: ± standard error. {runs}", warnings)
+    words = f"bars: ± standard error; {_maps_note(results)}. {runs}"
+    give_provenance(figure, words, warnings)
     return settle(figure)
 
 
@@ -127,11 +129,24 @@ def _maps_height_in(results: Designs) -> float:
     return rows * (tallest + 0.38) + 0.75
 
 
+def _maps_note(results: Designs) -> str:
+    """Return into how many blocks the maps are divided, and their counting noise."""
+    maps = [(result.panel_counts("collected"), _blocks(result)) for _, result in results]
+    blocks = sorted(math.prod(block_shape(counts.shape, across)) for counts, across in maps)
+    noise = sorted(100.0 * block_noise(counts, across) for counts, across in maps)
+    most = f"±{noise[-1]:.0f} %" if math.isfinite(noise[-1]) else "100 % and more"
+    return f"maps: {blocks[0]:,} to {blocks[-1]:,} blocks, counting noise up to {most} (median)"
+
+
+def _blocks(result: Result) -> int:
+    return map_blocks(result, "collected", MAP_BLOCKS)
+
+
 def _draw_maps(part: SubFigure, results: Designs) -> None:
     """Draw the collected illuminance of every design on one colour scale."""
     rows = -(-len(results) // MAPS_ACROSS)
     panes = part.subplots(rows, min(MAPS_ACROSS, len(results)), squeeze=False).ravel()
-    blocks = [map_blocks(result, "collected", MAP_BLOCKS) for _, result in results]
+    blocks = [_blocks(result) for _, result in results]
     maps = [
         relative_map(result, "collected", across)
         for (_, result), across in zip(results, blocks, strict=True)

@@ -130,7 +130,8 @@ def block_note(result: Result, kind: str, columns: int) -> str:
     ]
     if columns * rows < FEWEST_BLOCKS:
         wanted = photons_for(counts, result.photons, FEWEST_BLOCKS, BLOCK_NOISE)
-        lines.append(f"{FEWEST_BLOCKS} blocks take {about(wanted)} photons")
+        at = f"{FEWEST_BLOCKS} blocks at {100.0 * BLOCK_NOISE:g} %"
+        lines.append(f"{at} take {about(wanted)} photons")
     finest_mm = min((pitch for pitch, _, _ in result.optics.pitches.values()), default=np.inf)
     if columns * finest_mm < BLOCKS_PER_PITCH * result.optics.width_mm:
         lines.append("too coarse to show the emitters' pattern")

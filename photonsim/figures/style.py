@@ -128,8 +128,8 @@ def give_title(figure: Figure, result: Result, subject: str) -> None:
 
 def give_provenance(figure: Figure, words: str, warnings: Sequence[str]) -> None:
     """Write how results came about in small print below, and in red what warns of them."""
-    lines = [wrapped(line, 0.045, figure.get_figwidth()) for line in (*warnings, words)]
-    colour, weight = (VERMILION, "bold") if warnings else (GREY, "normal")
+    colour, weight, letter_in = (VERMILION, "bold", 0.055) if warnings else (GREY, "normal", 0.045)
+    lines = [wrapped(line, letter_in, figure.get_figwidth()) for line in (*warnings, words)]
     figure.supxlabel(
         "\n".join(lines), x=0.988, ha="right", fontsize=6.0, color=colour, fontweight=weight
     )

@@ -41,10 +41,9 @@ def caveats(result: Result) -> tuple[str, ...]:
     share = given_up(result)
     if share <= MOST_GIVEN_UP:
         return outdated(result)
-    lumens = share * result.optics.flux_lm
     collected = result.estimate("collected_fraction").value
     return (
-        f"WARNING: {100.0 * share:.2g} % of the light ({lumens:.2g} lm) was given up, mostly after "
+        f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after "
         f"thousands of surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; "
         "the figures may be wrong by as much. Let walls and parts absorb what real ones do.",
         *outdated(result),

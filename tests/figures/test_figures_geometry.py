@@ -110,7 +110,7 @@ def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual)
     assert map_blocks(few, "collected") == 16
     note = block_note(few, "collected", 16)
     assert "16 × 12 = 192 blocks, counting noise ±5.0 % (median)" in note
-    assert f"700 blocks take {about(result.photons * 713 * 400 / 76_800)} photons" in note
+    assert f"700 blocks at 5 % take {about(result.photons * 713 * 400 / 76_800)} photons" in note
     assert "too coarse to show the emitters' pattern" in note
     assert f"takes {about(result.photons * 52 * 39 / 0.03**2 / 76_800)} photons" in print_note(few)
     # 100 a pixel: as fine as print, 52 x 39 = 2,028 blocks of 3,787 each.
