@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from photonsim.results import Result, ResultError, load_result
     from photonsim.scene import Scene, SceneError, load_scene
 
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 __all__ = [
     "Result",
     "ResultError",

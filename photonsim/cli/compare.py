@@ -42,7 +42,7 @@ def compare(
 
     \b
     Example:
-      photonsim compare scenes --photons 2e6 --out first-look
+      photonsim compare scenes --out first-look
     """
     from photonsim.studies import Design, compare, tables
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import draw, told_plainly
+from photonsim.cli.plain import draw, tell_caveats, told_plainly
 
 
 @click.command()
@@ -41,7 +41,13 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     Example:
       photonsim figures lamp/d_split_film.h5 --out lamp --form svg
     """
+    from photonsim.figures.maps import print_note
     from photonsim.results import load_result
 
     with told_plainly():
-        draw([(Path(name).stem, load_result(name)) for name in results], out, paths, forms)
+        found = [(Path(name).stem, load_result(name)) for name in results]
+        draw(found, out, paths, forms)
+        for _, result in found:
+            tell_caveats(result)
+            if note := print_note(result):
+                click.echo(f"{result.name}: {note}", err=True)

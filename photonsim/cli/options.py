@@ -40,7 +40,11 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how long to trace and with what."""
     for option in reversed(
         [
-            click.option("--photons", type=PhotonCount(), help="Photons a design [1e6]."),
+            click.option(
+                "--photons",
+                type=PhotonCount(),
+                help="Photons a design [33,554,432 where no other end is given].",
+            ),
             click.option(
                 "--seed",
                 type=click.IntRange(0),
@@ -61,6 +65,11 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option(
                 "--seconds", type=FiniteRange(0, min_open=True), help="Stop after this time."
+            ),
+            click.option(
+                "--fit-to-print",
+                is_flag=True,
+                help="Stop when the map of collected light is fit to publish: 2,000 blocks to 3 %.",
             ),
             click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
             click.option(

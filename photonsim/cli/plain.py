@@ -115,6 +115,14 @@ def write_text(path: Path, text: str) -> None:
         raise ResultError(f"{path}: could not be written ({error.strerror})") from None
 
 
+def tell_caveats(result: Result) -> None:
+    """Tell what must not be overlooked in a result, where there is anything."""
+    from photonsim.results.caveats import caveats
+
+    for words in caveats(result):
+        click.echo(f"{result.name}: {words}", err=True)
+
+
 def tell_files(paths: Sequence[Path]) -> None:
     """Name the files that were written."""
     for path in paths:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import tell_files, told_plainly
+from photonsim.cli.plain import tell_caveats, tell_files, told_plainly
 
 
 @click.command()
@@ -40,3 +40,5 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
         figure = draw_preview(labelled, picture_or_chart(picture))
         stem = "-".join(path.stem for path, _ in designs)
         tell_files(save_figure(figure, out, f"{stem[:120]}-preview", ("png",)))
+        for _, result in labelled:
+            tell_caveats(result)

@@ -39,7 +39,7 @@ def report(
 
     \b
     Example:
-      photonsim report scenes/d_split_film.toml --photons 2e6 --out write-up
+      photonsim report scenes/d_split_film.toml --fit-to-print --out write-up
     """
     from photonsim.engine import sample_paths
     from photonsim.report import compose, save_write_up

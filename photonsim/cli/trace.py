@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import read_scenes, told_plainly
+from photonsim.cli.plain import read_scenes, tell_caveats, told_plainly
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -51,8 +51,7 @@ def trace(
             traced_elsewhere(found, out, fresh, cluster, rule)
             return
         for path, scene in found:
-            result = traced(path, scene, out, fresh, rule)
-            tell_result(result)
+            tell_result(traced(path, scene, out, fresh, rule), rule["photons"])
 
 
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
@@ -88,16 +87,23 @@ def traced_elsewhere(
                     cluster,
                     resume=None if fresh else "saved",
                     save_to=out / f"{path.stem}.h5",
-                )
+                ),
+                rule["photons"],
             )
 
 
-def tell_result(result: Result) -> None:
-    """Print a result in a few lines."""
+def tell_result(result: Result, asked: int | None) -> None:
+    """Print a result, of which so many photons were `asked` for, in a few lines."""
     from photonsim.engine import forecast
     from photonsim.results import FIGURES
 
     click.echo(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    if asked is not None and result.photons > asked:
+        click.echo(
+            f"  there already, and more than the {asked:,} asked for: nothing was traced; "
+            "--fresh starts anew"
+        )
+    tell_caveats(result)
     for name in (
         "collected_lm",
         "collected_fraction",

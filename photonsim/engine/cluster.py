@@ -241,7 +241,7 @@ def _traced(
         _trace_round(state, state.scene.text, first, end, cluster)
         if save_to is not None and end < photons:
             state.whole("partial", "still running", began).save(save_to)
-    result = state.whole("complete", f"photon count {photons:,}", began)
+    result = state.whole("complete", f"photon count {state.photons:,}", began)
     if save_to is not None:
         result.save(save_to)
     return result

@@ -34,6 +34,7 @@ from photonsim.results import (
     refuse_foreign,
     sole_writer,
 )
+from photonsim.results.laws import mended_since
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -54,6 +55,7 @@ def trace(
     relative_error: float | None = None,
     figure: str = "collected_fraction",
     seconds: float | None = None,
+    fit_to_print: bool = False,
     threads: int | None = None,
     device: str = "cpu",
     precision: str = "single",
@@ -65,7 +67,8 @@ def trace(
     """Trace a scene and return what was counted.
 
     The run ends at `photons` histories, when the relative error of `figure` falls to
-    `relative_error`, or after `seconds`, whichever comes first; without any, at 1,000,000. The
+    `relative_error`, after `seconds`, or once the map of collected light is `fit_to_print` (2,000
+    blocks to 3 %), whichever comes first; without any, at 33,554,432. The
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
     the result is saved there every `save_every` and at the end; `resume` "saved" then continues
@@ -75,7 +78,7 @@ def trace(
     otherwise, so that a few histories in a million may end elsewhere. Raises ResultError for
     requests that cannot be met.
     """
-    rule = StopRule(photons, relative_error, seconds, figure)
+    rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     crew = crew_of(scene, seed, device, precision, threads)
@@ -113,11 +116,11 @@ def _traced(
     with Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
-        stopped_by = rule.reason(run.snapshot("partial", ""), 0.0) if run.photons else ""
+        stopped_by = rule.reason(run.so_far(rule, tracing), 0.0) if run.photons else ""
         while not (stopped_by or interrupt.noted):
-            run.round(pool, rule.most_photons)
+            run.round(pool, rule.next_look(run.photons))
             now = time.perf_counter()
-            snapshot = run.snapshot("partial", "still running", tracing)
+            snapshot = run.so_far(rule, tracing)
             stopped_by = rule.reason(snapshot, now - started)
             bar.show(snapshot)
             if save_to is not None and not stopped_by and now - saved > save_every:
@@ -167,10 +170,11 @@ class RunState:
                 "or save under another name"
             )
         # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
-        version = earlier.run.program_version
+        version = earlier.run.program_version or "of unknown version"
         if version != photonsim.__version__:
+            wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
             raise ResultError(
-                f"the earlier result was made by photonsim {version or 'of unknown version'}, and "
+                f"the earlier result was made by photonsim {version}{wrong}, and "
                 f"{photonsim.__version__} cannot continue it; save under another name, or start "
                 "anew with --fresh"
             )
@@ -214,11 +218,11 @@ class RunState:
         except Exception as error:  # told in the thread that waits for this one
             failed.append(error)
 
-    def round(self, pool: ThreadPoolExecutor, most_photons: int) -> None:
-        """Trace one more range of histories, split over the threads."""
+    def round(self, pool: ThreadPoolExecutor, end: int) -> None:
+        """Trace one more range of histories, split over the threads, none beyond `end`."""
         first = self.photons
         wanted = int(self.rate * ROUND_SECONDS) or FIRST_ROUND
-        count = min(wanted, most_photons - first)
+        count = min(wanted, end - first)
         start = time.perf_counter()
         self.rows.make_room(first + count)
         pieces = min(len(self.workers) * self.pieces, count)
@@ -244,9 +248,10 @@ class RunState:
             done.append((begin, rows))
         return done
 
-    def snapshot(self, status: str, stopped_by: str, tracing: float | None = None) -> Result:
-        """Return the result so far without the maps, which are only put together when needed."""
-        return self._result(status, stopped_by, tracing, [])
+    def so_far(self, rule: StopRule, tracing: float) -> Result:
+        """Return the result so far for a rule to judge; maps are put together only if it needs."""
+        sources = self.sources if rule.needs_maps(self.photons) else []
+        return self._result("partial", "still running", tracing, sources)
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the workers' tallies added up."""
@@ -256,12 +261,11 @@ class RunState:
         self,
         status: str,
         stopped_by: str,
-        tracing: float | None,
+        tracing: float,
         sources: list[Tracer | Tallies],
     ) -> Result:
         seconds = dict(self.seconds)
-        if tracing is not None:
-            seconds["trace"] += time.perf_counter() - tracing
+        seconds["trace"] += time.perf_counter() - tracing
         lost = sorted(number for source in self.sources for number in source.lost)
         return Result(
             scene=self.scene,

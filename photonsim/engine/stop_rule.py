@@ -1,4 +1,4 @@
-"""When to stop: by photon count, by relative error of a named figure, or by time."""
+"""When to stop: by photon count, by error of a named figure, by noise of the map, or by time."""
 
 from __future__ import annotations
 
@@ -6,26 +6,36 @@ import math
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results.blocks import is_fit_to_print
 
-DEFAULT_PHOTONS = 1_000_000
+# Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is
+# then known to 0.15 % and mapped in 700 blocks to 5 %. A power of two has whole blocks of the
+# emission's net and equal batches.
+DEFAULT_PHOTONS = 1 << 25
 # A relative error is not believed before there are batches enough to know it.
 FEWEST_PHOTONS = 1 << 14
 # Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
 MOST_PHOTONS = 10**14
+# A run until its map is fit to print is judged so often while its count doubles, at counts that
+# follow from nothing else: on average 3 % more is traced than needed.
+LOOKS_A_DOUBLING = 16
 
 
 @dataclass(frozen=True)
 class StopRule:
-    """The rules that end a run; whichever is met first does. Without any: 1,000,000 photons.
+    """The rules that end a run; whichever is met first does. Without any: DEFAULT_PHOTONS.
 
-    relative_error applies to the figure of merit `figure`. Raises ResultError for values that
-    make no sense.
+    relative_error applies to the figure of merit `figure`. fit_to_print ends the run at the first
+    of its looks, from DEFAULT_PHOTONS on, at which the map of collected light is fit to print
+    (results.blocks), or at once where no light is collected; the count is a function of scene and
+    seed alone. Raises ResultError for values that make no sense.
     """
 
     photons: int | None = None
     relative_error: float | None = None
     seconds: float | None = None
     figure: str = "collected_fraction"
+    fit_to_print: bool = False
 
     def __post_init__(self) -> None:
         if self.photons is not None and not 1 <= self.photons <= MOST_PHOTONS:
@@ -42,20 +52,48 @@ class StopRule:
         """The count at which the run ends whatever else holds."""
         if self.photons is not None:
             return self.photons
-        bounded = self.relative_error is not None or self.seconds is not None
+        bounded = self.relative_error is not None or self.seconds is not None or self.fit_to_print
         return MOST_PHOTONS if bounded else DEFAULT_PHOTONS
 
+    def next_look(self, photons: int) -> int:
+        """Return the count, above `photons`, beyond which no round may go."""
+        if not self.fit_to_print:
+            return self.most_photons
+        return min(next_print_look(photons), self.most_photons)
+
+    def needs_maps(self, photons: int) -> bool:
+        """Tell whether a result of so many photons is judged by its maps."""
+        return self.fit_to_print and photons == next_print_look(photons - 1)
+
     def reason(self, result: Result, seconds: float) -> str:
-        """Return which rule ends the run now, or an empty text while none does."""
+        """Return which rule ends the run now, or an empty text while none does.
+
+        `result` may lack its maps unless `needs_maps` asks for them.
+        """
         if self.relative_error is not None and result.photons >= FEWEST_PHOTONS:
             estimate = result.estimate(self.figure)
             if estimate.relative_error <= self.relative_error:
                 return f"relative error of {self.figure} at most {self.relative_error:g}"
         if result.photons >= self.most_photons:
-            return f"photon count {self.most_photons:,}"
+            # More than was asked for where a run with more is continued.
+            return f"photon count {result.photons:,}"
+        if self.needs_maps(result.photons):
+            counts = result.panel_counts("collected")
+            if is_fit_to_print(counts):
+                return "map fit to print"
+            if not counts.any():
+                return "no light collected, so no map to print"
         if self.seconds is not None and seconds >= self.seconds:
             return f"time {self.seconds:g} s"
         return ""
+
+
+def next_print_look(photons: int) -> int:
+    """Return the first count above `photons` at which a map may be found fit to print."""
+    if photons < DEFAULT_PHOTONS:
+        return DEFAULT_PHOTONS
+    step = (1 << (photons.bit_length() - 1)) // LOOKS_A_DOUBLING
+    return (photons // step + 1) * step
 
 
 def forecast(estimate: Estimate, photons: int, photons_per_second: float) -> str:

@@ -18,9 +18,9 @@ from photonsim.figures.panel_axes import panel_height_in, shape_as_panel, show_b
 from photonsim.figures.style import (
     BLUE,
     COLOUR_MAP,
-    GREY,
     PAGE_WIDTH_IN,
     PALE,
+    give_provenance,
     new_figure,
     plain_style,
     provenance,
@@ -28,6 +28,8 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import FIGURES, Result, ResultError
+from photonsim.results.blocks import block_noise, block_shape
+from photonsim.results.caveats import caveats
 
 Reals = NDArray[np.float64]
 Designs = Sequence[tuple[str, Result]]
@@ -77,8 +79,9 @@ def draw_designs(results: Designs) -> Figure:
     _draw_maps(lower, results)
     figure.suptitle("Designs compared", x=0.012, ha="left")
     runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
-    note = wrapped(f"bars: ± standard error. {runs}", 0.045, PAGE_WIDTH_IN)
-    figure.supxlabel(note, x=0.988, ha="right", fontsize=6.0, color=GREY)
+    warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
+    words = f"bars: ± standard error; {_maps_note(results)}. {runs}"
+    give_provenance(figure, words, warnings)
     return settle(figure)
 
 
@@ -133,11 +136,24 @@ def _maps_height_in(results: Designs) -> float:
     return rows * (tallest + 0.38) + 0.75
 
 
+def _maps_note(results: Designs) -> str:
+    """Return into how many blocks the maps are divided, and their counting noise."""
+    maps = [(result.panel_counts("collected"), _blocks(result)) for _, result in results]
+    blocks = sorted(math.prod(block_shape(counts.shape, across)) for counts, across in maps)
+    noise = sorted(100.0 * block_noise(counts, across) for counts, across in maps)
+    most = f"±{noise[-1]:.0f} %" if math.isfinite(noise[-1]) else "100 % and more"
+    return f"maps: {blocks[0]:,} to {blocks[-1]:,} blocks, counting noise up to {most} (median)"
+
+
+def _blocks(result: Result) -> int:
+    return map_blocks(result, "collected", MAP_BLOCKS)
+
+
 def _draw_maps(part: SubFigure, results: Designs) -> None:
     """Draw the collected illuminance of every design on one colour scale."""
     rows = -(-len(results) // MAPS_ACROSS)
     panes = part.subplots(rows, min(MAPS_ACROSS, len(results)), squeeze=False).ravel()
-    blocks = [map_blocks(result, "collected", MAP_BLOCKS) for _, result in results]
+    blocks = [_blocks(result) for _, result in results]
     maps = [
         relative_map(result, "collected", across)
         for (_, result), across in zip(results, blocks, strict=True)

@@ -1,8 +1,6 @@
-"""Counts with their standard errors, and how finely they may be shown."""
+"""Counts of bins with their standard errors, and how finely they may be shown."""
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,17 +30,6 @@ def counts_with_errors(
         return counts, np.sqrt(counts)
     variance = batches[:complete].var(axis=0, ddof=1)
     return counts, np.sqrt(variance * tallies.photons / tallies.batch_photons)
-
-
-def blocks_across(counts: NDArray[np.int64], noise: float, most: int) -> int:
-    """Return the columns of square blocks at which each counts about 1/noise**2 photons.
-
-    `counts` is that of the pixels [rows, columns]; at least 9 blocks, at most `most`, since a map
-    of fewer blocks shows nothing and one of more is finer than print.
-    """
-    rows, columns = counts.shape
-    wanted = float(counts.sum()) * noise * noise
-    return int(min(max(math.sqrt(wanted * columns / rows), 9), most, columns))
 
 
 def joined_bins(photons: int, bins: int, fewest: float, noise: float) -> int:

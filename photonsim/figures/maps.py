@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from photonsim.figures.counting import blocks_across
 from photonsim.figures.panel_axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.style import PAGE_WIDTH_IN, give_title, new_figure, plain_style, settle
 from photonsim.results import Estimate, Result
+from photonsim.results.blocks import (
+    BLOCK_NOISE,
+    FEWEST_BLOCKS,
+    PRINT_BLOCKS,
+    PRINT_NOISE,
+    about,
+    block_noise,
+    block_shape,
+    is_fit_to_print,
+    photons_for,
+    print_columns,
+    quiet_columns,
+)
 
 Reals = NDArray[np.float64]
 
-# Gives 1/0.1**2 = 100 photons a block: grain that is seen, and does not hide a lamp.
-BLOCK_NOISE = 0.1
-# Blocks of half a pitch or more hide a lamp's pattern or turn it into a beat: for three to a pitch
-# more grain is taken, up to where nothing but grain would be seen.
-BLOCKS_PER_PITCH = 3
-MOST_BLOCK_NOISE = 0.18
-MOST_BLOCKS = 64
+# Fewer cannot show a pattern and turn it into a beat (sampling theorem; Shannon, Proc. IRE 37, 10
+# (1949): from memory).
+BLOCKS_PER_PITCH = 2
 KINDS = (
     ("incident", "Arriving at the panel"),
     ("collected", "Collected, goes on through the stop"),
@@ -52,7 +58,7 @@ def draw_maps(result: Result) -> Figure:
     for axes, (kind, title) in zip(panes, KINDS, strict=True):
         mesh = show_blocks(axes, result, relative[kind], blocks[kind], top)
         shape_as_panel(axes, result, first=kind == "incident")
-        axes.set_xlabel(f"x (mm)\n{_block_note(result, kind, relative[kind].size)}")
+        axes.set_xlabel(f"x (mm)\n{block_note(result, kind, blocks[kind])}")
         axes.set_title(f"{title}\n{_summary(result, kind)}", fontsize=7.0, linespacing=1.35)
         _mark_nine_points(axes, result, kind)
     bar = figure.colorbar(
@@ -73,15 +79,14 @@ def _illuminance_unit(largest_lx: float) -> tuple[float, str]:
     return (1e-3, "klx") if largest_lx >= 10_000.0 else (1.0, "lx")
 
 
-def map_blocks(result: Result, kind: str, most: int = MOST_BLOCKS) -> int:
-    """Return how many columns of blocks a map of a kind of light is drawn in."""
+def map_blocks(result: Result, kind: str, most: int | None = None) -> int:
+    """Return how many columns of blocks a map of a kind of light is drawn in.
+
+    As many as leave the median block no more than BLOCK_NOISE of counting noise, at most as many
+    as print shows.
+    """
     counts = result.panel_counts(kind)
-    quiet = blocks_across(counts, BLOCK_NOISE, most)
-    if not result.optics.pitches:
-        return quiet
-    finest_mm = min(pitch for pitch, _, _ in result.optics.pitches.values())
-    resolving = math.ceil(BLOCKS_PER_PITCH * result.optics.width_mm / finest_mm)
-    return max(quiet, min(resolving, blocks_across(counts, MOST_BLOCK_NOISE, most)))
+    return quiet_columns(counts, BLOCK_NOISE, most or print_columns(counts.shape))
 
 
 def relative_map(result: Result, kind: str, blocks: int) -> Reals:
@@ -111,12 +116,42 @@ def _summary(result: Result, kind: str) -> str:
     )
 
 
-def _block_note(result: Result, kind: str, blocks: int) -> str:
-    photons = int(result.panel_counts(kind).sum())
-    if photons == 0:
+def block_note(result: Result, kind: str, columns: int) -> str:
+    """Return into how many blocks a map was divided, their noise, and what is too little of it."""
+    counts = result.panel_counts(kind)
+    if not counts.any():
         return "no photon counted"
-    noise = 100.0 * (blocks / photons) ** 0.5
-    return f"{blocks:,} blocks, counting noise ±{noise:.{0 if noise >= 10.0 else 1}f} % each"
+    rows, columns = block_shape(counts.shape, columns)
+    noise = 100.0 * block_noise(counts, columns)
+    blocks = f"{columns} × {rows} = {columns * rows:,} blocks"
+    lines = [
+        f"{blocks}, counting noise ±{noise:.{0 if noise >= 10.0 else 1}f} % (median)"
+        if np.isfinite(noise)
+        else f"{blocks}, most without a photon"
+    ]
+    if columns * rows < FEWEST_BLOCKS:
+        wanted = photons_for(counts, result.photons, FEWEST_BLOCKS, BLOCK_NOISE)
+        at = f"{FEWEST_BLOCKS} blocks at {100.0 * BLOCK_NOISE:g} %"
+        lines.append(f"{at} take {about(wanted)} photons")
+    finest_mm = min((pitch for pitch, _, _ in result.optics.pitches.values()), default=np.inf)
+    if columns * finest_mm < BLOCKS_PER_PITCH * result.optics.width_mm:
+        lines.append("too coarse to show the emitters' pattern")
+    return "\n".join(lines)
+
+
+def print_note(result: Result) -> str:
+    """Return what the map of collected light lacks to be fit to print; empty if nothing."""
+    counts = result.panel_counts("collected")
+    if is_fit_to_print(counts):
+        return ""
+    if not counts.any():
+        return "no light is collected, so there is no map of it to print"
+    wanted = photons_for(counts, result.photons, PRINT_BLOCKS, PRINT_NOISE)
+    return (
+        f"a map of the collected light fit to print, {PRINT_BLOCKS:,} blocks at "
+        f"{100.0 * PRINT_NOISE:g} % of noise, takes {about(wanted)} photons "
+        "(photonsim trace --fit-to-print)"
+    )
 
 
 def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:

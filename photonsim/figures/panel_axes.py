@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from photonsim.figures.style import COLOUR_MAP, PALE
 from photonsim.results import Result
-from photonsim.results.result import block_sums
+from photonsim.results.blocks import block_edges, block_shape
 
 Reals = NDArray[np.float64]
 
@@ -17,15 +17,9 @@ Reals = NDArray[np.float64]
 def block_edges_mm(result: Result, blocks: int) -> tuple[Reals, Reals]:
     """Return the edges (x, y) in mm of the blocks that `Result.illuminance_map` joins."""
     panel = result.scene.panel
-    areas = block_sums(np.ones((panel.rows, panel.columns), dtype=np.int64), blocks)
-    # Blocks are square but for the last row and column: the first has the full side.
-    side = (
-        np.sqrt(areas[0, 0])
-        if min(areas.shape) > 1
-        else areas[0, 0] / min(panel.rows, panel.columns)
-    )
-    x = np.minimum(np.arange(areas.shape[1] + 1) * side, panel.columns) / panel.columns - 0.5
-    y = np.minimum(np.arange(areas.shape[0] + 1) * side, panel.rows) / panel.rows - 0.5
+    rows, columns = block_shape((panel.rows, panel.columns), blocks)
+    x = block_edges(panel.columns, columns) / panel.columns - 0.5
+    y = block_edges(panel.rows, rows) / panel.rows - 0.5
     return x * panel.active_width_mm, y * panel.active_height_mm
 
 

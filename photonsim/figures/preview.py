@@ -15,8 +15,17 @@ from PIL.Image import DecompressionBombError
 
 from photonsim.figures.appearance import seen, to_srgb
 from photonsim.figures.chart import chart_picture
-from photonsim.figures.style import PAGE_WIDTH_IN, new_figure, plain_style, settle, wrapped
+from photonsim.figures.style import (
+    PAGE_WIDTH_IN,
+    give_provenance,
+    new_figure,
+    plain_style,
+    provenance,
+    settle,
+    wrapped,
+)
 from photonsim.results import Result, ResultError, screen_of
+from photonsim.results.caveats import caveats
 
 Reals = NDArray[np.float64]
 
@@ -80,6 +89,10 @@ def draw_preview(designs: Sequence[tuple[str, Result]], picture: Reals | None = 
         x=0.012,
         ha="left",
     )
+    warnings = [f"{label}: {words}" for label, result in designs for words in caveats(result)]
+    if warnings:
+        runs = dict.fromkeys(provenance(result) for _, result in designs)
+        give_provenance(figure, "; ".join(runs), warnings)
     return settle(figure)
 
 

@@ -7,7 +7,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from photonsim.figures.counting import blocks_across
 from photonsim.figures.panel_axes import (
     block_edges_mm,
     panel_height_in,
@@ -23,6 +22,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result
+from photonsim.results.blocks import block_shape, median_count, quiet_columns
 
 Reals = NDArray[np.float64]
 
@@ -48,6 +48,7 @@ def draw_spread(result: Result) -> Figure:
     low, top = _scale(rms)
     mesh = show_blocks(rms_axes, result, rms, blocks, top, low)
     shape_as_panel(rms_axes, result)
+    rms_axes.set_xlabel(f"x (mm)\n{_block_note(result, blocks)}")
     rms_axes.set_title(
         f"RMS angle about the mean direction\nwhole panel, about the axis: "
         f"{result.estimate('spread_deg').text()}°".replace("n/a°", "n/a")
@@ -61,8 +62,14 @@ def draw_spread(result: Result) -> Figure:
 
 
 def _blocks(result: Result, most: int) -> int:
+    return quiet_columns(result.panel_counts("incident"), BLOCK_NOISE, most)
+
+
+def _block_note(result: Result, columns: int) -> str:
     counts = result.panel_counts("incident")
-    return blocks_across(counts, BLOCK_NOISE, most)
+    rows, columns = block_shape(counts.shape, columns)
+    median = round(median_count(counts, columns))
+    return f"{columns} × {rows} = {columns * rows:,} blocks, of {median:,} photons (median)"
 
 
 def _scale(rms: Reals) -> tuple[float, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
@@ -12,6 +12,7 @@ import matplotlib
 from matplotlib.figure import Figure
 
 from photonsim.results import Result
+from photonsim.results.caveats import caveats
 
 # The text width of an A4 page with 13 mm margins: figures go into a write-up unscaled.
 PAGE_WIDTH_IN = 7.2
@@ -122,7 +123,16 @@ def give_title(figure: Figure, result: Result, subject: str) -> None:
     """Write the subject and the scene's title above, and how the result came about below."""
     name = wrapped(f"{subject}: {result.name}", 0.075, figure.get_figwidth())
     figure.suptitle(name, x=0.012, ha="left")
-    figure.supxlabel(provenance(result), x=0.988, ha="right", fontsize=6.0, color=GREY)
+    give_provenance(figure, provenance(result), caveats(result))
+
+
+def give_provenance(figure: Figure, words: str, warnings: Sequence[str]) -> None:
+    """Write how results came about in small print below, and in red what warns of them."""
+    colour, weight, letter_in = (VERMILION, "bold", 0.055) if warnings else (GREY, "normal", 0.045)
+    lines = [wrapped(line, letter_in, figure.get_figwidth()) for line in (*warnings, words)]
+    figure.supxlabel(
+        "\n".join(lines), x=0.988, ha="right", fontsize=6.0, color=colour, fontweight=weight
+    )
 
 
 def provenance(result: Result) -> str:

@@ -25,6 +25,7 @@ from photonsim.report.content import (
     table,
 )
 from photonsim.results import FIGURES, Result
+from photonsim.results.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.studies import tables as comparison_tables
 
@@ -119,6 +120,7 @@ def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Sec
         label,
         anchor,
         (
+            *(Paragraph(words) for words in caveats(result)),
             _side_view(label, result, paths, anchor),
             table(("figure of merit", "value ± standard error"), rows, (0,)),
             *_maps(label, result, anchor),

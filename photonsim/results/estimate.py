@@ -14,11 +14,14 @@ class Estimate:
 
     An error of nan says that there were too few photons to know it; a value of nan with an infinite
     error that there were too few for the value too, where nan alone says that there is none.
+    `systematic` bounds how far the value may be off, either way, by what is no chance; it is part
+    of no error.
     """
 
     value: float
     error: float
     degrees: float = math.inf
+    systematic: float = 0.0
 
     @property
     def is_withheld(self) -> bool:
@@ -39,12 +42,21 @@ class Estimate:
 
     @property
     def chance_of_zero(self) -> float:
-        """Return the two-sided probability of so large a value if the truth were 0."""
+        """Return the two-sided probability of so large a value if the truth were 0.
+
+        Were it off by all of `systematic` besides.
+        """
+        beyond = self.beyond_systematic
         if not self.error > 0.0:
-            return 1.0 if self.value == 0.0 or math.isnan(self.error) else 0.0
+            return 1.0 if beyond == 0.0 or math.isnan(self.error) else 0.0
         from scipy.special import stdtr
 
-        return 2.0 * float(stdtr(min(self.degrees, 1e9), -abs(self.value / self.error)))
+        return 2.0 * float(stdtr(min(self.degrees, 1e9), -abs(beyond / self.error)))
+
+    @property
+    def beyond_systematic(self) -> float:
+        """What is left of the value, sign kept, if it is off by all of `systematic`."""
+        return math.copysign(max(abs(self.value) - self.systematic, 0.0), self.value)
 
     def text(self, scale: float = 1.0, unit: str = "") -> str:
         """Return 'value ± error unit', the error with two digits and the value as many places."""

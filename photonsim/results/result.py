@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from pydantic import ConfigDict
 
 from photonsim.results import sums
+from photonsim.results.blocks import block_sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.measured import Samples, measured
@@ -157,8 +158,8 @@ class Result:
         """Return light on the panel in lux by block, [block rows, block columns], row 0 lowest.
 
         `name` is 'incident' (what arrives) or 'collected' (the part of it that goes on through the
-        stop), both before the panel's transmittance. Pixels are joined to about `blocks` columns of
-        square blocks, since single pixels count few photons; blocks at the edge may be smaller.
+        stop), both before the panel's transmittance. Pixels are joined to `blocks` columns of
+        nearly square blocks (results.blocks), since single pixels count few photons.
         """
         areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
         counts = block_sums(self.panel_counts(name), blocks)
@@ -201,13 +202,3 @@ class Result:
         """Mean illuminance of the panel in lux that one photon of this run stands for."""
         area_m2 = self.optics.width_mm * self.optics.height_mm * 1e-6
         return self.optics.flux_lm / max(self.photons, 1) / area_m2
-
-
-def block_sums(array: NDArray[np.int64], blocks: int) -> NDArray[np.int64]:
-    """Return sums over square blocks of pixels, about `blocks` columns of them.
-
-    The last row and column of blocks may be smaller.
-    """
-    side = max(1, round(array.shape[1] / blocks))
-    rows = np.add.reduceat(array, np.arange(0, array.shape[0], side), axis=0)
-    return np.add.reduceat(rows, np.arange(0, array.shape[1], side), axis=1)

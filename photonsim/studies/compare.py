@@ -54,7 +54,8 @@ class Comparison:
     def is_real(self, change: Estimate) -> bool:
         """Tell whether a difference is more than luck, at FALSE_ALARM for the table as a whole.
 
-        Bonferroni: the odds are shared among all differences of the table.
+        Bonferroni: the odds are shared among all differences of the table. What light given up
+        could have made of it is no difference.
         """
         others = max(len(self.designs) - 1, 1)
         return change.error > 0.0 and change.chance_of_zero * others < FALSE_ALARM

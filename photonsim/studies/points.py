@@ -13,6 +13,7 @@ import numpy as np
 import photonsim
 from photonsim.engine import trace
 from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results.caveats import MOST_GIVEN_UP, given_up
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
@@ -99,7 +100,7 @@ def record_of(result: Result) -> Record:
         # JSON has no nan; null stands for it.
         parts = (estimate.value, estimate.error, estimate.degrees)
         figures[name] = [part if math.isfinite(part) else None for part in parts]
-    return {"figures": figures, "photons": result.photons}
+    return {"figures": figures, "photons": result.photons, "given_up": given_up(result)}
 
 
 def estimate_in(record: Record, name: str) -> Estimate:
@@ -112,6 +113,13 @@ def estimate_in(record: Record, name: str) -> Estimate:
         math.nan if error is None else error,
         math.inf if degrees is None else degrees,
     )
+
+
+def remark_on(record: Record) -> str:
+    """Return why a point is no possible lamp, or that it gave up too much light; else nothing."""
+    share = record.get("given_up", 0.0)
+    lost = f"{100.0 * share:.2g} % of the light was given up" if share > MOST_GIVEN_UP else ""
+    return str(record.get("impossible", lost))
 
 
 def measure_all(
@@ -168,7 +176,7 @@ def columns_of(
         columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
     photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
-    remarks = [record.get("impossible", "") for record in records]
+    remarks = [remark_on(record) for record in records]
     if any(remarks):
         columns.append(Column("remark", "remark", "", FACT, np.array(remarks, dtype=str)))
     return tuple(columns)

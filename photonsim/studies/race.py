@@ -27,7 +27,7 @@ from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.scene import Scene
 from photonsim.studies.journal import AnyJournal, Journal
 from photonsim.studies.paired import difference
-from photonsim.studies.points import estimate_in, record_of
+from photonsim.studies.points import estimate_in, record_of, remark_on
 from photonsim.studies.sequential import (
     boundary_for,
     doubling_looks,
@@ -52,6 +52,7 @@ FEWEST_COLLECTED = 8_100
 # errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
 # serves.
 FEWEST_CHANGED = 25
+LARGEST_BOUND = 1e300
 SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 
 
@@ -131,9 +132,12 @@ class RaceOutcome:
                 f"{_percent(self.confidence)} sure, after {photons:,} photons"
             )
         names = ", ".join(f"'{self.labels[k]}'" for k in self.running)
+        remarks = [(k, remark_on(self.records[k])) for k in self.running]
+        lost = "".join(f"; of '{self.labels[k]}' {remark}" for k, remark in remarks if remark)
         if self.alike:
             return f"{names} differ by less than {100.0 * self.rule.worth:g} % in {figure.label}"
-        return f"still open between {names} after {photons:,} photons; more photons may decide"
+        outlook = lost or "; more photons may decide"
+        return f"still open between {names} after {photons:,} photons{outlook}"
 
 
 def race(
@@ -167,7 +171,9 @@ def _look(running: list[int], results: dict[int, Any], rule: RaceRule) -> dict[s
         # Luck that both share leaves no difference and no error: nan where errors are unknown.
         error = change.error if math.isfinite(change.error) else None
         degrees = change.degrees if math.isfinite(change.degrees) else None
-        changes.append([one, other, change.value, error, degrees])
+        # JSON knows no infinity; no figure comes near this bound, which so means the same.
+        unknown = min(change.systematic, LARGEST_BOUND)
+        changes.append([one, other, change.value, error, degrees, unknown])
     return {"changes": changes, "records": {str(k): record_of(results[k]) for k in running}}
 
 
@@ -187,11 +193,12 @@ def _judge(
     rule = outcome.rule
     outcome.records |= {int(k): record for k, record in look["records"].items()}
     widest = 0.0
-    for one, other, value, error, degrees in look["changes"]:
+    for one, other, value, error, degrees, unknown in look["changes"]:
         change = Estimate(
             value,
             math.nan if error is None else error,
             math.inf if degrees is None else degrees,
+            unknown,
         )
         z = rule.sense * z_of(change)
         if abs(z) >= boundary:
@@ -201,7 +208,7 @@ def _judge(
             if known is None or odds < known.odds:
                 outcome.losses[loser] = Loss(photons, to, max(odds, 0.0))
         elif one in outcome.running and other in outcome.running:
-            reach = abs(change.value) + boundary * change.error
+            reach = abs(change.value) + boundary * change.error + unknown
             widest = max(widest, reach if reach == reach else math.inf)
     outcome.running = [k for k in outcome.running if k not in outcome.losses]
     leader = max(abs(estimate_in(outcome.records[k], rule.figure).value) for k in outcome.running)

@@ -65,13 +65,15 @@ def boundary_for(odds: float, looks: tuple[int, ...]) -> float:
 def z_of(difference: Estimate) -> float:
     """Return a difference over its error as the normal deviate with the same odds.
 
-    With an error from few batches, value over error has Student's t, whose tails are longer.
+    With an error from few batches, value over error has Student's t, whose tails are longer. Only
+    what of the difference lies beyond its systematic bound counts.
     """
+    beyond = difference.beyond_systematic
     if math.isnan(difference.value) or math.isnan(difference.error):
         return 0.0
     if difference.error == 0.0:
-        return 0.0 if not difference.value else math.copysign(LARGEST_Z, difference.value)
-    ratio = difference.value / difference.error
+        return 0.0 if not beyond else math.copysign(LARGEST_Z, beyond)
+    ratio = beyond / difference.error
     if not math.isfinite(difference.degrees):
         return ratio
     tail = max(float(t.sf(abs(ratio), difference.degrees)), norm.sf(LARGEST_Z))

@@ -7,6 +7,7 @@ import io
 from collections.abc import Sequence
 
 from photonsim.results import FIGURES
+from photonsim.results.caveats import caveats
 from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
 
 # Which figures of merit stand in the table, in which order, under which heading.
@@ -65,14 +66,21 @@ def notes(comparison: Comparison) -> list[str]:
     counts = {design.result.photons for design in comparison.designs}
     count = f"{min(counts):,}" if len(counts) == 1 else f"{min(counts):,} to {max(counts):,}"
     pairing = (
-        "all designs shared their random numbers, so errors of differences are those of pairs"
+        "All designs shared their random numbers, so errors of differences are those of pairs"
         if comparison.all_paired
-        else "some designs did not share seed and photon count, so their errors add up"
+        else "Some designs did not share seed and photon count, so their errors add up"
     )
+    warnings = [
+        f"{design.label}: {words}"
+        for design in comparison.designs
+        for words in caveats(design.result)
+    ]
     return [
+        *warnings,
         f"± is one standard error, from {count} photons a design; differences are to "
         f"'{comparison.reference.label}' in collected lumens.",
-        f"'real': luck alone would call a difference of this table real once in 100 tables; "
+        "'real': luck alone would call a difference of this table real once in 100 tables, and "
+        "light given up could not have made it.",
         f"{pairing}.",
         "evenness: least over mean of nine points; structure: amplitude at the emitters' pitch "
         "over the mean; both of the collected light, which is what the audience sees.",

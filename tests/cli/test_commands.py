@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -85,8 +86,11 @@ def test_trace_saves_continues_and_starts_afresh(tmp_path):
     assert load_result(target).photons == 20_000
     assert run("trace", D_SCENE, "--photons", "5e4", "--out", tmp_path).exit_code == 0
     assert load_result(target).photons == 50_000
-    assert run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path).exit_code == 0
+    less = run("trace", D_SCENE, "--photons", "12", "--out", tmp_path)
+    assert less.exit_code == 0
     assert load_result(target).photons == 50_000, "a result must not shrink"
+    assert "50,000 photons, stopped by photon count 50,000" in less.output
+    assert "there already, and more than the 12 asked for: nothing was traced" in less.output
     again = run("trace", D_SCENE, "--photons", "1e4", "--out", tmp_path, "--fresh")
     assert again.exit_code == 0
     assert load_result(target).photons == 10_000
@@ -111,6 +115,33 @@ def test_compare_takes_scenes_and_results_and_leaves_tables_and_pictures(tmp_pat
     names = {path.name for path in (tmp_path / "both").glob("[!.]*")}
     assert {"comparison.csv", "comparison.md", f"{SCENES[0].stem}.h5"} <= names
     assert {path.rsplit(".", 1)[1] for path in names} == {"csv", "md", "h5", "png", "svg"}
+
+
+def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):
+    """Of a law that has been mended, and too few photons for print; each in one line."""
+    scene = Path(__file__).parents[1] / "scene" / "all_kinds.toml"
+    run("trace", scene, "--photons", "2000", "--out", tmp_path)
+    target = tmp_path / "all_kinds.h5"
+    assert "grooves" not in run("compare", target).output
+    result = load_result(target)
+    replace(result, run=replace(result.run, program_version="0.3.0")).save(target)
+    drawn = run("figures", target, "--form", "svg", "--paths", "5", "--out", tmp_path)
+    for done in (drawn, run("compare", target), run("preview", target, "--out", tmp_path)):
+        assert done.exit_code == 0, done.output
+        assert len([line for line in done.output.splitlines() if "grooves" in line]) == 1
+    assert "photons (photonsim trace --fit-to-print)" in drawn.output
+    assert "grooves" in (tmp_path / "all_kinds-maps.svg").read_text("utf-8")
+    refused = run("trace", scene, "--photons", "3000", "--out", tmp_path)
+    assert refused.exit_code == 2 and "grooves" in refused.output
+
+
+def test_a_run_until_a_map_is_fit_to_print(tmp_path, monkeypatch):
+    monkeypatch.setattr("photonsim.results.blocks.PRINT_NOISE", 0.3)
+    monkeypatch.setattr("photonsim.engine.stop_rule.DEFAULT_PHOTONS", 1 << 16)
+    done = run("trace", D_SCENE, "--fit-to-print", "--out", tmp_path)
+    assert done.exit_code == 0
+    assert "stopped by map fit to print" in done.output
+    assert 1 << 19 < load_result(tmp_path / "d_split_film.h5").photons < 1 << 21
 
 
 def test_three_lines_of_python():

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from photonsim.figures import draw_intensity, draw_side_view
-from photonsim.figures.counting import blocks_across, counts_with_errors
+from photonsim.figures.counting import counts_with_errors
 from photonsim.figures.flags import tiers
 from photonsim.figures.intensity import BIN_SOLID_ANGLE_SR
-from photonsim.figures.maps import map_blocks
+from photonsim.figures.maps import block_note, map_blocks, print_note
 from photonsim.figures.panel_axes import block_edges_mm
 from photonsim.figures.style import GROUP_STYLES
+from photonsim.results.blocks import about
 
 
 def test_bins_of_a_plane_make_a_spherical_zone():
@@ -82,13 +83,6 @@ def test_blocks_cover_the_panel_exactly(usual, lonely):
             assert (np.diff(x) > 0.0).all() and (np.diff(y) > 0.0).all()
 
 
-def test_more_photons_make_finer_blocks():
-    few = np.full((90, 160), 1, dtype=np.int64)
-    assert blocks_across(few, 0.1, 64) == 16
-    assert blocks_across(100 * few, 0.1, 64) == 64
-    assert blocks_across(0 * few, 0.1, 64) == 9
-
-
 def test_errors_of_counts_are_those_of_batches(usual):
     result, _ = usual
     counts, errors = counts_with_errors(result, "profile_y", 0, joined=8)
@@ -102,13 +96,28 @@ def test_errors_of_counts_are_those_of_batches(usual):
     assert errors == pytest.approx(total_of_complete * math.sqrt(ratio))
 
 
-def test_blocks_of_a_map_resolve_the_emitters_pitch(usual):
+def with_photons_a_pixel(result, count):
+    panel = np.full_like(result.tallies.panel, count)
+    return replace(result, tallies=replace(result.tallies, panel=panel))
+
+
+def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual):
+    """Of 320 x 240 pixels, at 400 photons a block for 5 %; the emitters are 8 mm apart."""
     result, _ = usual
-    # A photon in each of 320 x 240 pixels: 32 blocks across have 100 each. Three blocks to each of
-    # the emitters' 8 mm, on a panel of 96 mm, are 36.
-    even = replace(
-        result, tallies=replace(result.tallies, panel=np.ones_like(result.tallies.panel))
-    )
-    assert map_blocks(even, "collected") == 36
-    few = replace(result, tallies=replace(result.tallies, panel=0 * result.tallies.panel))
-    assert map_blocks(few, "collected") == 9
+    # 1 photon a pixel: blocks of 20 x 20 are 16 across, of 96 mm: 6 mm each, more than half a
+    # pitch. 700 blocks, here 31 x 23 = 713, need 713 * 400 photons and have 76,800.
+    few = with_photons_a_pixel(result, 1)
+    assert map_blocks(few, "collected") == 16
+    note = block_note(few, "collected", 16)
+    assert "16 × 12 = 192 blocks, counting noise ±5.0 % (median)" in note
+    assert f"700 blocks at 5 % take {about(result.photons * 713 * 400 / 76_800)} photons" in note
+    assert "too coarse to show the emitters' pattern" in note
+    assert f"takes {about(result.photons * 52 * 39 / 0.03**2 / 76_800)} photons" in print_note(few)
+    # 100 a pixel: as fine as print, 52 x 39 = 2,028 blocks of 3,787 each.
+    many = with_photons_a_pixel(result, 100)
+    note = block_note(many, "collected", map_blocks(many, "collected"))
+    assert note == "52 × 39 = 2,028 blocks, counting noise ±1.6 % (median)"
+    assert print_note(many) == ""
+    none = with_photons_a_pixel(result, 0)
+    assert block_note(none, "collected", 9) == "no photon counted"
+    assert "no light is collected" in print_note(none)

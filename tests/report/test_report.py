@@ -52,7 +52,15 @@ def written(tmp_path_factory):
     scene = shipped("d_")
     text = re.sub(r"(?m)^title = .*", f"title = '{HOSTILE}'", scene.text, count=1)
     hostile = parse_scene(text)
-    results = [(HOSTILE, trace(hostile, photons=10_000), sample_paths(hostile, 10))]
+    traced = trace(hostile, photons=10_000)
+    # A share of it as if given up instead of absorbed, which must be told.
+    fates = traced.tallies.batches["fates"]
+    guard = [group for _, group in traced.fate_names].index("guard")
+    absorbed = [name for name, _ in traced.fate_names].index("absorbed by walls")
+    moved = fates[:, absorbed] // 10
+    fates[:, guard] += moved
+    fates[:, absorbed] -= moved
+    results = [(HOSTILE, traced, sample_paths(hostile, 10))]
     table = StudyTable(
         "sweep",
         "Film up and down",
@@ -99,7 +107,7 @@ def test_all_that_a_maker_publishes_is_there(written):
     for wanted in (
         "The job", "Supply and heat", "What to cut", "Before you switch it on",
         "Assumptions and errors", "How to reproduce it", "Film up and down", "Of lamps & films",
-        HOSTILE, "±", "IEC 62471", "[housing]",
+        HOSTILE, "±", "IEC 62471", "[housing]", "WARNING", "of the light was given up",
     ):  # fmt: skip
         assert wanted in page.text, wanted
 

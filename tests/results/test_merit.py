@@ -14,7 +14,6 @@ from photonsim.results.merit import (
     spread_deg,
     thirteen_deviations,
 )
-from photonsim.results.result import block_sums
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.results.variation import pixel_variation
@@ -123,11 +122,6 @@ def test_variation_has_the_counting_noise_removed(true_variation):
     else:
         # 1 photon in 500 a block would alone make 4.5 % of noise.
         assert np.mean(squares) < 0.01
-
-
-def test_block_sums_keep_every_photon():
-    counts = np.random.default_rng(1).integers(0, 5, (272, 481))
-    assert block_sums(counts, 48).sum() == counts.sum()
 
 
 def test_lumens_are_the_share_times_flux_and_transmittance():

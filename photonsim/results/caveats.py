@@ -1,0 +1,50 @@
+"""What must be told with a result, wherever it is told, lest its figures mislead."""
+
+from __future__ import annotations
+
+import math
+
+from photonsim.results.laws import outdated
+from photonsim.results.merit import FIGURES
+from photonsim.results.result import Result
+
+# Photons are given up where a history goes wrong or never ends (program.fates). Up to 5 in a
+# million are in a box of perfect mirrors; from 1 in 10,000 on they could move a figure of 1 % by a
+# hundredth of itself, and it must be told.
+MOST_GIVEN_UP = 1e-4
+
+
+def given_up(result: Result) -> float:
+    """Return the share of the emitted light that was given up, and of which nothing is known."""
+    lost = sum(fate.photons for fate in result.fates if fate.group == "guard")
+    return lost / max(result.photons, 1)
+
+
+def reach_of_given_up(result: Result, name: str) -> float:
+    """Return by how much a figure could be off if the light given up had gone where it tells most.
+
+    A share of the emitted light by the share given up; collected lumens by what that would give,
+    all of it collected. Of other figures, such as evenness, nothing can be said from MOST_GIVEN_UP
+    on: infinite; below, they are taken as they are.
+    """
+    share = given_up(result)
+    if name == "collected_lm":
+        return share * result.optics.flux_lm * result.optics.transmittance
+    figure = FIGURES.get(name)
+    if figure is not None and figure.of_emitted:
+        return share
+    return math.inf if share > MOST_GIVEN_UP else 0.0
+
+
+def caveats(result: Result) -> tuple[str, ...]:
+    """Return sentences that belong beside the figures of a result; of a sound one, none."""
+    share = given_up(result)
+    if share <= MOST_GIVEN_UP:
+        return outdated(result)
+    collected = result.estimate("collected_fraction").value
+    return (
+        f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after "
+        f"thousands of surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; "
+        "the figures may be wrong by as much. Let walls and parts absorb what real ones do.",
+        *outdated(result),
+    )
