@@ -1,9 +1,9 @@
 """Bringing the panel to a focus on the screen by moving the objective, from rays near the axis.
 
-How far a panel is out of focus is told on its own side: `defocus_mm` is the way from the panel to
-the plane that the lenses image on the screen, in first order. A ray that leaves the panel on the
-axis with the slope u lands B u from the axis of a picture m times as large, so B u = m u defocus.
-Unlike the place of the image it passes through no infinity where the image turns virtual.
+How far a panel is out of focus is told on its own scale: a ray that leaves the panel on the axis
+with the slope u lands u times `defocus_mm` off, over the magnification. Near focus that is the way
+from the panel to the plane that the lenses image on the screen. Unlike the place of the image it
+passes through no infinity where the image turns virtual.
 """
 
 from __future__ import annotations
@@ -62,10 +62,10 @@ def least_move_mm(scene: Scene) -> float:
 
 
 def defocus_mm(scene: Scene, beyond_screen_mm: float = 0.0) -> float:
-    """Return the way from the panel to the plane that is imaged on the screen, in mm.
+    """Return how far off a ray from the panel's middle lands for its slope, on the panel's scale.
 
-    Or on a plane `beyond_screen_mm` beyond the screen. Negative where the panel stands too near to
-    the objective; nan where no screen can catch the picture.
+    In mm, on the screen or `beyond_screen_mm` beyond it. Negative where the panel stands too near
+    to the objective; nan where no screen can catch the picture.
     """
     projection = projection_of(scene)
     if projection is None:

@@ -18,7 +18,7 @@ def projector(number: int) -> Scene:
     throw = focal * luck.uniform(8.0, 22.0)
     wanted = focal * throw / (throw - focal)
     off = luck.uniform(0.12, 0.3) * focal
-    distance = wanted - off if number % 2 == 0 else wanted + luck.choice((-0.02, 0.03, 0.1)) * focal
+    distance = wanted - off if number % 2 == 0 else wanted + luck.choice((0.01, 0.03, 0.1)) * focal
     stop = focal / luck.uniform(4.5, 8.0)
     panel_z = 40.0
     screen = (
