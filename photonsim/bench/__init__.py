@@ -1,6 +1,6 @@
 """What the maker does around the lamp: first-order optics, doubts and brief, supply and heat."""
 
-from photonsim.bench.brief import scene_brief
+from photonsim.bench.brief import caution_line, scene_brief, warnings_text
 from photonsim.bench.brightness import Brightness, brightness_of
 from photonsim.bench.brightness_text import brightness_text
 from photonsim.bench.doubts import Doubt, doubts_about
@@ -9,6 +9,8 @@ from photonsim.bench.load_line import LoadLines, load_lines
 from photonsim.bench.orientation import MOUNTINGS, Mounting, mounting_of
 from photonsim.bench.supply import SupplyPlan, supply_plan
 from photonsim.bench.supply_text import plan_text
+from photonsim.bench.verdict import Verdict, verdict_of
+from photonsim.bench.verdict_text import verdict_text
 
 __all__ = [
     "MOUNTINGS",
@@ -18,8 +20,10 @@ __all__ = [
     "LoadLines",
     "Mounting",
     "SupplyPlan",
+    "Verdict",
     "brightness_of",
     "brightness_text",
+    "caution_line",
     "doubts_about",
     "facts_of",
     "load_lines",
@@ -27,4 +31,7 @@ __all__ = [
     "plan_text",
     "scene_brief",
     "supply_plan",
+    "verdict_of",
+    "verdict_text",
+    "warnings_text",
 ]

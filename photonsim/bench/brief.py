@@ -1,4 +1,4 @@
-"""The brief of a scene: layout, first-order facts, doubts and cautions, as text."""
+"""The brief of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from photonsim.bench.first_order import (
     flattest_pitch,
     lattice_evenness,
 )
+from photonsim.bench.focus import objective_parts
+from photonsim.bench.focus_text import first_order_words
 from photonsim.bench.layout import layout_table
 from photonsim.bench.objective import objective_words
 from photonsim.bench.orientation import orientation_drawing, orientation_words
@@ -24,12 +26,13 @@ from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
 
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
+# What is read first fits a terminal's usual 80 columns.
+NARROW = 80
 
 
 def scene_brief(scene: Scene) -> str:
-    """Text about a scene for a person: layout, first-order facts, doubts and cautions."""
+    """Text about a scene for a person: layout, first-order facts and cautions."""
     facts = facts_of(scene)
-    doubts = [str(doubt) for doubt in doubts_about(scene, facts)]
     sections = [
         ("Layout", layout_table(scene)),
         ("Étendue and light", bullets(_light(scene, facts))),
@@ -38,19 +41,32 @@ def scene_brief(scene: Scene) -> str:
     if facts.lenses:
         sections.append(("Lenses", bullets(_lenses(scene, facts))))
     if scene.screen is not None:
-        sections.append(("Objective and screen", bullets(objective_words(scene))))
+        sections.append(("Objective and screen", bullets(_objective(scene))))
         words = bullets(orientation_words(scene))
         sections.append(("Which way round", f"{words}\n{orientation_drawing(scene)}"))
     if spread := [*_emitters(scene), *_films(scene)]:
         sections.append(("Emitters and films", bullets(spread)))
-    doubtful = {0: "Doubts: none", 1: "Doubts: 1 value looks odd"}
-    heading = doubtful.get(len(doubts), f"Doubts: {len(doubts)} values look odd")
-    sections.append((heading, bullets(doubts)))
     if scene.flux_lm >= BRIGHT_LM:
         sections.append(("Cautions", bullets(FOR_OPTICS)))
     title = scene.title or "Untitled scene"
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
     return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
+
+
+def warnings_text(scene: Scene) -> str:
+    """Text of what looks wrong in a scene, in 80 columns; nothing is traced for it."""
+    doubts = [str(doubt) for doubt in doubts_about(scene)]
+    noun = "warning" if len(doubts) == 1 else "warnings"
+    heading = f"{len(doubts) or 'No'} {noun}"
+    return f"{heading}:\n{bullets(doubts, NARROW)}" if doubts else f"{heading}."
+
+
+def caution_line(scene: Scene, path: str) -> str:
+    """Say in a line where the cautions stand; empty for a lamp too dim to hurt."""
+    if scene.flux_lm < BRIGHT_LM:
+        return ""
+    verb = f"supply {path}" if scene.supply else f"check --verbose {path}"
+    return f"Eyes, heat, sun: see `photonsim {verb}`."
 
 
 def _light(scene: Scene, facts: Facts) -> Iterator[str]:
@@ -156,6 +172,13 @@ def _place(z_mm: float, name: str, scene: Scene) -> str:
         return "nowhere (it leaves parallel)"
     virtual = " (virtual)" if z_mm < scene.train[name].z_mm else ""
     return f"at z = {number(z_mm, 4)} mm{virtual}"
+
+
+def _objective(scene: Scene) -> Iterator[str]:
+    yield from objective_words(scene)
+    if objective_parts(scene):
+        words = first_order_words(scene)
+        yield f"{words[0].upper()}{words[1:]}."
 
 
 def _emitters(scene: Scene) -> Iterator[str]:

@@ -11,6 +11,7 @@ from photonsim.bench.brightness import (
     largest_width_mm,
     needed_lux,
 )
+from photonsim.bench.focus_told import focus_words
 from photonsim.results import Estimate, Result, ScreenView, screen_of
 from photonsim.results.zones import Zone, zones_of
 
@@ -66,14 +67,12 @@ def _largest(result: Result, found: Brightness) -> str:
 
 
 def _sharpness(result: Result, view: ScreenView) -> list[str]:
-    move, best = view.best_focus_mm(), view.blur_at_best_focus_px()
     out = 100.0 * view.distortion(view.corner_mm)
     stray = result.estimate("stray_share").text(100.0, "%")
     return [
         f"RMS blur {result.estimate('blur').text()} panel pixels over all; the corner itself lands "
         f"{out:+.1f} % out; stray light {stray}",
-        f"this lamp's own light is sharpest with the screen moved by {move.text(1.0, 'mm')}: "
-        f"{best.text()} pixels over all",
+        focus_words(result),
     ]
 
 

@@ -22,8 +22,7 @@ LOCAL = "Local codes and licensed practice come before anything printed here."
 
 # Where light is spoken of, where electricity is, and all of them for a write-up.
 FOR_OPTICS = (EYES, HEAT, SUN, SUPPLY, MAINS, LOCAL)
-FOR_SUPPLY = (EYES, HEAT, OVERDRIVE, SUPPLY, MAINS, LOCAL)
-ALL = (EYES, HEAT, OVERDRIVE, SUPPLY, MAINS, SUN, LOCAL)
+FOR_SUPPLY = ALL = (EYES, HEAT, OVERDRIVE, SUPPLY, MAINS, SUN, LOCAL)
 
 # What the groups of IEC 62471 mean, in plain words.
 RISK_GROUPS = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from photonsim.bench.doubt import Doubt
 from photonsim.bench.facts import Facts, facts_of
+from photonsim.bench.focus_doubts import focus_doubts
 from photonsim.bench.imaging_doubts import imaging_doubts
 from photonsim.bench.lamp_doubts import lamp_doubts
 from photonsim.scene import Scene
@@ -12,6 +13,6 @@ __all__ = ["Doubt", "doubts_about"]
 
 
 def doubts_about(scene: Scene, facts: Facts | None = None) -> list[Doubt]:
-    """Every doubt about a scene, lamp first; `facts` spares working them out again."""
+    """Every doubt about a scene, its picture first; `facts` spares working them out again."""
     facts = facts or facts_of(scene)
-    return [*lamp_doubts(scene, facts), *imaging_doubts(scene, facts)]
+    return [*focus_doubts(scene), *lamp_doubts(scene, facts), *imaging_doubts(scene, facts)]

@@ -10,7 +10,6 @@ from photonsim.bench.text import number
 from photonsim.scene import (
     LENSES,
     Bend,
-    Cardinal,
     IdealLens,
     RealLens,
     Scene,
@@ -126,30 +125,9 @@ def objective_words(scene: Scene) -> Iterator[str]:
         f"picture is {width_mm} × {height_mm} mm, "
         f"{size:.3g} times the panel."
     )
-    if move := _move(data, projection.focus_mm, projection.screen_mm):
-        side = "towards" if move < 0.0 else "away from"
-        yield (
-            "To bring rays near the axis to a focus there, move the objective about "
-            f"{number(abs(move), 2)} mm {side} the panel."
-        )
 
 
 def _pupil(z_mm: float, diameter_mm: float) -> str:
     if math.isinf(z_mm):
         return "at infinity"
     return f"ø {diameter_mm:.3g} mm at z = {number(z_mm, 4)} mm"
-
-
-def _move(data: Cardinal, focus_mm: float | None, screen_mm: float) -> float | None:
-    """Return how far along z the objective must go to focus on the screen, in mm; None if far.
-
-    With image distances b = f (1 + m), the object must stand at f (1 + 1/m): the difference of the
-    two for where the focus lies and where the screen is.
-    """
-    f = data.focal_mm
-    now = math.inf if focus_mm is None else focus_mm - data.back_principal_mm
-    wanted = screen_mm - data.back_principal_mm
-    if f <= 0.0 or wanted <= f or now <= f:
-        return None
-    now_object = f if math.isinf(now) else f * now / (now - f)
-    return f * wanted / (wanted - f) - now_object

@@ -17,9 +17,9 @@ def paragraph(text: str, width: int, first: str, rest: str) -> str:
     return filled.replace("\N{NO-BREAK SPACE}", " ")
 
 
-def bullets(lines: Iterable[str]) -> str:
+def bullets(lines: Iterable[str], width: int = LINE) -> str:
     """Paragraphs, each behind a dash."""
-    return "\n".join(paragraph(line, LINE, "  - ", "    ") for line in lines)
+    return "\n".join(paragraph(line, width, "  - ", "    ") for line in lines)
 
 
 def number(value: float, digits: int = 3) -> str:

@@ -10,17 +10,26 @@ import click
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly
 
 if TYPE_CHECKING:
+    from photonsim.results import Result
     from photonsim.scene import Scene
+
+
+PHOTONS = 1_000_000
 
 
 @click.command()
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@click.option("--no-trace", is_flag=True, help="Warnings only: trace nothing.")
+@click.option("--verbose", is_flag=True, help="Also the layout, all facts and the cautions.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the drawings.")
-def check(scenes: tuple[str, ...], out: Path | None) -> None:
-    """Validate scenes, print first-order facts and draw the layout to scale.
+def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | None) -> None:
+    """Say what is wrong with scenes, and whether they make a picture.
 
-    SCENE is a scene file, or a folder of them. All mistakes are told at once. When --out names a
-    folder, the side view is drawn there, and which way round panel and picture must be.
+    SCENE is a scene file, or a folder of them. All mistakes are told at once, then what looks
+    wrong by first-order optics, with nothing traced. Then a million photons are traced: is there
+    a picture, how sharp, how bright, how dark at the edges, and how far to move the objective.
+    When --out names a folder, the side view is drawn there, and which way round panel and picture
+    must be.
 
     \b
     Example:
@@ -28,11 +37,31 @@ def check(scenes: tuple[str, ...], out: Path | None) -> None:
     """
     with told_plainly():
         for path, scene in read_scenes(scenes):
-            from photonsim.bench import scene_brief
+            from photonsim.bench import caution_line, scene_brief, warnings_text
 
-            click.echo(scene_brief(scene))
+            click.echo(f"{path} reads well. {warnings_text(scene)}")
+            if not no_trace:
+                click.echo(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+            if verbose:
+                click.echo(f"\n{scene_brief(scene)}")
+            elif line := caution_line(scene, str(path)):
+                click.echo(f"\n{line}")
             if out is not None:
                 _draw(path, scene, out)
+
+
+def _verdict(scene: Scene) -> str:
+    """Trace a scene as it is and in focus, and return the verdict on it."""
+    from photonsim.bench import verdict_of, verdict_text
+    from photonsim.engine import trace
+
+    def traced(wanted: Scene) -> Result:
+        result = trace(wanted, photons=PHOTONS)
+        if not result.is_complete:
+            raise KeyboardInterrupt(result.run.stopped_by)
+        return result
+
+    return verdict_text(verdict_of(scene, traced))
 
 
 def _draw(path: Path, scene: Scene, out: Path) -> None:

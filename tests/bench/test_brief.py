@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from photonsim.bench import scene_brief
+from photonsim.bench import caution_line, scene_brief, warnings_text
 from photonsim.scene import Scene, load_scene
 
 Lamp = Callable[..., Scene]
@@ -43,14 +43,13 @@ def test_facts_in_the_brief(lamp: Lamp) -> None:
     assert "f/4.5: a cone of 6.34° half angle" in brief
     assert "turns back light within 9.4° of the axis and sends light from 30.3° along" in brief
     assert "no more than" not in brief
-    assert "Doubts: none" in brief
+    assert warnings_text(lamp()) == "No warnings."
 
 
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
         ({"train.field_lens": None}, "corner 16.4° towards the axis"),
-        ({"train.field_lens.focal_mm": 120.0}, "Doubts: 1 value looks odd"),
         ({"train.panel.transmittance": 1.0}, "without the panel's own loss"),
         ({"train.film.material": "polycarbonate", "train.film.index": None}, "polycarbonate"),
         ({"title": ""}, "Untitled scene"),
@@ -76,6 +75,24 @@ def test_cautions_where_light_is_bright(lamp: Lamp) -> None:
     for word in ("IEC 62471", "Heat", "Sun", "Mains", "licensed", "Local codes"):
         assert word in bright
     assert "Cautions" not in dim
+
+
+def test_short_cautions_point_to_the_long_ones(lamp: Lamp) -> None:
+    assert caution_line(lamp(), "a.toml") == (
+        "Eyes, heat, sun: see `photonsim check --verbose a.toml`."
+    )
+    fed = load_scene(ROOT / "scenes" / "d_split_film.toml")
+    assert caution_line(fed, "d.toml") == "Eyes, heat, sun: see `photonsim supply d.toml`."
+    assert caution_line(lamp({"emitters.bars.flux_lm": 2.0}), "a.toml") == ""
+
+
+@pytest.mark.parametrize(
+    ("focal", "heading"), [(180.0, "No warnings."), (120.0, "1 warning:"), (60.0, "2 warnings:")]
+)
+def test_warnings_are_counted_and_fit_80_columns(lamp: Lamp, focal: float, heading: str) -> None:
+    told = warnings_text(lamp({"train.field_lens.focal_mm": focal}))
+    assert told.startswith(heading)
+    assert max(map(len, told.splitlines())) <= 80
 
 
 def test_no_film_and_one_emitter_leave_the_section_out(lamp: Lamp) -> None:
