@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.history import GOES_ON, meet_layer
+from photonsim.kernel.history import meet_layer
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
@@ -71,12 +72,10 @@ def meet_many(program, layer, x, y, rays, seed, fates):
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        z = program.layer_z[layer]
+        photon = Photon(x, y, program.layer_z[layer], u, v, w, rng)
         kind = program.layer_kind[layer]
-        outcome = meet_layer(program, layer, kind, 0, x, y, z, u, v, w, rng, False)
-        fates[number] = outcome[0]
-        u, v, w = outcome[4], outcome[5], outcome[6]
-        rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
+        fates[number], photon = meet_layer(program, layer, kind, 0, photon, False)
+        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 
 
 def lamp_with(part):

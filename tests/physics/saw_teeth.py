@@ -99,9 +99,7 @@ def _face(way: Reals, normal: Reals, ratio: Reals, luck: Reals) -> tuple[Wholes,
     return reflects, np.where(reflects[:, None], back, on)
 
 
-def through_sheet(
-    sheet: Sheet, place: Reals, way: Reals, generator: np.random.Generator
-) -> Passed:
+def through_sheet(sheet: Sheet, place: Reals, way: Reals, generator: np.random.Generator) -> Passed:
     """Send rays from places [n, 2] in the sheet's plane along [n, 3], from either side."""
     n = len(place)
     depth = sheet.depth_mm / sheet.pitch_mm

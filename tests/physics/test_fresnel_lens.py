@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel import codes, fresnel_lens
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from tests.chance import assert_proportion
@@ -36,8 +37,9 @@ def crossings(program, layer, x, y, u, v, w, count):
     """Yield (alive, u, v, w) of a ray sent at the sheet again and again."""
     for number in range(count):
         rng = np.uint64(start(np.uint64(2), np.uint64(number)))
-        alive, *direction, _ = fresnel_lens.cross(program, layer, 0, x, y, u, v, w, rng)
-        yield alive, *direction
+        photon = Photon(x, y, program.layer_z[layer], u, v, w, rng)
+        fate, photon = fresnel_lens.cross(program, layer, 0, photon)
+        yield fate == GOES_ON, photon.u, photon.v, photon.w
 
 
 def passed(program, layer, x, y, u, v, w):
