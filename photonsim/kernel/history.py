@@ -1,16 +1,8 @@
 """The life of one photon, from an emitter to its fate."""
 
-from photonsim.kernel import (
-    aperture_stop,
-    clear_plate,
-    codes,
-    diffuser,
-    fresnel_lens,
-    ideal_lens,
-    panel,
-    prism_film,
-    real_lens,
-)
+from importlib import import_module
+
+from photonsim.kernel import codes, panel
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
@@ -39,56 +31,69 @@ def there(program, kind):
     return program.traits & (1 << kind) != 0
 
 
+def crossing(parts):
+    """Return the function that lets a photon cross whichever of these kinds of parts it has met.
+
+    Each kind asks and hands on to the next: functions in one another, made once, that the compiler
+    folds into one row of comparisons. A kind without a file or a function fails here.
+    """
+    if not parts:
+        return meet_nothing
+    code = parts[0].code
+    cross = import_module(f"photonsim.kernel.{parts[0].name}").cross
+    cross_another = crossing(parts[1:])
+
+    @jit
+    def cross_this_or_another(program, layer, kind, wavelength, photon):
+        if kind == code and there(program, code):
+            return cross(program, layer, wavelength, photon)
+        return cross_another(program, layer, kind, wavelength, photon)
+
+    return cross_this_or_another
+
+
+@jit
+def meet_nothing(program, layer, kind, wavelength, photon):
+    """Return (fate, photon) at a layer that is no part: it goes on."""
+    return GOES_ON, photon
+
+
+cross_part = crossing(codes.PARTS)
+
+
 @jit
 def meet_layer(program, layer, kind, wavelength, photon, may_wait):
     """Return (fate, photon) after meeting a layer; GOES_ON for a live photon.
 
-    This is the one place where the kernel chooses among the kinds of parts. Where it `may_wait`, a
-    photon that comes to prism film or to the panel's pixels is returned as it is, with WAITS.
+    Where it `may_wait`, a photon that comes to prism film or to the panel's pixels is returned as
+    it is, with WAITS.
     """
     x, y = photon.x, photon.y
-    if codes.DIFFUSER <= kind <= codes.CLEAR_PLATE and not covered(program, layer, x, y):
-        return GOES_ON, photon
     opaque = False
-    fate = GOES_ON
-    if kind == codes.PRISM_FILM and there(program, codes.PRISM_FILM):
-        if may_wait:
-            return WAITS, photon
-        fate, photon = prism_film.cross(program, layer, wavelength, photon)
+    if kind == codes.BASE:
+        opaque = True
     elif kind == codes.PANEL:
         part = panel.where(program, layer, x, y)
         if part == panel.BESIDE:
             return passed_by(layer, photon)
-        if part == panel.PIXELS:
-            if may_wait:
-                return WAITS, photon
-            fate, photon = panel.cross(program, layer, wavelength, photon)
-        else:
-            opaque = True
-    elif kind == codes.STOP:
-        fate, photon = aperture_stop.cross(program, layer, wavelength, photon)
-    elif kind == codes.BASE:
-        opaque = True
+        if part == panel.PIXELS and may_wait:
+            return WAITS, photon
+        opaque = part == panel.FRAME
     elif kind == codes.EMITTERS:
         opaque = on_face(program, program.layer_whole[layer, codes.GROUP], x, y)
-    elif kind == codes.DIFFUSER and there(program, codes.DIFFUSER):
-        fate, photon = diffuser.cross(program, layer, wavelength, photon)
-    elif kind == codes.IDEAL_LENS and there(program, codes.IDEAL_LENS):
-        fate, photon = ideal_lens.cross(program, layer, wavelength, photon)
-    elif kind == codes.LENS_FACE and there(program, codes.LENS_FACE):
-        fate, photon = real_lens.cross(program, layer, wavelength, photon)
     elif kind == codes.END:
         return STOP, photon
-    elif kind == codes.FRESNEL_LENS and there(program, codes.FRESNEL_LENS):
-        fate, photon = fresnel_lens.cross(program, layer, wavelength, photon)
-    elif kind == codes.CLEAR_PLATE and there(program, codes.CLEAR_PLATE):
-        fate, photon = clear_plate.cross(program, layer, wavelength, photon)
     elif kind == codes.OPENING:
         if photon.w < ZERO and not within(program.walls, x, y, program.layer_z[layer]):
             return passed_by(layer, photon)
+        return GOES_ON, photon
+    elif not covered(program, layer, x, y):
+        return GOES_ON, photon
+    elif kind == codes.PRISM_FILM and may_wait:
+        return WAITS, photon
     if opaque:
-        fate, photon = meet_level(program, layer, photon)
-    return fate, photon
+        return meet_level(program, layer, photon)
+    return cross_part(program, layer, kind, wavelength, photon)
 
 
 @jit

@@ -90,7 +90,8 @@ def lamp_with(part):
     if name == "aperture_stop":
         train = {"panel": train["panel"], name: part}
     for k, key in enumerate(train):
-        z_mm = 20.0 if key == name else 50.0 + 10.0 * k if name != "aperture_stop" else 10.0
+        beyond = 100.0 + 10.0 * k
+        z_mm = 20.0 if key == name else beyond if name != "aperture_stop" else 10.0
         train[key] = train[key] | {"z_mm": z_mm}
         if key == name and "strips" in part:
             del train[key]["strips"]
