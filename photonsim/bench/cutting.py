@@ -16,11 +16,7 @@ WIRE_HOLE_MM = 3.0
 WIRE_HOLE_GAP_MM = 4.0
 # Room to glue or screw a plate around its window.
 PLATE_BORDER_MM = 15.0
-SHEET_STUFF = {
-    "prism_film": "prism film",
-    "diffuser": "diffuser sheet",
-    "clear_plate": "clear plate",
-}
+SHEET_STUFF = {"diffuser": "diffuser sheet"}
 
 
 @dataclass(frozen=True)
@@ -148,8 +144,7 @@ def _clear_of(x: float, y: float, group: Emitter, margin: float) -> bool:
 
 def _sheet(scene: Scene, name: str, part: Sheet) -> list[Piece]:
     width, height = scene.part_size_mm(name)
-    kind: str = scene.train[name].kind
-    material = SHEET_STUFF.get(kind, kind.replace("_", " "))
+    material = SHEET_STUFF.get(scene.train[name].kind, part.words)
     words = _facing(part)
     if part.strips is None:
         piece = Piece(name, material, rectangle(width, height), remark=words)

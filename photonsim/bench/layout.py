@@ -104,57 +104,48 @@ def _emitter_row(name: str, group: Emitter) -> Row:
 def _part_row(scene: Scene, name: str, part: Any) -> Row:
     size = scene.part_size_mm(name)
     shown = f"ø {number(size[0], 4)}" if len(set(part.outline_keys)) == 1 else _size(size)
-    what, words = _describe(part)
+    words = _key_figures(part)
     if isinstance(part, Sheet) and part.strips:
         axis = 0 if part.strips.across == "x" else 1
         spans = part.strips.intervals_mm(-0.5 * size[axis], 0.5 * size[axis])
         covered = sum(high - low for low, high in spans) / size[axis]
         count = "1 strip" if len(spans) == 1 else f"{len(spans)} strips"
         words += f", {count} across {part.strips.across} cover {100 * covered:.0f} %"
-    return number(part.z_mm, 5), name, what, shown, words
+    return number(part.z_mm, 5), name, part.words, shown, words
 
 
-def _describe(part: Any) -> tuple[str, str]:
-    """What a part is, and its key figures."""
+def _key_figures(part: Any) -> str:
+    """The figures that matter about a part, or those that a scene gives of a kind unknown here."""
     match part:
         case Diffuser():
-            return "diffuser", _diffuser_words(part)
+            return _diffuser_words(part)
         case PrismFilm():
             facing = "screen" if part.ridges == "to_screen" else "lamp"
-            stuff = _stuff(part)
-            return (
-                "prism film",
-                f"{part.apex_deg:g}° ridges to the {facing}, {stuff}, along {part.along_deg:g}°",
-            )
+            along = f"along {part.along_deg:g}°"
+            return f"{part.apex_deg:g}° ridges to the {facing}, {_stuff(part)}, {along}"
         case ClearPlate():
-            return "clear plate", f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
+            return f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
         case Panel():
-            return (
-                "panel",
-                f"picture {_size((part.active_width_mm, part.active_height_mm))} mm, "
-                f"{part.columns} × {part.rows} pixels, passes {percent(part.transmittance)}",
-            )
+            picture = _size((part.active_width_mm, part.active_height_mm))
+            pixels = f"{part.columns} × {part.rows} pixels"
+            return f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
         case IdealLens():
-            speed = number(abs(part.focal_mm) / part.diameter_mm, 2)
-            return (
-                "ideal lens",
-                f"f = {number(part.focal_mm, 4)} mm, f/{speed}, "
-                f"passes {percent(part.transmittance)}",
+            focal, speed = (
+                number(part.focal_mm, 4),
+                number(abs(part.focal_mm) / part.diameter_mm, 2),
             )
+            return f"f = {focal} mm, f/{speed}, passes {percent(part.transmittance)}"
         case RealLens():
             radii = " and ".join(
                 "flat" if radius is None else f"R {number(radius, 4)} mm"
                 for radius in (part.radius_lamp_mm, part.radius_screen_mm)
             )
-            return "lens", f"{radii}, {number(part.thickness_mm)} mm thick, {_stuff(part)}"
+            return f"{radii}, {number(part.thickness_mm)} mm thick, {_stuff(part)}"
         case FresnelLens():
             side = "screen" if part.grooves == "to_screen" else "lamp"
-            return (
-                "Fresnel lens",
-                f"f = {number(part.focal_mm, 4)} mm, grooves to the {side}, {_stuff(part)}",
-            )
-        case _:
-            return "aperture stop", ""
+            return f"f = {number(part.focal_mm, 4)} mm, grooves to the {side}, {_stuff(part)}"
+    shown = part.model_fields_set - {"kind", "z_mm", "strips", *part.outline_keys}
+    return ", ".join(f"{key} = {getattr(part, key)}" for key in sorted(shown))
 
 
 def _diffuser_words(part: Diffuser) -> str:

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from photonsim.figures.flags import text_width_in, tiers
 from photonsim.figures.side_view_parts import (
     COVERED_PT,
-    KIND_WORDS,
     SHEET_COLOURS,
     SIDES,
     draw_emitters,
@@ -194,11 +193,10 @@ def _raise_flags(
 def _legend(scene: Any, paths: Sequence[Path]) -> list[Line2D]:
     """Return samples of what is drawn: emitters, kinds of sheet, and light by its fate."""
     handles = [Line2D([], [], color=ORANGE, linewidth=2.4, label="emitters")]
-    kinds = dict.fromkeys(part.kind for part in scene.train.values() if part.kind in SHEET_COLOURS)
-    for kind in kinds:
-        handles.append(
-            Line2D([], [], color=SHEET_COLOURS[kind], linewidth=COVERED_PT, label=KIND_WORDS[kind])
-        )
+    sheets = {part.kind: part.words for part in scene.train.values() if hasattr(part, "strips")}
+    for kind, words in sheets.items():
+        colour = SHEET_COLOURS.get(kind, GREY)
+        handles.append(Line2D([], [], color=colour, linewidth=COVERED_PT, label=words))
     present = {path.group for path in paths}
     for group in [*GROUP_STYLES, *sorted(present - set(GROUP_STYLES))]:
         if group in present:

@@ -23,7 +23,6 @@ GAP_PT = 0.5
 MOST_EMITTERS = 400
 
 SHEET_COLOURS = {"diffuser": PURPLE, "prism_film": SKY_BLUE, "clear_plate": GREY}
-KIND_WORDS = {"diffuser": "diffuser", "prism_film": "prism film", "clear_plate": "clear plate"}
 
 
 def draw_housing(axes: Axes, scene: Any, axis: str) -> None:

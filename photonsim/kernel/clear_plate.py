@@ -4,6 +4,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import polarised
 from photonsim.kernel.numbers import HALF, ONE
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
 from photonsim.kernel.random import next_state, uniform_as
 
 
@@ -34,15 +35,17 @@ def shares(cos_in, index, kept):
 
 
 @jit
-def cross(program, layer, wavelength, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that meets the plate."""
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that meets the plate."""
     through, back = shares(
-        abs(w), program.layer_index[layer, wavelength], program.layer_real[layer, codes.PLATE_KEPT]
+        abs(photon.w),
+        program.layer_index[layer, wavelength],
+        program.layer_real[layer, codes.PLATE_KEPT],
     )
-    rng = next_state(rng)
-    choice = uniform_as(u, rng)
+    photon = drawn(photon, next_state(photon.rng))
+    choice = uniform_as(photon.u, photon.rng)
     if choice < through:
-        return True, u, v, w, rng
+        return GOES_ON, photon
     if choice < through + back:
-        return True, u, v, -w, rng
-    return False, u, v, w, rng
+        return GOES_ON, aimed(photon, photon.u, photon.v, -photon.w, photon.rng)
+    return absorbed(layer, photon)

@@ -1,9 +1,14 @@
 """Codes and array columns shared by the program that is written and the kernel that reads it.
 
-Plain integers only: this module may be imported without numba.
+Plain data only: this module may be imported without numba.
 """
 
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
 # --- Layers: a scene becomes a stack of planes, numbered upwards from the base -------------------
+# What is known of each stands in KINDS, below the columns.
 BASE = 0
 EMITTERS = 1
 OPENING = 2
@@ -17,11 +22,12 @@ LENS_FACE = 9
 FRESNEL_LENS = 10
 # A plane of no substance above everything: light that comes up to it has left for the screen.
 END = 11
+MOST_KINDS = 16
 
 # --- Program.traits: a bit for every kind of layer that is there (1 << kind), and some more -------
 # A GPU's kernel is compiled for them: 60 % of its time went by in waiting for instructions, so it
 # should be short, and what no part needs is left out.
-ROUND_EMITTERS = 1 << 16
+ROUND_EMITTERS = 1 << MOST_KINDS
 COSINE_POWERS = 1 << 17
 MEASURED_LOBES = 1 << 18
 EMITTER_GROUPS = 1 << 19
@@ -119,12 +125,91 @@ GROUP = 5
 ANGLE_FIRST = 1
 ANGLE_COUNT = 2
 
-# Values of the CUT column.
-WHOLE = 0
-REGULAR_X = 1
-REGULAR_Y = 2
-LISTED_X = 3
-LISTED_Y = 4
+# Values of the CUT column: what is no sheet reaches as far as its own file says.
+NO_SHEET = 0
+WHOLE = 1
+REGULAR_X = 2
+REGULAR_Y = 3
+LISTED_X = 4
+LISTED_Y = 5
+
+
+# --- Kinds of layers ------------------------------------------------------------------------------
+class LayerFate(NamedTuple):
+    """A way to end at a layer: its code, see layer_fate, its group, and words around the name."""
+
+    how: int
+    group: str
+    words: str
+
+
+ABSORBS = LayerFate(ABSORBED, "absorbed", "absorbed by {}")
+HAS_RIM = LayerFate(BLOCKED, "blocked", "stopped by rim of {}")
+
+
+class Kind(NamedTuple):
+    """What there is to know of a kind of layer; a part's files in scene/ and kernel/ bear its name.
+
+    `fates` are the ways to end there, by rising code. `figures` are columns of layer_real by the
+    attribute of the scene's model that is written there; what takes more than copying,
+    program/build.py writes. The kernel's file has a function `cross(program, layer, wavelength,
+    photon)`, see history.meet_layer.
+    """
+
+    code: int
+    name: str
+    fates: tuple[LayerFate, ...] = ()
+    figures: Mapping[str, int] = MappingProxyType({})
+
+
+# In the order in which a photon asks which of them it has met.
+PARTS = (
+    Kind(
+        PRISM_FILM,
+        "prism_film",
+        (ABSORBS,),
+        {"flat_tip_share": FILM_TIP, "kept": FILM_KEPT},
+    ),
+    Kind(
+        PANEL,
+        "panel",
+        (ABSORBS, LayerFate(PASSED_BY, "escaped", "escaped past {}")),
+        {"frame_reflectance": REFLECTANCE, "transmittance": PANEL_KEPT},
+    ),
+    Kind(STOP, "aperture_stop", (HAS_RIM,)),
+    Kind(
+        DIFFUSER,
+        "diffuser",
+        (ABSORBS,),
+        {"reflectance": REFLECTANCE, "transmittance": DIFFUSER_TRANSMITTANCE},
+    ),
+    Kind(IDEAL_LENS, "ideal_lens", (ABSORBS, HAS_RIM)),
+    # A face of glass takes nothing.
+    Kind(LENS_FACE, "real_lens", (HAS_RIM,)),
+    Kind(
+        FRESNEL_LENS,
+        "fresnel_lens",
+        (
+            LayerFate(ABSORBED, "absorbed", "trapped in {}"),
+            HAS_RIM,
+            LayerFate(GROOVE_WALLS, "absorbed", "lost at groove walls and tips of {}"),
+        ),
+        {"rounded_tip_share": GROOVES_TIP},
+    ),
+    Kind(CLEAR_PLATE, "clear_plate", (ABSORBS,), {"kept": PLATE_KEPT}),
+)
+KINDS = {
+    kind.code: kind
+    for kind in (
+        *PARTS,
+        Kind(BASE, "base", (ABSORBS,)),
+        Kind(EMITTERS, "emitters", (ABSORBS,)),
+        Kind(OPENING, "opening", (LayerFate(PASSED_BY, "escaped", "escaped outside the {}"),)),
+        Kind(END, "end"),
+    )
+}
+if len(KINDS) < len(PARTS) + 4 or max(KINDS) >= MOST_KINDS:
+    raise ValueError(f"kinds of layers need codes of their own below {MOST_KINDS}")
 
 # --- Columns of Program.emitter_real and Program.emitter_whole ------------------------------------
 EMITTER_REALS = 9

@@ -49,9 +49,10 @@ from photonsim.kernel.cuda_waiting import (
     sync_warp,
     take_up,
 )
-from photonsim.kernel.history import GUARD, STOP, WAITS, begin, follow
+from photonsim.kernel.history import begin, follow
 from photonsim.kernel.landing import is_stray, offsets
 from photonsim.kernel.numbers import HALF, ONE, ZERO, short, unsigned
+from photonsim.kernel.photon import GUARD, STOP, WAITS
 from photonsim.kernel.tally import (
     DEGREE_EDGES,
     DEGREE_GUESS,
@@ -229,52 +230,45 @@ def kernel_for(
                 births = short(births + 1)
                 busy = number < stop
                 if busy:
-                    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
+                    wavelength, gap, photon = begin(program, seed, number)
                     events = short(0)
             else:
                 busy = lane < there - left
                 if lane == 0:
                     waiting.count[unsigned(2 * warp + task)] = left
                 if busy:
-                    layer, wavelength, events, born, x, y, u, v, w, rng = take_up(
-                        waiting, place_of(warp, task, left + lane)
+                    layer, wavelength, events, born, photon = take_up(
+                        waiting, place_of(warp, task, left + lane), program.layer_z
                     )
-                    gap = unsigned(layer - 1 if w > ZERO else layer)
-                    z = program.layer_z[layer]
+                    gap = unsigned(layer - 1 if photon.w > ZERO else layer)
             if busy:
                 again, waits = task != FRESH, may_wait and task != PANEL
-                fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, state = (
-                    follow(
-                        program, wavelength, gap, x, y, z, u, v, w, rng, events, waits, again, None
-                    )
+                fate, events, met_panel, at_panel, at_stop, photon, gap = follow(
+                    program, wavelength, gap, photon, events, waits, again, None
                 )
             # The places of those taken up are free now.
             sync_warp()
             if busy and fate == WAITS:
-                x, y, z, u, v, w = last_ray
-                gap, rng = state
-                layer = unsigned(gap if w > ZERO else gap + 1)
+                layer = unsigned(gap if photon.w > ZERO else gap + 1)
                 task = PANEL if program.layer_kind[layer] == codes.PANEL else FILM
-                put_off(
-                    waiting, warp, task, layer, wavelength, events - 1, born, x, y, u, v, w, rng
-                )
+                put_off(waiting, warp, task, layer, wavelength, events - 1, born, photon)
             elif busy:
                 cuda.atomic.add(counts, unsigned(codes.ROW_SCREEN + fate), 1)
                 own[4, me] += events
                 if met_panel:
                     goes_on = unsigned(1 if fate == STOP else 0)
-                    x, y, u, v, w = panel_ray
+                    x, y, u, v, w = at_panel.x, at_panel.y, at_panel.u, at_panel.v, at_panel.w
                     across = x * program.panel_per_width + HALF
                     up = y * program.panel_per_height + HALF
                     count_arrival(panel_sums, directions, own, across, up, goes_on, u, v)
                     count_place(counts, goes_on, across, up)
                     count_directions(counts, near_edges, near_guess, goes_on, u, v, w)
                     if goes_on:
-                        stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
-                        stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
+                        stop_x = (at_stop[0] * program.stop_per_radius + ONE) * HALF
+                        stop_y = (at_stop[1] * program.stop_per_radius + ONE) * HALF
                         count_pupil(pupil, stop_x, stop_y)
                         if program.traits & codes.SCREEN:
-                            d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
+                            d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
                             i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
                             per_mm = program.spot_per_mm[i * codes.CELLS + j]
                             colour = program.colour_of[wavelength]

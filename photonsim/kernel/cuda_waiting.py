@@ -17,6 +17,7 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel.numbers import short, unsigned
+from photonsim.kernel.photon import Photon
 
 WARP = 32
 # At most 31 wait before film and 31 before the panel when a warp starts on 32 new photons.
@@ -74,30 +75,30 @@ def place_of(warp, task, number):
 
 
 @cuda.jit(device=True)
-def put_off(waiting, warp, task, layer, wavelength, events, born, x, y, u, v, w, rng):
+def put_off(waiting, warp, task, layer, wavelength, events, born, photon):
     """Let a photon wait before a layer."""
     number = cuda.atomic.add(waiting.count, unsigned(2 * warp + task), 1)
     place = place_of(warp, task, number)
-    waiting.real[0, place], waiting.real[1, place] = x, y
-    waiting.real[2, place], waiting.real[3, place], waiting.real[4, place] = u, v, w
-    waiting.rng[place] = rng
+    waiting.real[0, place], waiting.real[1, place] = photon.x, photon.y
+    waiting.real[2, place], waiting.real[3, place] = photon.u, photon.v
+    waiting.real[4, place] = photon.w
+    waiting.rng[place] = photon.rng
     waiting.born[place] = born
     waiting.packed[place] = short(layer | wavelength << 8 | events << 16)
 
 
 @cuda.jit(device=True)
-def take_up(waiting, place):
-    """Return (layer, wavelength, events, born, x, y, u, v, w, rng) of a photon that waits."""
+def take_up(waiting, place, layer_z):
+    """Return (layer, wavelength, events, born, photon) of one that waits before a layer."""
     packed = waiting.packed[place]
-    return (
-        unsigned(packed & 255),
-        short((packed >> 8) & 255),
-        short(packed >> 16),
-        waiting.born[place],
+    layer = unsigned(packed & 255)
+    photon = Photon(
         waiting.real[0, place],
         waiting.real[1, place],
+        layer_z[layer],
         waiting.real[2, place],
         waiting.real[3, place],
         waiting.real[4, place],
         waiting.rng[place],
     )
+    return layer, short((packed >> 8) & 255), short(packed >> 16), waiting.born[place], photon

@@ -14,6 +14,7 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
 
@@ -49,24 +50,22 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
 
 
 @jit
-def cross(program, layer, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that meets the diffuser.
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that meets the diffuser.
 
     Total transmittance and reflectance do not depend on the angle; reflected light gets the
     transmitted lobe, mirrored in the sheet.
     """
     real = program.layer_real
     transmittance = real[layer, codes.DIFFUSER_TRANSMITTANCE]
-    rng = next_state(rng)
-    choice = uniform_as(u, rng)
+    rng = next_state(photon.rng)
+    choice = uniform_as(photon.u, rng)
     if choice >= transmittance + real[layer, codes.REFLECTANCE]:
-        return False, u, v, w, rng
-    if choice >= transmittance:
-        w = -w
+        return absorbed(layer, drawn(photon, rng))
     u, v, w, rng = scatter(
-        u,
-        v,
-        w,
+        photon.u,
+        photon.v,
+        -photon.w if choice >= transmittance else photon.w,
         real[layer, codes.DIFFUSER_SIGMA],
         real[layer, codes.DIFFUSER_DIRECT],
         program.tables,
@@ -74,4 +73,4 @@ def cross(program, layer, u, v, w, rng):
         program.layer_whole[layer, codes.TABLE_COUNT],
         rng,
     )
-    return True, u, v, w, rng
+    return GOES_ON, aimed(photon, u, v, w, rng)

@@ -19,8 +19,10 @@ import math
 import numpy as np
 
 from photonsim.kernel import codes
+from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, fate_at
 from photonsim.kernel.prism_film import meet_face
 from photonsim.kernel.random import next_state, uniform_as
 
@@ -110,8 +112,11 @@ def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
 
 
 @jit
-def cross(program, layer, wavelength, x, y, u, v, w, rng):
-    """Return (outcome, u, v, w, rng) of a photon that meets the sheet; see through_grooves."""
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that meets the sheet; see through_grooves."""
+    x, y, _, u, v, w, rng = photon
+    if not through(program, layer, x, y):
+        return blocked(layer, photon)
     real = program.layer_real
     radius = math.sqrt(x * x + y * y)
     if radius > ZERO:
@@ -134,4 +139,10 @@ def cross(program, layer, wavelength, x, y, u, v, w, rng):
         program.layer_index[layer, wavelength],
         rng,
     )
-    return outcome, along * c - across * s, along * s + across * c, away * to_grooves, rng
+    u, v = along * c - across * s, along * s + across * c
+    photon = aimed(photon, u, v, away * to_grooves, rng)
+    if outcome == AT_GROOVE_WALLS:
+        return fate_at(layer, codes.GROOVE_WALLS), photon
+    if outcome == TRAPPED:
+        return absorbed(layer, photon)
+    return GOES_ON, photon

@@ -5,6 +5,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, TWO, ZERO
+from photonsim.kernel.photon import aimed
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 from photonsim.kernel.surface import MIRRORS, choose
@@ -27,11 +28,12 @@ def within(walls, x, y, z):
 
 
 @jit
-def next_wall(walls, x, y, z, u, v, w):
-    """Return (wall, distance in mm) where a ray from inside meets the walls first.
+def next_wall(walls, photon):
+    """Return (wall, distance in mm) where a photon from inside meets the walls first.
 
     The wall at +x is the plane x = X + z tan(taper). NOWHERE if the ray never meets one.
     """
+    x, y, z, u, v, w, _ = photon
     widening = walls[codes.WALL_TAN] * w
     half_x = walls[codes.WALL_HALF_X] + walls[codes.WALL_TAN] * z
     half_y = walls[codes.WALL_HALF_Y] + walls[codes.WALL_TAN] * z
@@ -64,12 +66,13 @@ def choose_at_wall(walls, like, rng):
 
 
 @jit
-def turn_back(walls, side, choice, u, v, w, rng):
-    """Return (u, v, w, rng) after a wall that mirrors or scatters; see choose_at_wall.
+def turn_back(walls, side, choice, photon):
+    """Return a photon after a wall that mirrors or scatters; see choose_at_wall.
 
     The wall at +x has the inward normal (-cos t, 0, sin t) and the tangents (0, 1, 0) and
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
+    _, _, _, u, v, w, rng = photon
     across, along = (u, v) if side <= MINUS_X else (v, u)
     outwards = side == PLUS_X or side == PLUS_Y
     if not outwards:
@@ -87,5 +90,5 @@ def turn_back(walls, side, choice, u, v, w, rng):
     if not outwards:
         across = -across
     if side <= MINUS_X:
-        return across, along, w, rng
-    return along, across, w, rng
+        return aimed(photon, across, along, w, rng)
+    return aimed(photon, along, across, w, rng)

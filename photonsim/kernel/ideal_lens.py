@@ -10,8 +10,10 @@ depends on r alone, so étendue is conserved exactly at any angle, which bending
 import math
 
 from photonsim.kernel import codes
+from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, drawn
 from photonsim.kernel.random import next_state, uniform_as
 
 
@@ -24,23 +26,26 @@ def pull(r_squared, conjugate):
 
 
 @jit
-def cross(program, layer, x, y, u, v, w, rng):
-    """Return (alive, u, v, w, rng): not alive where the kick asks for more than a right angle.
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon): absorbed where the kick asks for more than a right angle.
 
     A lens before the panel keeps the share LENS_KEPT of the light; for one behind the panel that
     is a factor on the result instead and LENS_KEPT is 1.
     """
+    x, y = photon.x, photon.y
+    if not through(program, layer, x, y):
+        return blocked(layer, photon)
     real = program.layer_real
     if real[layer, codes.LENS_KEPT] < ONE:
-        rng = next_state(rng)
-        if uniform_as(u, rng) >= real[layer, codes.LENS_KEPT]:
-            return False, u, v, w, rng
+        photon = drawn(photon, next_state(photon.rng))
+        if uniform_as(x, photon.rng) >= real[layer, codes.LENS_KEPT]:
+            return absorbed(layer, photon)
     r_squared = x * x + y * y
     kick = pull(r_squared, real[layer, codes.LENS_NEAR]) + pull(
         r_squared, real[layer, codes.LENS_FAR]
     )
-    u, v = u - kick * x, v - kick * y
+    u, v = photon.u - kick * x, photon.v - kick * y
     left = ONE - u * u - v * v
     if left <= ZERO:
-        return False, u, v, w, rng
-    return True, u, v, math.copysign(math.sqrt(left), w), rng
+        return absorbed(layer, photon)
+    return GOES_ON, aimed(photon, u, v, math.copysign(math.sqrt(left), photon.w), photon.rng)

@@ -32,21 +32,20 @@ def spot_bin(offset, per_mm):
 
 
 @jit
-def offsets(program, x, y, last_ray):
+def offsets(program, x, y, photon):
     """Return (d_x, d_y, e_x, e_y) in mm: offsets and slopes of light from panel point (x, y).
 
-    Relative to the chief ray and on the panel's scale; `last_ray` as in count_landing.
+    Relative to the chief ray and on the panel's scale; the photon is at the end of the train.
     """
     screen = program.screen
-    last_x, last_y, last_z, u, v, w = last_ray
-    slope_x, slope_y = u / w, v / w
-    way = screen[codes.SCREEN_Z] - last_z
+    slope_x, slope_y = photon.u / photon.w, photon.v / photon.w
+    way = screen[codes.SCREEN_Z] - photon.z
     squared = x * x + y * y
     place = chief(screen, codes.SCREEN_PLACE, squared)
     slope = chief(screen, codes.SCREEN_SLOPE, squared)
     shrink, throw = screen[codes.SCREEN_PER_MAGNIFICATION], screen[codes.SCREEN_THROW]
-    d_x = (last_x + way * slope_x) * shrink - x * place
-    d_y = (last_y + way * slope_y) * shrink - y * place
+    d_x = (photon.x + way * slope_x) * shrink - x * place
+    d_y = (photon.y + way * slope_y) * shrink - y * place
     e_x = bounded(slope_x * throw - x * slope)
     e_y = bounded(slope_y * throw - y * slope)
     return d_x, d_y, e_x, e_y
@@ -77,16 +76,17 @@ def add_screen_sums(row, cell, d_x, d_y, e_x, e_y):
 
 
 @jit_apart
-def count_landing(program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray):
-    """Add a collected photon from panel point (x, y) in mm to the tallies of the screen.
+def count_landing(program, row, spots, stop_sums, wavelength, at_panel, stop_x, stop_y, photon):
+    """Add a collected photon to the tallies of the screen: `at_panel`, and at the train's end.
 
-    `stop_x` and `stop_y` (0..1) tell where it crossed the square around the stop's hole, `last_ray`
-    is (x, y, z, u, v, w) at the end of the train. Added to are the batch row, `spots`
-    [CELLS, CELLS, SPOT_BINS, SPOT_BINS] and `stop_sums` [CELLS, CELLS, STOP_BINS, STOP_BINS,
-    STOP_SUMS], rows along y first. What lands outside the spot's square, where no ray through the
-    lenses alone could bring it, is stray light: counted, but no part of the blur.
+    `stop_x` and `stop_y` (0..1) tell where it crossed the square around the stop's hole. Added to
+    are the batch row, `spots` [CELLS, CELLS, SPOT_BINS, SPOT_BINS] and `stop_sums` [CELLS, CELLS,
+    STOP_BINS, STOP_BINS, STOP_SUMS], rows along y first. What lands outside the spot's square,
+    where no ray through the lenses alone could bring it, is stray light: counted, but no part of
+    the blur.
     """
-    d_x, d_y, e_x, e_y = offsets(program, x, y, last_ray)
+    x, y = at_panel.x, at_panel.y
+    d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
     i = bin_of(y * program.panel_per_height + HALF, codes.CELLS)
     j = bin_of(x * program.panel_per_width + HALF, codes.CELLS)
     cell = i * codes.CELLS + j

@@ -6,6 +6,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.numbers import ONE, ZERO, typed
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, fate_at
 from photonsim.kernel.random import next_state, uniform_as
 
 BESIDE = np.int32(0)
@@ -49,17 +50,18 @@ def passes(program, layer, w, rng):
 
 
 @jit
-def cross(program, layer, u, v, w, rng):
-    """Return (alive, u, v, w, rng) of a photon that crosses the pixels.
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that crosses the pixels.
 
     The table belongs to the face towards the lamp and the scatter lies behind it, whichever way the
     light goes: a table at the face that is met first would not be reciprocal.
     """
+    _, _, _, u, v, w, rng = photon
     upwards = w > ZERO
     if upwards:
         alive, rng = passes(program, layer, w, rng)
         if not alive:
-            return False, u, v, w, rng
+            return absorbed(layer, photon)
     whole, real = program.layer_whole, program.layer_real
     if program.traits & codes.PANEL_SCATTER and real[layer, codes.PANEL_DIRECT] < ONE:
         u, v, w, rng = scatter(
@@ -76,5 +78,6 @@ def cross(program, layer, u, v, w, rng):
     if not upwards:
         alive, rng = passes(program, layer, w, rng)
         if not alive:
-            return False, u, v, w, rng
-    return w != ZERO, u, v, w, rng
+            return absorbed(layer, photon)
+    fate = GOES_ON if w != ZERO else fate_at(layer, codes.ABSORBED)
+    return fate, aimed(photon, u, v, w, rng)

@@ -22,6 +22,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, TWO, ZERO
+from photonsim.kernel.photon import GOES_ON, GUARD, aimed, fate_at
 from photonsim.kernel.random import next_state, uniform_as
 
 # 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
@@ -169,22 +170,26 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
 
 
 @jit
-def cross(program, layer, wavelength, u, v, w, rng):
-    """Return (outcome, u, v, w, rng) of a photon that meets the film; see through_film."""
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that meets the film; see through_film."""
+    u, v = photon.u, photon.v
     real = program.layer_real
     cos_along, sin_along = real[layer, codes.FILM_COS_ALONG], real[layer, codes.FILM_SIN_ALONG]
     to_ridges = real[layer, codes.FILM_SIDE]
     outcome, across, along, away, rng = through_film(
         v * cos_along - u * sin_along,
         u * cos_along + v * sin_along,
-        w * to_ridges,
+        photon.w * to_ridges,
         real[layer, codes.FILM_COS_HALF_APEX],
         real[layer, codes.FILM_SIN_HALF_APEX],
         real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO,
         real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE,
         program.layer_index[layer, wavelength],
-        rng,
+        photon.rng,
     )
     u = along * cos_along - across * sin_along
     v = along * sin_along + across * cos_along
-    return outcome, u, v, away * to_ridges, rng
+    photon = aimed(photon, u, v, away * to_ridges, rng)
+    if outcome == GIVEN_UP:
+        return GUARD, photon
+    return GOES_ON if outcome == LEFT else fate_at(layer, codes.ABSORBED), photon

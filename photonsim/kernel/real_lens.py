@@ -6,16 +6,12 @@ negative. What a face reflects goes on as light like any other, so ghosts are pa
 
 import math
 
-import numpy as np
-
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import reflects
 from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.photon import GOES_ON, Photon, blocked, fate_at
 from photonsim.kernel.random import next_state, uniform_as
-
-LOST_AT_RIM = np.int32(0)
-GOES_ON = np.int32(1)
 
 
 @jit
@@ -50,24 +46,25 @@ def normal(curvature, conic, x, y, sag):
 
 
 @jit
-def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
-    """Return (outcome, x, y, z, u, v, w, rng) of a photon that comes to a face's vertex plane.
+def cross(program, layer, wavelength, photon):
+    """Return (fate, photon) of one that comes to a face's vertex plane.
 
     Refraction d' = (n d + (n' cos t - n cos i) N) / n' for a normal N along the light (Glassner, An
     Introduction to Ray Tracing, ch. 2); which of reflection and refraction happens is played.
     A coated face reflects its own share instead of Fresnel's, but all beyond the critical angle.
     """
+    x, y, z, u, v, w, rng = photon
     real = program.layer_real
     # Most light comes to an objective's first face far beyond its rim: no surface is sought for it.
     most = real[layer, codes.FACE_RADIUS] * abs(w) + real[layer, codes.FACE_SAG]
     if (x * x + y * y) * w * w > most * most:
-        return LOST_AT_RIM, x, y, z, u, v, w, rng
+        return blocked(layer, photon)
     curvature, conic = real[layer, codes.FACE_CURVATURE], real[layer, codes.FACE_CONIC]
     hit, distance = reach(curvature, conic, x, y, u, v, w)
     sag = distance * w
     x, y, z = x + distance * u, y + distance * v, z + sag
     if not hit or x * x + y * y > real[layer, codes.RADIUS_SQUARED]:
-        return LOST_AT_RIM, x, y, z, u, v, w, rng
+        return blocked(layer, Photon(x, y, z, u, v, w, rng))
     n_x, n_y, n_z = normal(curvature, conic, x, y, sag)
     before = program.layer_index_below[layer, wavelength]
     behind = program.layer_index[layer, wavelength]
@@ -76,7 +73,7 @@ def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
     cos_in = u * n_x + v * n_y + w * n_z
     if cos_in <= ZERO:
         # So steep a ray meets the face from within its far side: only beyond the rim in truth.
-        return LOST_AT_RIM, x, y, z, u, v, w, rng
+        return blocked(layer, Photon(x, y, z, u, v, w, rng))
     along = before * cos_in
     squared = along * along + (behind - before) * (behind + before)
     beyond = math.sqrt(max(squared, ZERO))
@@ -101,4 +98,5 @@ def cross(program, layer, wavelength, x, y, z, u, v, w, rng):
         goes_on = new_w * w > ZERO
         u, v, w = shrink * u + bend * n_x, shrink * v + bend * n_y, new_w
     # A ray that a face sends along itself, not back or through, ends in the mount.
-    return GOES_ON if goes_on else LOST_AT_RIM, x, y, z, u, v, w, rng
+    fate = GOES_ON if goes_on else fate_at(layer, codes.BLOCKED)
+    return fate, Photon(x, y, z, u, v, w, rng)

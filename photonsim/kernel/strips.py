@@ -7,10 +7,12 @@ from photonsim.kernel.numbers import whole_below
 
 @jit
 def covered(program, layer, x, y):
-    """Tell whether the sheet `layer` covers the point (x, y) in mm; its outline counts too."""
+    """Tell whether a layer is there at the point (x, y) in mm: a sheet has an outline and gaps."""
+    cut = program.layer_whole[layer, codes.CUT]
+    if cut == codes.NO_SHEET:
+        return True
     if abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]:
         return False
-    cut = program.layer_whole[layer, codes.CUT]
     if cut == codes.WHOLE:
         return True
     along = x if cut == codes.REGULAR_X or cut == codes.LISTED_X else y

@@ -2,8 +2,10 @@
 
 import numpy as np
 
+from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ZERO
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 
@@ -21,16 +23,21 @@ def choose(reflectance, specular_share, number):
 
 
 @jit
-def meet_level(reflectance, specular_share, u, v, w, rng):
-    """Return (alive, u, v, w, rng) at a surface across the axis, whichever side is met."""
-    rng = next_state(rng)
-    choice = choose(reflectance, specular_share, uniform_as(u, rng))
+def meet_level(program, layer, photon):
+    """Return (fate, photon) of one that meets a surface across the axis, from either side."""
+    real = program.layer_real
+    rng = next_state(photon.rng)
+    choice = choose(
+        real[layer, codes.REFLECTANCE],
+        real[layer, codes.SPECULAR_SHARE],
+        uniform_as(photon.u, rng),
+    )
     if choice == ABSORBS:
-        return False, u, v, w, rng
+        return absorbed(layer, drawn(photon, rng))
     if choice == MIRRORS:
-        return True, u, v, -w, rng
+        return GOES_ON, aimed(photon, photon.u, photon.v, -photon.w, rng)
     rng = next_state(rng)
-    first = uniform_as(u, rng)
+    first = uniform_as(photon.u, rng)
     rng = next_state(rng)
-    new_u, new_v, upright = lambertian(first, uniform_as(u, rng))
-    return True, new_u, new_v, -upright if w > ZERO else upright, rng
+    u, v, upright = lambertian(first, uniform_as(photon.u, rng))
+    return GOES_ON, aimed(photon, u, v, -upright if photon.w > ZERO else upright, rng)

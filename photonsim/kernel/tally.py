@@ -4,7 +4,7 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_entry
-from photonsim.kernel.history import begin, follow
+from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.landing import count_landing
 from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed
 from photonsim.kernel.prefetch import prefetch
@@ -74,14 +74,15 @@ def count_pixel(panel_sums, arrival):
 
 
 @jit
-def count_arrival(program, panel_sums, directions, row, is_collected, x, y, u, v, w):
-    """Add a photon that met the panel's pixels at (x, y) mm with direction (u, v, w).
+def count_arrival(program, panel_sums, directions, row, is_collected, photon):
+    """Add a photon as it met the panel's pixels.
 
     All but its pixel's own sums, which lie far off in memory: those are asked for, and the arrival
     is returned for count_pixel to add when they have come.
     """
-    across = x * program.panel_per_width + HALF
-    up = y * program.panel_per_height + HALF
+    u, v, w = photon.u, photon.v, photon.w
+    across = photon.x * program.panel_per_width + HALF
+    up = photon.y * program.panel_per_height + HALF
     i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])
     prefetch(panel_sums, (i * panel_sums.shape[1] + j) * codes.PANEL_SUMS)
     whole_u, whole_v = fixed(u), fixed(v)
@@ -132,29 +133,26 @@ def trace_range(
     waiting = (0, 0, 0, 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
-        fate, events, wavelength, met_panel, panel_ray, stop_place, last_ray, _ = follow(
-            program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, None
+        wavelength, gap, photon = begin(program, seed, number)
+        fate, events, met_panel, at_panel, at_stop, photon, _ = follow(
+            program, wavelength, gap, photon, short(0), False, False, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
         row[codes.ROW_FATES + fate] += 1
         row[codes.ROW_EVENTS] += events
         if met_panel:
             is_collected = fate == codes.FATE_STOP
-            x, y, u, v, w = panel_ray
             if any_waits:
                 count_pixel(panel_sums, waiting)
-            waiting = count_arrival(
-                program, panel_sums, directions, row, is_collected, x, y, u, v, w
-            )
+            waiting = count_arrival(program, panel_sums, directions, row, is_collected, at_panel)
             any_waits = True
             if is_collected:
-                stop_x = (stop_place[0] * program.stop_per_radius + ONE) * HALF
-                stop_y = (stop_place[1] * program.stop_per_radius + ONE) * HALF
+                stop_x = (at_stop[0] * program.stop_per_radius + ONE) * HALF
+                stop_y = (at_stop[1] * program.stop_per_radius + ONE) * HALF
                 pupil[bin_of(stop_y, pupil.shape[0]), bin_of(stop_x, pupil.shape[1])] += 1
                 if program.traits & codes.SCREEN:
                     count_landing(
-                        program, row, spots, stop_sums, wavelength, x, y, stop_x, stop_y, last_ray
+                        program, row, spots, stop_sums, wavelength, at_panel, stop_x, stop_y, photon
                     )
         if fate == codes.FATE_GUARD:
             lost[0] += 1
@@ -170,7 +168,7 @@ def trace_path(program, seed, number, path):
 
     Returns (fate, points).
     """
-    wavelength, gap, x, y, z, u, v, w, rng = begin(program, seed, number)
-    path[0, 0], path[0, 1], path[0, 2] = x, y, z
-    outcome = follow(program, wavelength, gap, x, y, z, u, v, w, rng, short(0), False, False, path)
+    wavelength, gap, photon = begin(program, seed, number)
+    note(path, 0, photon)
+    outcome = follow(program, wavelength, gap, photon, short(0), False, False, path)
     return outcome[0], min(outcome[1], codes.EVENT_LIMIT) + 1

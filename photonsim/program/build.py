@@ -10,12 +10,15 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.program import emission
 from photonsim.program.landing import screen_arrays
-from photonsim.program.layers import Layer, cemented_to, gap_sides, layers_of
+from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
 from photonsim.program.traits import traits_of
 from photonsim.scene import Scene, scatter
+from photonsim.scene.fresnel_lens import FresnelLens
 from photonsim.scene.real_lens import sag_mm
+from photonsim.scene.sheet import ClearSheet, Sheet
+from photonsim.scene.train import TrainPart
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
@@ -95,7 +98,7 @@ class _Stack:
         self.tables: list[float] = []
 
     def write(self, number: int, layer: Layer) -> None:
-        """Fill in one layer; each kind of part has a method named after it."""
+        """Fill in one layer."""
         if layer.kind == codes.BASE:
             width, height = self.scene.housing.opening_mm(0.0)
             self._surface(number, self.scene.housing.base)
@@ -111,12 +114,8 @@ class _Stack:
             width, height = self.scene.part_size_mm(layer.name)
             self._face(number, layer)
         else:
-            part: Any = self.scene.train[layer.name]
             width, height = self.scene.part_size_mm(layer.name)
-            getattr(self, "_" + part.kind)(number, part)
-            strips = getattr(part, "strips", None)
-            if strips is not None:
-                self._strips(number, strips, width, height)
+            self._part(number, self.scene.train[layer.name], width, height)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
     def lobe_table(self, group: Any) -> tuple[int, int, int]:
@@ -128,11 +127,27 @@ class _Stack:
         self.tables += emission.alias_table(cells).tolist()
         return first, len(cells.cosines) - 1, len(cells.turns) - 1
 
+    def _part(self, number: int, part: TrainPart, width: float, height: float) -> None:
+        """Fill in the figures of a part; where that is not all, a method has the kind's name."""
+        kind = codes.KINDS[KIND_CODES[part.kind]]
+        for figure, column in kind.figures.items():
+            self.real[number, column] = getattr(part, figure)
+        if isinstance(part, ClearSheet | FresnelLens):
+            self.index[number] = self._indices(part)
+        if isinstance(part, Sheet):
+            self._cut(number, part.strips, width, height)
+        more = getattr(self, f"_{part.kind}", None)
+        if more is not None:
+            more(number, part)
+
     def _surface(self, number: int, surface: Any) -> None:
         self.real[number, codes.REFLECTANCE] = surface.reflectance
         self.real[number, codes.SPECULAR_SHARE] = surface.specular_share
 
-    def _strips(self, number: int, strips: Any, width: float, height: float) -> None:
+    def _cut(self, number: int, strips: Any, width: float, height: float) -> None:
+        self.whole[number, codes.CUT] = codes.WHOLE
+        if strips is None:
+            return
         across_x = strips.across == "x"
         if strips.covered_mm is None:
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
@@ -158,8 +173,6 @@ class _Stack:
             self.tables += table.tolist()
 
     def _diffuser(self, number: int, part: Any) -> None:
-        self.real[number, codes.REFLECTANCE] = part.reflectance
-        self.real[number, codes.DIFFUSER_TRANSMITTANCE] = part.transmittance
         lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
 
@@ -170,23 +183,14 @@ class _Stack:
         real[codes.FILM_SIN_HALF_APEX] = math.sin(half_apex)
         real[codes.FILM_COS_ALONG] = math.cos(along)
         real[codes.FILM_SIN_ALONG] = math.sin(along)
-        real[codes.FILM_TIP] = part.flat_tip_share
-        real[codes.FILM_KEPT] = 1.0 - part.absorption_per_pass
         real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
-        self.index[number] = self._indices(part)
-
-    def _clear_plate(self, number: int, part: Any) -> None:
-        self.real[number, codes.PLATE_KEPT] = 1.0 - part.absorption_per_pass
-        self.index[number] = self._indices(part)
 
     def _indices(self, part: Any) -> list[float]:
         return [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
 
     def _panel(self, number: int, part: Any) -> None:
-        self.real[number, codes.REFLECTANCE] = part.frame_reflectance
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
-        self.real[number, codes.PANEL_KEPT] = part.transmittance
         lobe = scatter.lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
@@ -234,12 +238,10 @@ class _Stack:
         real[codes.GROOVES_SIDE] = 1.0 if part.grooves == "to_screen" else -1.0
         real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
         real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
-        real[codes.GROOVES_TIP] = part.rounded_tip_share
         real[codes.GROOVES_BLACK] = part.groove_walls == "black"
         self.whole[number, codes.TABLE_FIRST] = len(self.tables)
         self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
         self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
-        self.index[number] = self._indices(part)
 
     def _aperture_stop(self, number: int, part: Any) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2

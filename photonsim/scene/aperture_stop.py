@@ -11,6 +11,7 @@ from photonsim.scene.quantities import Length
 class ApertureStop(Part):
     """A round hole centred on the axis; what misses it is stopped."""
 
+    words: ClassVar[str] = "aperture stop"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
 
     kind: Literal["aperture_stop"] = Field(default="aperture_stop", description="the kind of part")

@@ -1,6 +1,6 @@
 """Clear plate: two parallel faces and the stuff between them."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -10,6 +10,8 @@ from photonsim.scene.sheet import ClearSheet
 
 class ClearPlate(ClearSheet):
     """A flat transparent plate, such as acrylic sheet or window glass."""
+
+    words: ClassVar[str] = "clear plate"
 
     kind: Literal["clear_plate"] = Field(default="clear_plate", description="the kind of part")
     thickness_mm: Height = Field(

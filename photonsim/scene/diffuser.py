@@ -1,6 +1,6 @@
 """Diffuser: a sheet that scatters the light it passes and the light it turns back."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -12,6 +12,8 @@ from photonsim.scene.sheet import Sheet
 
 class Diffuser(Sheet):
     """A scattering sheet, described by what a data sheet or a bench gives."""
+
+    words: ClassVar[str] = "diffuser"
 
     kind: Literal["diffuser"] = Field(default="diffuser", description="the kind of part")
     transmittance: ShareAboveZero = Field(

@@ -23,6 +23,7 @@ class FresnelLens(GlassPart):
     practice for moulded acrylic (from memory).
     """
 
+    words: ClassVar[str] = "Fresnel lens"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
 
     kind: Literal["fresnel_lens"] = Field(default="fresnel_lens", description="the kind of part")

@@ -15,6 +15,7 @@ SHORTEST_FOCAL_MM = 1.0
 class IdealLens(Part):
     """A thin round lens centred on the axis."""
 
+    words: ClassVar[str] = "ideal lens"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
 
     kind: Literal["ideal_lens"] = Field(default="ideal_lens", description="the kind of part")

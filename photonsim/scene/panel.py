@@ -57,6 +57,7 @@ MOST_PIXELS = 40_000_000
 class Panel(Part):
     """The LCD panel. Its transmittance is applied after the count, its angle table to photons."""
 
+    words: ClassVar[str] = "panel"
     outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")
 
     kind: Literal["panel"] = Field(default="panel", description="the kind of part")

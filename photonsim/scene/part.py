@@ -11,6 +11,8 @@ from photonsim.scene.quantities import Height, Length
 class Part(SceneModel):
     """A part that stands across the axis at a height z_mm."""
 
+    # What a person calls it.
+    words: ClassVar[str]
     # The keys that hold the outer width and height, for the outline and for messages about it.
     outline_keys: ClassVar[tuple[str, str]]
 

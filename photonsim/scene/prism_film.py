@@ -1,6 +1,6 @@
 """Prism film: ridges on a flat substrate that turn oblique light towards the axis."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -10,6 +10,8 @@ from photonsim.scene.sheet import ClearSheet
 
 class PrismFilm(ClearSheet):
     """A film of parallel ridges. Its pitch is far below everything else and is not described."""
+
+    words: ClassVar[str] = "prism film"
 
     kind: Literal["prism_film"] = Field(default="prism_film", description="the kind of part")
     apex_deg: float = Field(

@@ -23,6 +23,7 @@ class RealLens(GlassPart):
     Lenses whose touching faces are alike - the same height and the same radius - are cemented.
     """
 
+    words: ClassVar[str] = "lens"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
 
     kind: Literal["real_lens"] = Field(default="real_lens", description="the kind of part")

@@ -54,6 +54,11 @@ class ClearSheet(Sheet):
             return [Mistake("index", "stands beside material", self.index, "keep one of the two")]
         return []
 
+    @property
+    def kept(self) -> float:
+        """The share of the light that is left after one crossing."""
+        return 1.0 - self.absorption_per_pass
+
     def index_at(self, wavelength_nm: float) -> float:
         """Refractive index at a vacuum wavelength in nanometres."""
         if self.material is not None:

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit_entry
-from photonsim.kernel.history import GOES_ON, meet_layer
+from photonsim.kernel.history import meet_layer
+from photonsim.kernel.photon import GOES_ON, Photon, placed
 from photonsim.kernel.random import start
 from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
@@ -86,20 +87,25 @@ def meet_many(program, first, last, places, rays, seed, fates):
         rng = start(seed, np.uint64(number))
         x, y, z = places[number, 0], places[number, 1], places[number, 2]
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
+        photon = Photon(x, y, z, u, v, w, rng)
         layer = first if w > 0.0 else last
         fate, faces = GOES_ON, 0
         while fate == GOES_ON and first <= layer <= last:
-            way = (program.layer_z[layer] - z) / w
-            x, y, z = x + way * u, y + way * v, z + way * w
+            way = (program.layer_z[layer] - photon.z) / photon.w
+            photon = placed(
+                photon,
+                photon.x + way * photon.u,
+                photon.y + way * photon.v,
+                photon.z + way * photon.w,
+            )
             kind = program.layer_kind[layer]
-            outcome = meet_layer(program, layer, kind, 0, x, y, z, u, v, w, rng, False)
-            fate, x, y, z, u, v, w, rng = outcome
-            layer = layer + 1 if w > 0.0 else layer - 1
+            fate, photon = meet_layer(program, layer, kind, 0, photon, False)
+            layer = layer + 1 if photon.w > 0.0 else layer - 1
             faces += 1
             if faces > codes.EVENT_LIMIT:
                 fate = np.int32(codes.FATE_GUARD)
         fates[number] = fate
-        rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
+        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 
 
 def lamp_with(part):
@@ -114,7 +120,8 @@ def lamp_with(part):
     if name == "aperture_stop":
         train = {"panel": train["panel"], name: part}
     for k, key in enumerate(train):
-        z_mm = 20.0 if key == name else 50.0 + 10.0 * k if name != "aperture_stop" else 10.0
+        beyond = 100.0 + 10.0 * k
+        z_mm = 20.0 if key == name else beyond if name != "aperture_stop" else 10.0
         train[key] = train[key] | {"z_mm": z_mm}
         if key == name and "strips" in part:
             del train[key]["strips"]

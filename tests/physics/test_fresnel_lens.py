@@ -8,6 +8,7 @@ import pytest
 
 from photonsim.kernel import codes, fresnel_lens
 from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from tests.chance import assert_proportion, assert_same_distribution
@@ -38,9 +39,9 @@ def cross_many(program, layer, x, y, rays, seed, outcomes):
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        outcome, u, v, w, rng = fresnel_lens.cross(program, layer, 0, x, y, u, v, w, rng)
-        outcomes[number] = outcome
-        rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
+        photon = Photon(x, y, program.layer_z[layer], u, v, w, rng)
+        outcomes[number], photon = fresnel_lens.cross(program, layer, 0, photon)
+        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 
 
 def crossed(program, layer, x, y, rays, seed=2):
@@ -53,13 +54,13 @@ def crossed(program, layer, x, y, rays, seed=2):
 def through(program, layer, x, y, rays, seed=2):
     """Tell which rays [n, 3] go through a sheet at (x, y)."""
     outcomes, out = crossed(program, layer, x, y, rays, seed)
-    return (outcomes == fresnel_lens.LEFT) & (out[:, 2] * rays[:, 2] > 0.0)
+    return (outcomes == GOES_ON) & (out[:, 2] * rays[:, 2] > 0.0)
 
 
 def refracted(program, layer, x, y, u, v, w):
     """Return the direction in which most of a ray's light leaves on the other side."""
     outcomes, out = crossed(program, layer, x, y, np.tile([u, v, w], (400, 1)))
-    passed = out[(outcomes == fresnel_lens.LEFT) & (out[:, 2] * w > 0.0)]
+    passed = out[(outcomes == GOES_ON) & (out[:, 2] * w > 0.0)]
     (first, _), *_ = Counter(map(tuple, np.round(passed, 9).tolist())).most_common(1)
     return passed[np.abs(passed - first).max(axis=1).argmin()].tolist()
 
@@ -126,7 +127,7 @@ def test_what_passes_a_facet_there_and_back_follows_from_the_tooth(draft, tip, o
         (False, ([-value for value in out], (-u, -v, -math.sqrt(1.0 - u * u)))),
     ):
         outcomes, after = crossed(program, layer, x, 0.0, np.tile(first, (tries, 1)))
-        hits = (outcomes == fresnel_lens.LEFT) & (np.abs(after - last).max(axis=1) < 1e-9)
+        hits = (outcomes == GOES_ON) & (np.abs(after - last).max(axis=1) < 1e-9)
         share = clear_share(sheet, math.degrees(tilt), math.tan(inner), math.tan(outer), to_air)
         assert_proportion(int(hits.sum()), tries, share * kept, what=f"to the air: {to_air}")
 

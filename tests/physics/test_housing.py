@@ -17,9 +17,13 @@ from photonsim.kernel.housing import (
     next_wall,
     turn_back,
 )
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.kernel.surface import ABSORBS, meet_level
+from photonsim.program import build_program
+from photonsim.scene import parse_scene
 from tests.chance import assert_distribution, assert_proportion
+from tests.physics.tracing import box, emitter, stop, target
 
 COUNT = 300_000
 SIDES = {PLUS_X: (1, 0), MINUS_X: (-1, 0), PLUS_Y: (0, 1), MINUS_Y: (0, -1)}
@@ -59,17 +63,19 @@ def meet_many(walls, side, u, v, w, seed, out):
     for number in range(out.shape[0]):
         rng = start(seed, np.uint64(number))
         choice, rng = choose_at_wall(walls, u, rng)
-        a, b, c, rng = turn_back(walls, side, choice, u, v, w, rng)
-        out[number, 0], out[number, 1], out[number, 2], out[number, 3] = a, b, c, choice != ABSORBS
+        photon = turn_back(walls, side, choice, Photon(0.0, 0.0, 0.0, u, v, w, rng))
+        out[number, 0], out[number, 1], out[number, 2] = photon.u, photon.v, photon.w
+        out[number, 3] = choice != ABSORBS
 
 
 @jit_entry
-def meet_level_many(reflectance, specular_share, u, v, w, seed, out):
+def meet_level_many(program, layer, u, v, w, seed, out):
     """The same for a face across the axis."""
     for number in range(out.shape[0]):
         rng = start(seed, np.uint64(number))
-        alive, a, b, c, rng = meet_level(reflectance, specular_share, u, v, w, rng)
-        out[number, 0], out[number, 1], out[number, 2], out[number, 3] = a, b, c, alive
+        fate, photon = meet_level(program, layer, Photon(0.0, 0.0, 0.0, u, v, w, rng))
+        out[number, 0], out[number, 1], out[number, 2] = photon.u, photon.v, photon.w
+        out[number, 3] = fate == GOES_ON
 
 
 @pytest.mark.parametrize("taper", TAPERS)
@@ -118,7 +124,9 @@ def test_shares_of_a_wall():
 @pytest.mark.parametrize("w", [0.8, -0.8])
 def test_face_across_the_axis(w):
     out = np.empty((COUNT, 4))
-    meet_level_many(0.5, 0.2, 0.6, 0.0, w, np.uint64(4), out)
+    base = box(50.0, 5.0).replace("reflectance = 0.0", "reflectance = 0.5, specular_share = 0.2")
+    lamp = base + emitter() + target(10.0, 50.0) + stop(30.0, 10.0)
+    meet_level_many(build_program(parse_scene(lamp)), 0, 0.6, 0.0, w, np.uint64(4), out)
     alive = out[:, 3] == 1.0
     mirrored = alive & (out[:, 0] == 0.6) & (out[:, 1] == 0.0)
     assert (out[alive, 2] * w < 0.0).all()
@@ -146,7 +154,7 @@ def test_nearest_wall_against_numpy(taper):
                 distance = (place - foot) @ normal / speed
                 if distance < nearest:
                     expected, nearest = side, distance
-        side, distance = next_wall(walls, *place, *direction)
+        side, distance = next_wall(walls, Photon(*place, *direction, 0))
         assert side == expected
         if expected != NOWHERE:
             assert distance == pytest.approx(nearest, abs=1e-9, rel=1e-12)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel.ideal_lens import cross
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
 from photonsim.scene.ideal_lens import IdealLens
@@ -26,8 +27,9 @@ def lens_cross(focal, object_mm, x, y, u, v, w=1.0):
     program = build_program(parse_scene(text))
     layer = int(np.flatnonzero(program.layer_z == 20.0)[0])
     upright = math.copysign(math.sqrt(1.0 - u * u - v * v), w)
-    alive, u, v, w, _ = cross(program, layer, x, y, u, v, upright, NO_DRAW)
-    return (u, v, w) if alive else None
+    photon = Photon(x, y, 20.0, u, v, upright, NO_DRAW)
+    fate, photon = cross(program, layer, 0, photon)
+    return (photon.u, photon.v, photon.w) if fate == GOES_ON else None
 
 
 @pytest.mark.parametrize(

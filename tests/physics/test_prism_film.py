@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel.fresnel import reflectance
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.prism_film import cross
 from photonsim.kernel.random import start
 from photonsim.program import build_program
@@ -163,9 +164,9 @@ def through_lamp_film(along, ridges, direction, tries):
     found = []
     for history in range(tries):
         rng = np.uint64(start(np.uint64(3), np.uint64(history)))
-        outcome, u, v, w, _ = cross(program, layer, 0, *direction, rng)
-        if outcome == 1 and w * direction[2] > 0.0:
-            found.append((u, v, w))
+        fate, photon = cross(program, layer, 0, Photon(0.0, 0.0, 5.0, *direction, rng))
+        if fate == GOES_ON and photon.w * direction[2] > 0.0:
+            found.append((photon.u, photon.v, photon.w))
     return np.array(found).reshape(-1, 3)
 
 

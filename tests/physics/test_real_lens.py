@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel import codes, real_lens
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.scene import parse_scene
@@ -19,10 +20,11 @@ def refracted(program, layer, wavelength, x, y, z, u, v, w):
     """Cross one face; luck is tried until the face lets the ray through."""
     for number in range(ATTEMPTS):
         rng = np.uint64(start(np.uint64(1), np.uint64(number)))
-        outcome, *ray, _ = real_lens.cross(program, layer, wavelength, x, y, z, u, v, w, rng)
-        assert outcome == real_lens.GOES_ON
-        if ray[5] * w > 0.0:
-            return ray
+        photon = Photon(x, y, z, u, v, w, rng)
+        fate, photon = real_lens.cross(program, layer, wavelength, photon)
+        assert fate == GOES_ON
+        if photon.w * w > 0.0:
+            return photon[:6]
     raise AssertionError("the face never let the ray through")
 
 
@@ -161,8 +163,8 @@ def test_share_reflected_at_the_vertex(coating, expected):
     photons = 20_000
     for number in range(photons):
         rng = np.uint64(start(np.uint64(4), np.uint64(number)))
-        ray = real_lens.cross(program, layer, 0, 0.0, 0.0, 200.0, 0.0, 0.0, 1.0, rng)
-        back += ray[6] < 0.0
+        photon = Photon(0.0, 0.0, 200.0, 0.0, 0.0, 1.0, rng)
+        back += real_lens.cross(program, layer, 0, photon)[1].w < 0.0
     assert_proportion(back, photons, expected)
 
 

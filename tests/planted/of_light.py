@@ -97,8 +97,8 @@ OF_LIGHT = (
     Fault(
         "the kick of an ideal lens bends slopes instead of cosines",
         "kernel/ideal_lens.py",
-        "    u, v = u - kick * x, v - kick * y",
-        "    u, v = u - kick * x * w, v - kick * y * w",
+        "    u, v = photon.u - kick * x, photon.v - kick * y",
+        "    u, v = photon.u - kick * x * photon.w, photon.v - kick * y * photon.w",
         (f"{P}test_ideal_lens.py",),
     ),
     Fault(
@@ -139,8 +139,8 @@ OF_LIGHT = (
     Fault(
         "offsets on the screen not brought back to the panel's scale",
         "kernel/landing.py",
-        "    d_x = (last_x + way * slope_x) * shrink - x * place",
-        "    d_x = (last_x + way * slope_x) - x * place",
+        "    d_x = (photon.x + way * slope_x) * shrink - x * place",
+        "    d_x = (photon.x + way * slope_x) - x * place",
         (f"{P}test_screen.py::test_ideal_lens_in_its_conjugates_is_sharp_in_the_middle",),
     ),
     Fault(
