@@ -137,6 +137,13 @@ OF_LIGHT = (
         (f"{P}test_fresnel_lens.py",),
     ),
     Fault(
+        "a Fresnel lens's groove walls upright for light from the air alone",
+        "kernel/fresnel_lens.py",
+        "        d_a, d_c = -d_a, -d_c\n    rng",
+        "        d_a, d_c = -d_a, -d_c\n        foot = ZERO * foot\n    rng",
+        ("tests/contract/test_parts.py::test_even_light_passes_as_much_from_either_side",),
+    ),
+    Fault(
         "offsets on the screen not brought back to the panel's scale",
         "kernel/landing.py",
         "    d_x = (photon.x + way * slope_x) * shrink - x * place",
