@@ -11,6 +11,7 @@ from photonsim.bench.parts_list import parts_csv, parts_list, parts_text
 from photonsim.bench.pieces import moved_outward, rectangle, signed_area
 from photonsim.bench.wall_net import wall_net
 from photonsim.scene import load_scene, parse_scene
+from tests.lopsided import FILM_ACROSS_Y, RIDGES_DEG, SHEET_ACROSS_X, lopsided
 from tests.shipped import SCENES
 
 SPLIT_FILM = Path(__file__).parent / "split_film.toml"
@@ -97,6 +98,35 @@ def test_strips_are_grouped_by_width_and_keep_their_ridges():
     assert arrow.start[0] == pytest.approx(arrow.end[0])
     guide = piece_named(plan, "film placing guide")
     assert_allclose(guide.lines[2].points, rectangle(10.0, 30.0, (15.0, 0.0)))
+
+
+def test_pieces_of_a_lopsided_lamp_lie_as_seen_from_the_screen():
+    """Ridges at 30 degrees from x towards y, and each strip on its own side of the axis."""
+    plan = cutting_plan(lopsided())
+    for name, axis, spans in (("film", 1, FILM_ACROSS_Y), ("sheet", 0, SHEET_ACROSS_X)):
+        strips = piece_named(plan, f"{name} placing guide").lines[: len(spans)]
+        for line, span in zip(strips, spans, strict=True):
+            places = [point[axis] for point in line.points]
+            assert (min(places), max(places)) == pytest.approx(span)
+    (arrow,) = piece_named(plan, "film strip 1").arrows
+    across, up = (end - start for start, end in zip(arrow.start, arrow.end, strict=True))
+    assert math.degrees(math.atan2(up, across)) == pytest.approx(RIDGES_DEG)
+
+
+def test_walls_follow_one_another_as_seen_from_outside():
+    """Around a box seen from outside, to the right: low y, high x, high y, low x (z up).
+
+    Who looks along +y has +x on the right, and so on round the box.
+    """
+    notes = piece_named(cutting_plan(lopsided()), "walls").notes
+    names = [note.text.split("\n")[0] for note in sorted(notes, key=lambda note: note.place[0])]
+    assert names == ["wall at low y", "wall at high x", "wall at high y", "wall at low x"]
+
+
+def test_walls_that_end_below_the_mouth_are_cut_as_high_as_they_are():
+    text = TAPERED.format(taper=0.0).replace("taper_deg = 0.0", "from_mm = 5.0\nto_mm = 45.0")
+    net = wall_net(parse_scene(text), 8.0)
+    assert net.size_mm[1] == pytest.approx(40.0)
 
 
 def test_kerf_is_half_outside_the_edge_and_inside_the_hole():

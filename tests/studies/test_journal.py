@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from photonsim.results import ResultError
+from photonsim.results import Estimate, ResultError
 from photonsim.scene import load_scene
 from photonsim.studies.effort import FIRST_PHOTONS, Effort, whole_batches
 from photonsim.studies.journal import Journal
@@ -95,6 +95,27 @@ def test_effort_reaches_the_error_with_few_photons_too_many() -> None:
     assert record["photons"] == whole_batches(record["photons"])
     capped = measure(PointTask(SCENE.text, {}, {}, Effort(1e-6, most_photons=100_000), 1, 1))
     assert capped["photons"] == 100_000
+
+
+def test_effort_forecasts_the_count_in_one_step() -> None:
+    """Errors fall with the root of the count: three times the wanted error takes nine times."""
+
+    class Found:
+        def __init__(self, photons: int) -> None:
+            self.photons = photons
+
+        def estimate(self, name: str) -> Estimate:
+            return Estimate(1.0, 0.03 * (FIRST_PHOTONS / self.photons) ** 0.5)
+
+    asked = []
+
+    def tracer(photons: int, earlier: Found | None) -> Found:
+        asked.append(photons)
+        return Found(photons)
+
+    Effort(0.01, "collected_fraction").trace(tracer)
+    assert asked[0] == FIRST_PHOTONS
+    assert asked[1:] == [pytest.approx(9.0 * FIRST_PHOTONS, rel=0.05)]
 
 
 def test_samples_grow_and_cover_whole_numbers() -> None:
