@@ -85,7 +85,7 @@ COLUMNS: dict[str, Callable[[Zone], str]] = {
     "chief rays out, %": lambda zone: f"{round(100.0 * zone.distortion, 2) + 0.0:+.2f}",
     "red out of blue, px": lambda zone: zone.colour.text(),
     "light over mean": lambda zone: zone.light.text(),
-    "stop filled, %": lambda zone: "n/a" if math.isnan(zone.filled) else f"{100 * zone.filled:.0f}",
+    "stop filled, %": lambda zone: zone.filled.text(100.0),
 }
 
 

@@ -174,7 +174,7 @@ class CudaWorker:
 
     @property
     def spots(self) -> Counts:
-        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+        """[CELLS, CELLS, SPOT_LEVELS, SPOT_BINS, SPOT_BINS] so far."""
         return self._on_screen(self._spots, self._screen_shapes[0])
 
     @property

@@ -40,7 +40,7 @@ class Tracer(Protocol):
 
     @property
     def spots(self) -> NDArray[np.int64]:
-        """[CELLS, CELLS, SPOT_BINS, SPOT_BINS] so far."""
+        """[CELLS, CELLS, SPOT_LEVELS, SPOT_BINS, SPOT_BINS] so far."""
 
     @property
     def stop_sums(self) -> NDArray[np.int64]:
@@ -51,7 +51,10 @@ def screen_shapes(program: Program) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Return the shapes of the tallies `spots` and `stop_sums`: empty without a screen."""
     cells = codes.CELLS if program.screen[codes.SCREEN_ON] else 0
     spot, stop = codes.SPOT_BINS, codes.STOP_BINS
-    return (cells, cells, spot, spot), (cells, cells, stop, stop, codes.STOP_SUMS)
+    return (
+        (cells, cells, codes.SPOT_LEVELS, spot, spot),
+        (cells, cells, stop, stop, codes.STOP_SUMS),
+    )
 
 
 class Worker:

@@ -23,8 +23,9 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results import Result, ScreenView, screen_of
-from photonsim.results.zones import stop_filled
+from photonsim.results import Estimate, Result, ScreenView, screen_of
+from photonsim.results.field import CELLS
+from photonsim.results.stop import net_share, pupil, stop_filled, trade_off
 
 Reals = NDArray[np.float64]
 
@@ -68,9 +69,9 @@ def _pupil(
     axes: Axes, view: ScreenView, rows: tuple[int, ...], columns: tuple[int, ...], name: str
 ) -> None:
     cells = np.ix_(rows, columns)
-    counts = view.result.tallies.stop_sums[cells][..., 0].reshape(9, 16, 16)
-    photons = counts.sum(axis=0).astype(float)
-    share = np.mean([view.pupil(i, j)[1] for i in rows for j in columns], axis=0)
+    stop_sums = view.result.tallies.stop_sums[cells].reshape(9, 16, 16, -1)
+    photons = stop_sums[..., 0].sum(axis=0).astype(float)
+    share = np.mean([pupil(view.result, i, j)[1] for i in rows for j in columns], axis=0)
     radius = 0.5 * view.result.scene.stop.diameter_mm
     edges = np.linspace(-radius, radius, 17)
     centres = 0.5 * (edges[1:] + edges[:-1])
@@ -94,8 +95,11 @@ def _pupil(
         lines.set_clip_path(hole)
     axes.set(aspect="equal")
     axes.locator_params(nbins=3)
-    filled = stop_filled(counts)
-    words = "too little light" if np.isnan(filled) else f"{100.0 * filled:.0f} % filled"
+    chosen = np.zeros((CELLS, CELLS), dtype=bool)
+    chosen[cells] = True
+    filled = stop_filled(stop_sums, net_share(view.result, chosen))
+    unsure = np.isnan(filled.value)
+    words = "too little light" if unsure else f"{filled.text(100.0, '%')} filled"
     axes.set_title(f"{name}\n{words}", fontsize=6.5, linespacing=1.2)
 
 
@@ -116,10 +120,10 @@ def _smooth(values: Reals, width: float) -> Reals:
 
 
 def _trade_off(axes: Axes, view: ScreenView) -> None:
-    points = view.trade_off()
+    points = trade_off(view.result)
     lumens = view.result.estimate("collected_lm").value
-    light = np.array([point.light.value for point in points]) * lumens
-    error = np.array([point.light.error for point in points]) * lumens
+    light = lumens * _values([point.light for point in points])
+    light_error = lumens * _errors([point.light for point in points])
     for name, key, colour, mark in (
         ("middle", "centre_px", BLUE, "o"),
         ("whole picture", "whole_px", BLACK, "s"),
@@ -127,9 +131,10 @@ def _trade_off(axes: Axes, view: ScreenView) -> None:
     ):
         blur = [getattr(point, key) for point in points]
         axes.errorbar(
-            blur, light, yerr=error, color=colour, marker=mark, markersize=3.0, label=name
-        )
-    axes.set(xlabel="RMS blur (panel pixels)", ylabel="light on the screen (lm)")
+            _values(blur), light, xerr=_errors(blur), yerr=light_error,
+            color=colour, marker=mark, markersize=3.0, capsize=1.5, label=name,
+        )  # fmt: skip
+    axes.set(xlabel="RMS blur (panel pixels) ± its error", ylabel="light on the screen (lm)")
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
@@ -139,26 +144,30 @@ def _trade_off(axes: Axes, view: ScreenView) -> None:
 
 def _shares(axes: Axes, view: ScreenView) -> None:
     """Draw the same by the stop's diameter: light and blur that are left, of those now."""
-    points = view.trade_off()
-    whole = points[-1] if points else None
-    for name, colour, dashes, values in (
-        ("light", BLACK, "-", [point.light.value for point in points]),
-        ("blur, middle", BLUE, "--", _over(points, whole, "centre_px")),
-        ("blur, corners", VERMILION, "-.", _over(points, whole, "corner_px")),
+    points = trade_off(view.result)
+    diameters = [point.diameter_mm for point in points]
+    for name, key, colour, dashes in (
+        ("light", "light", BLACK, "-"),
+        ("blur, middle", "centre_px", BLUE, "--"),
+        ("blur, corners", "corner_px", VERMILION, "-."),
     ):
-        axes.plot(
-            [point.diameter_mm for point in points],
-            values,
-            color=colour,
-            linestyle=dashes,
-            label=name,
-        )
-    axes.set(xlabel="diameter of the stop (mm)", ylabel="left of what there is now")
+        found = [getattr(point, key) for point in points]
+        now = max(found[-1].value, 1e-300) if found else 1.0
+        axes.errorbar(
+            diameters, _values(found) / now, yerr=_errors(found) / now,
+            color=colour, linestyle=dashes, capsize=1.5, label=name,
+        )  # fmt: skip
+    axes.set(xlabel="diameter of the stop (mm)", ylabel="left of what there is now, ± its error")
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
     axes.legend(fontsize=6.0, loc="lower right")
     axes.set_title("What a smaller stop costs and buys", fontsize=7.5)
 
 
-def _over(points: Any, whole: Any, key: str) -> list[float]:
-    return [getattr(point, key) / max(getattr(whole, key), 1e-300) for point in points]
+def _values(found: list[Estimate]) -> Reals:
+    return np.array([one.value for one in found])
+
+
+def _errors(found: list[Estimate]) -> Reals:
+    """Return errors to draw: none where none is known."""
+    return np.nan_to_num([one.error for one in found])

@@ -293,7 +293,12 @@ SCREEN_SUMS = 11
 ROW_COLOURS = ROW_SCREEN + SCREEN_SUMS * CELLS * CELLS
 COLOURS = 3
 COLOUR_SUMS = 3
-ROW_FATES = ROW_COLOURS + COLOURS * COLOUR_SUMS * CELLS * CELLS
+# Rings of one width about the middle of the stop: what a smaller stop would leave.
+ROW_RINGS = ROW_COLOURS + COLOURS * COLOUR_SUMS * CELLS * CELLS
+RINGS = 8
+RING_STRAY = 4
+RING_SUMS = 5
+ROW_FATES = ROW_RINGS + RINGS * RING_SUMS * CELLS * CELLS
 
 # Landing relative to the chief ray, on the panel's scale in mm: offsets d and slopes e (times the
 # throw, so that e is the offset gained when the screen moves by its own distance).
@@ -314,11 +319,13 @@ FARTHEST_MM = 64.0
 GREEN_FROM_NM = 490.0
 RED_FROM_NM = 590.0
 
-# Spot of each cell: SPOT_BINS squared over the square around the chief ray. Pupil of each cell:
-# (photons, dx, dy, dx**2 + dy**2) over the square around the stop's hole.
+# Spot of each cell: SPOT_BINS squared over each of SPOT_LEVELS squares around the chief ray, every
+# one half as wide as that before; light counts in the smallest that holds it. Pupil of each cell:
+# (photons, dx, dy, dx**2 + dy**2, photons of odd blocks) over the square around the stop's hole.
+SPOT_LEVELS = 5
 SPOT_BINS = 32
 STOP_BINS = 16
-STOP_SUMS = 4
+STOP_SUMS = 5
 
 PUPIL_BINS = 64
 DIRECTION_BINS = 90
@@ -340,4 +347,5 @@ ROW_SECTIONS: dict[str, tuple[int, tuple[int, ...]]] = {
     "plane_y": (ROW_PLANE_Y, (2, PLANE_BINS)),
     "screen": (ROW_SCREEN, (SCREEN_SUMS, CELLS, CELLS)),
     "colours": (ROW_COLOURS, (COLOURS, COLOUR_SUMS, CELLS, CELLS)),
+    "rings": (ROW_RINGS, (RINGS, RING_SUMS, CELLS, CELLS)),
 }

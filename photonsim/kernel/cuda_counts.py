@@ -10,7 +10,7 @@ import numpy as np
 from numba import cuda
 
 from photonsim.kernel import codes
-from photonsim.kernel.landing import spot_bin
+from photonsim.kernel.landing import spot_bin, spot_level
 from photonsim.kernel.numbers import HALF, ONE, typed, unsigned
 from photonsim.kernel.tally import degrees_floor, plane_bin
 from photonsim.kernel.whole import bin_of, fixed
@@ -70,16 +70,18 @@ def count_pupil(pupil, across, up):
 
 
 @cuda.jit(device=True)
-def count_stray(rows, row, i, j):
+def count_stray(rows, row, ring, i, j):
     """Add stray light from cell (i, j) of the panel to a batch row."""
     step = codes.CELLS * codes.CELLS
     column = unsigned(codes.ROW_SCREEN + step * codes.SCREEN_STRAY + i * codes.CELLS + j)
     cuda.atomic.add(rows, (row, column), 1)
+    at = codes.ROW_RINGS + ring * codes.RING_SUMS * step + i * codes.CELLS + j
+    cuda.atomic.add(rows, (row, unsigned(at + step * codes.RING_STRAY)), 1)
 
 
 @cuda.jit(device=True)
-def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
-    """Add a landing from cell (i, j) to a batch row; as landing.add_screen_sums, and colours."""
+def count_offsets(rows, row, colour, ring, i, j, d_x, d_y, e_x, e_y):
+    """Add a landing from cell (i, j) to a batch row; as landing.add_screen_sums and beyond."""
     step = codes.CELLS * codes.CELLS
     whole_x, whole_y = fixed(d_x), fixed(d_y)
     at = codes.ROW_SCREEN + i * codes.CELLS + j
@@ -101,17 +103,24 @@ def count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y):
     cuda.atomic.add(rows, (row, unsigned(at)), 1)
     cuda.atomic.add(rows, (row, unsigned(at + step)), whole_x)
     cuda.atomic.add(rows, (row, unsigned(at + 2 * step)), whole_y)
+    at = codes.ROW_RINGS + ring * codes.RING_SUMS * step + i * codes.CELLS + j
+    cuda.atomic.add(rows, (row, unsigned(at)), 1)
+    cuda.atomic.add(rows, (row, unsigned(at + step)), whole_x)
+    cuda.atomic.add(rows, (row, unsigned(at + 2 * step)), whole_y)
+    cuda.atomic.add(rows, (row, unsigned(at + 3 * step)), fixed(d_x * d_x + d_y * d_y))
 
 
 @cuda.jit(device=True)
-def count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y):
+def count_spot(spots, stop_sums, odd, per_mm, i, j, d_x, d_y, stop_x, stop_y):
     """Add a landing from cell (i, j) to the maps of the screen; see landing.count_landing."""
-    cuda.atomic.add(spots, (i, j, spot_bin(d_y, per_mm), spot_bin(d_x, per_mm)), 1)
+    level, fine = spot_level(d_x, d_y, per_mm)
+    cuda.atomic.add(spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), 1)
     k, m = bin_of(stop_y, codes.STOP_BINS), bin_of(stop_x, codes.STOP_BINS)
     cuda.atomic.add(stop_sums, (i, j, k, m, 0), 1)
     cuda.atomic.add(stop_sums, (i, j, k, m, 1), fixed(d_x))
     cuda.atomic.add(stop_sums, (i, j, k, m, 2), fixed(d_y))
     cuda.atomic.add(stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y))
+    cuda.atomic.add(stop_sums, (i, j, k, m, 4), odd)
 
 
 @cuda.jit(device=True)

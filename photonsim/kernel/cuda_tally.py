@@ -50,7 +50,7 @@ from photonsim.kernel.cuda_waiting import (
     take_up,
 )
 from photonsim.kernel.history import begin, follow
-from photonsim.kernel.landing import is_stray, offsets
+from photonsim.kernel.landing import is_odd, is_stray, offsets, ring_of
 from photonsim.kernel.numbers import HALF, ONE, ZERO, short, unsigned
 from photonsim.kernel.photon import GUARD, STOP, WAITS
 from photonsim.kernel.tally import (
@@ -272,11 +272,15 @@ def kernel_for(
                             i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
                             per_mm = program.spot_per_mm[i * codes.CELLS + j]
                             colour = program.colour_of[wavelength]
+                            ring = ring_of(stop_x, stop_y)
                             if is_stray(d_x, d_y, per_mm):
-                                count_stray(rows, row, i, j)
+                                count_stray(rows, row, ring, i, j)
                             else:
-                                count_offsets(rows, row, colour, i, j, d_x, d_y, e_x, e_y)
-                                count_spot(spots, stop_sums, per_mm, i, j, d_x, d_y, stop_x, stop_y)
+                                count_offsets(rows, row, colour, ring, i, j, d_x, d_y, e_x, e_y)
+                                odd = is_odd(history_of(my_first, step, born))
+                                count_spot(
+                                    spots, stop_sums, odd, per_mm, i, j, d_x, d_y, stop_x, stop_y
+                                )
                 if fate == GUARD:
                     count_lost(lost, history_of(my_first, step, born))
         hand_over(rows, row, own)

@@ -5,7 +5,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_entry
 from photonsim.kernel.history import begin, follow, note
-from photonsim.kernel.landing import count_landing
+from photonsim.kernel.landing import count_landing, is_odd
 from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed
 from photonsim.kernel.prefetch import prefetch
 from photonsim.kernel.whole import bin_of, fixed
@@ -151,9 +151,11 @@ def trace_range(
                 stop_y = (at_stop[1] * program.stop_per_radius + ONE) * HALF
                 pupil[bin_of(stop_y, pupil.shape[0]), bin_of(stop_x, pupil.shape[1])] += 1
                 if program.traits & codes.SCREEN:
+                    odd = is_odd(number)
                     count_landing(
-                        program, row, spots, stop_sums, wavelength, at_panel, stop_x, stop_y, photon
-                    )
+                        program, row, spots, stop_sums, odd, wavelength, at_panel, stop_x, stop_y,
+                        photon,
+                    )  # fmt: skip
         if fate == codes.FATE_GUARD:
             lost[0] += 1
             if lost[0] < lost.shape[0]:

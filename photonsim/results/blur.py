@@ -73,16 +73,17 @@ def best_shift(screen: Reals, growth: float) -> Reals:
 
 def rms_px(screen: Reals, optics: Optics, cells: Cells = EVERYWHERE) -> Reals:
     """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
-    return _mean_px(screen, variance(screen), optics, cells)
+    return mean_px(screen, variance(screen), optics, cells)
 
 
 def best_rms_px(screen: Reals, optics: Optics, growth: float) -> Reals:
     """Return [k] the RMS blur over all with the screen moved by best_shift, in pixels."""
     squared = variance(screen, best_shift(screen, growth), growth)
-    return _mean_px(screen, squared, optics, EVERYWHERE)
+    return mean_px(screen, squared, optics, EVERYWHERE)
 
 
-def _mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Cells) -> Reals:
+def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Cells) -> Reals:
+    """Return [k] the root of the mean of squares [k, 9, 9] in mm**2 by light, in pixels."""
     squared = squares[:, cells]
     light = np.where(np.isfinite(squared), screen[:, 0][:, cells], 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -67,12 +67,13 @@ BATCH_AXES = {
     "plane_y": ("light", "plane_deg"),
     "screen": ("screen_sum", "cell_y", "cell_x"),
     "colours": ("colour", "colour_sum", "cell_y", "cell_x"),
+    "rings": ("ring", "ring_sum", "cell_y", "cell_x"),
     "fates": ("fate",),
 }
-SPOT_AXES = ("cell_y", "cell_x", "spot_y", "spot_x")
+SPOT_AXES = ("cell_y", "cell_x", "spot_level", "spot_y", "spot_x")
 STOP_AXES = ("cell_y", "cell_x", "stop_y_mm", "stop_x_mm", "stop_sum")
-NO_SPOTS = np.zeros((0, 0, 32, 32), dtype=np.int64)
-NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 4), dtype=np.int64)
+NO_SPOTS = np.zeros((0, 0, 5, 32, 32), dtype=np.int64)
+NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 5), dtype=np.int64)
 
 
 def save_result(result: Result, path: str | PathLike[str]) -> None:
@@ -273,11 +274,14 @@ def _axes(result: Result) -> dict[str, tuple[Any, str]]:
         ),
         "colour": (_words("blue green red"), ""),
         "colour_sum": (_words("photons dx dy"), "1, mm * 2**20"),
+        "ring": ((np.arange(8) + 1.0) / 8.0, "1"),
+        "ring_sum": (_words("photons dx dy dd stray"), "1, mm or mm^2, * 2**20"),
+        "spot_level": (0.5 ** np.arange(5), "1"),
         "spot_x": (np.arange(32) - 15.5, "1"),
         "spot_y": (np.arange(32) - 15.5, "1"),
         "stop_x_mm": (_centres(16, radius), "mm"),
         "stop_y_mm": (_centres(16, radius), "mm"),
-        "stop_sum": (_words("photons dx dy dd"), "1, mm or mm^2, * 2**20"),
+        "stop_sum": (_words("photons dx dy dd odd"), "1, mm or mm^2, * 2**20"),
         "pupil_y_mm": (_centres(tallies.pupil.shape[0], radius), "mm"),
     }
 

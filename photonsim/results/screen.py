@@ -1,10 +1,9 @@
-"""What a run says about the screen, by cell of the field: blur, drift, spots, focus, stop."""
+"""What a run says about the screen, by cell of the field: blur, drift, spots, focus."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,30 +11,13 @@ from numpy.typing import NDArray
 from photonsim.results import blur, sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.field import CELLS, CORNERS, EVERYWHERE, MIDDLE, Cells
+from photonsim.results.field import CELLS, EVERYWHERE, Cells
 from photonsim.results.result import Result
-from photonsim.results.tallies import DIRECTION_SCALE
+from photonsim.results.spot import FEWEST_OF_A_SPOT, centres, radius_80_mm
+from photonsim.results.stop import net_share
 from photonsim.scene import Projection, projection_of
 
 Reals = NDArray[np.float64]
-STOP_RINGS = 8
-# Of fewer photons nobody knows what holds 80 %.
-FEWEST_OF_A_SPOT = 10
-# Fewer give a blur to no better than a tenth.
-FEWEST_OF_A_RING = 100.0
-
-
-class TradePoint(NamedTuple):
-    """A smaller stop: its diameter in mm, the share of the light it leaves, RMS blur in pixels.
-
-    `centre_px`, `whole_px` and `corner_px` are of the middle ninth, the whole picture, the corners.
-    """
-
-    diameter_mm: float
-    light: Estimate
-    centre_px: float
-    whole_px: float
-    corner_px: float
 
 
 @dataclass(frozen=True)
@@ -132,38 +114,32 @@ class ScreenView:
     def radius_80_px(self, cells: Cells = EVERYWHERE) -> Estimate:
         """Return the radius that holds 80 % of the light of some cells, in pixels.
 
-        About the mean place of each cell's light, from the spots: as fine as their bins, 1/16 of
-        `half_mm`. The error is that of a quantile, sqrt(p (1 - p) / n) over the density there
-        (A. Stuart, J. K. Ord, Kendall's Advanced Theory of Statistics, vol. 1; from memory).
+        About the mean place of each cell's light; see results.spot.
         """
-        parts = [self._radii(i, j) for i, j in np.argwhere(cells)]
-        radii, light = (np.concatenate(values) for values in zip(*parts, strict=True))
-        total = light.sum()
-        if total < FEWEST_OF_A_SPOT:
-            return Estimate(float("nan"), float("nan"))
-        order = np.argsort(radii, kind="stable")
-        inside = np.cumsum(light[order]) / total
-        low, found, high = np.interp([0.75, 0.8, 0.85], inside, radii[order]) / self.pixel_mm
-        error = np.sqrt(0.8 * 0.2 / total) * (high - low) / 0.1
-        return Estimate(float(found), float(error))
-
-    def _radii(self, i: int, j: int) -> tuple[Reals, Reals]:
-        """Return (distance from the mean place in mm, photons) of a cell's spot, flat."""
-        x, y, light = self.spot(i, j)
-        total = max(light.sum(), 1.0)
-        away = np.hypot(x - (light * x).sum() / total, y - (light * y).sum() / total)
-        return away.ravel(), light.ravel()
+        m = blur.moments(sums.total(self.result.tallies).screen)
+        means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
+        halves = np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))[cells]
+        found = radius_80_mm(
+            self.result.tallies.spots[cells].astype(float),
+            halves,
+            means,
+            net_share(self.result, cells),
+        )
+        return Estimate(found.value / self.pixel_mm, found.error / self.pixel_mm)
 
     def half_mm(self, i: int, j: int) -> float:
         """Return half the side of a cell's spot, on the panel's scale in mm."""
         return self.result.run.landing["half_mm"][9 * i + j]
 
     def spot(self, i: int, j: int) -> tuple[Reals, Reals, Reals]:
-        """Return (x, y, photons) [32, 32] of the light around a cell's chief ray, in mm."""
+        """Return (x, y, photons) of the light around a cell's chief ray by bin, in mm.
+
+        [5, 32, 32], by nested squares; see results.spot.
+        """
         light = self.result.tallies.spots[i, j].astype(float)
-        bins = len(light)
-        centres = (np.arange(bins) + 0.5 - 0.5 * bins) * 2.0 * self.half_mm(i, j) / bins
-        x, y = np.meshgrid(centres, centres)
+        middles = centres(np.array([self.half_mm(i, j)]), *light.shape[:2])[0]
+        x = np.broadcast_to(middles[:, None, :], light.shape)
+        y = np.broadcast_to(middles[:, :, None], light.shape)
         return x, y, light
 
     def line_contrast(self, cells: Cells, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
@@ -212,54 +188,6 @@ class ScreenView:
         """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
         optics = self.result.optics
         return self._estimate(lambda s: blur.best_rms_px(s.screen, optics, self.growth))
-
-    def pupil(self, i: int, j: int) -> tuple[Reals, Reals]:
-        """Return (photons, share of the squared blur) [16, 16] by place in the stop, for a cell."""
-        photons, dx, dy, dd = np.moveaxis(self.result.tallies.stop_sums[i, j].astype(float), -1, 0)
-        total = max(photons.sum(), 1.0)
-        mean_x, mean_y = dx.sum() / total, dy.sum() / total
-        squares = dd - (2.0 * (mean_x * dx + mean_y * dy)) / DIRECTION_SCALE
-        squares += photons * (mean_x**2 + mean_y**2) / DIRECTION_SCALE
-        whole = squares.sum()
-        return photons, squares / whole if whole > 0.0 else np.zeros_like(squares)
-
-    def trade_off(self) -> list[TradePoint]:
-        """Return what smaller stops would give, from this one run: least first.
-
-        Light within a ring is counted by cells of 1/16 of the stop's diameter, at their middles.
-        """
-        cells = self.result.tallies.stop_sums.astype(float)
-        centres = (np.arange(16) - 7.5) / 8.0
-        radii = np.hypot(*np.meshgrid(centres, centres))
-        everything = cells[..., 0].sum()
-        points = []
-        for ring in range(2, STOP_RINGS + 1):
-            inside = (radii <= ring / STOP_RINGS) | (ring == STOP_RINGS)
-            kept = (cells * inside[..., None]).sum(axis=(2, 3))
-            light = kept[..., 0].sum()
-            if light == 0.0:
-                continue
-            share = light / everything
-            spread = np.sqrt(max(share * (1.0 - share) / everything, 0.0))
-            points.append(
-                TradePoint(
-                    self.result.scene.stop.diameter_mm * ring / STOP_RINGS,
-                    Estimate(float(share), float(spread)),
-                    *(self._ring_blur(kept[area]) for area in (MIDDLE, EVERYWHERE, CORNERS)),
-                )
-            )
-        return points
-
-    def _ring_blur(self, kept: Reals) -> float:
-        kept = kept.reshape(-1, 4)
-        kept = kept[kept[:, 0] > 1.0]
-        if kept[:, 0].sum() < FEWEST_OF_A_RING:
-            return float("nan")
-        photons = kept[:, 0]
-        mean = kept[:, 1:3] / DIRECTION_SCALE / photons[:, None]
-        variance = kept[:, 3] / DIRECTION_SCALE / photons - (mean**2).sum(axis=1)
-        variance *= photons / (photons - 1.0)
-        return float(np.sqrt(max(np.average(variance, weights=photons), 0.0)) / self.pixel_mm)
 
     def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
         tallies = self.result.tallies

@@ -87,7 +87,8 @@ def _sums(tallies: Tallies) -> Iterator[str]:
     # Of the screen's sums the first ones are counts, the rest are lengths with a sign.
     counts["batches/screen"] = batches["screen"][:, :2]
     counts["batches/colours"] = batches["colours"][:, :, 0]
-    counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., 0]}
+    counts["batches/rings"] = batches["rings"][:, :, [0, 4]]
+    counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., [0, 4]]}
     counts |= {"panel": tallies.panel[..., :2], "directions": tallies.directions}
     for name, array in (counts | {"pupil": tallies.pupil}).items():
         if array.size and array.min() < 0:
@@ -122,3 +123,7 @@ def _screen_sums(tallies: Tallies) -> Iterator[str]:
     near = landed[:, 0].sum()
     if near != tallies.spots.sum() or near != tallies.stop_sums[..., 0].sum():
         yield "spots do not sum to what landed on the screen"
+    if (tallies.batches["rings"][:, :, [0, 4]].sum(axis=(1, 3, 4)) != landed).any():
+        yield "batches/rings does not sum to what landed on the screen"
+    if (tallies.stop_sums[..., 4] > tallies.stop_sums[..., 0]).any():
+        yield "more photons in odd blocks than in all"

@@ -28,11 +28,12 @@ BATCH_SHAPES: dict[str, tuple[int, ...]] = {
     "plane_y": (2, 90),
     "screen": (11, 9, 9),
     "colours": (3, 3, 9, 9),
+    "rings": (8, 5, 9, 9),
 }
 # With a screen these are kept too; without one they are empty.
 SCREEN_SHAPES: dict[str, tuple[int, ...]] = {
-    "spots": (9, 9, 32, 32),
-    "stop_sums": (9, 9, 16, 16, 4),
+    "spots": (9, 9, 5, 32, 32),
+    "stop_sums": (9, 9, 16, 16, 5),
 }
 
 # The arrays that are kept for the run as a whole, not by batch.
@@ -48,9 +49,10 @@ class Tallies:
     panel: [rows, columns, 6] PANEL_SUM_NAMES; row 0 is the lowest y, column 0 the lowest x.
     directions: [90, 90] arrivals at the panel over the direction cosines (v, u) from -1 to 1.
     pupil: [64, 64] over the square around the stop's hole (y, x).
-    spots: [9, 9, 32, 32] light on the screen by cell of the panel (y, x) and place (y, x) in the
-        square around the chief ray; stop_sums: [9, 9, 16, 16, 4] by cell and place in the stop
-        (y, x): photons, offsets dx and dy on the panel's scale in 2**-20 mm, dx**2 + dy**2.
+    spots: [9, 9, 5, 32, 32] light on the screen by cell of the panel (y, x) and place (y, x) in the
+        smallest of five squares around the chief ray that holds it, each half as wide as the one
+        before; stop_sums: [9, 9, 16, 16, 5] by cell and place in the stop (y, x): photons, offsets
+        dx and dy on the panel's scale in 2**-20 mm, dx**2 + dy**2, photons of odd blocks.
         Both are empty where the scene has no screen.
     lost: numbers of the first few histories given up.
     """

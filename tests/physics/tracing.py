@@ -77,7 +77,7 @@ def empty_tallies(scene: Scene, program: Program, batches: int) -> tuple[Any, ..
         (codes.DIRECTION_BINS, codes.DIRECTION_BINS),
         (codes.PUPIL_BINS, codes.PUPIL_BINS),
         (11,),
-        (0, 0, codes.SPOT_BINS, codes.SPOT_BINS),
+        (0, 0, codes.SPOT_LEVELS, codes.SPOT_BINS, codes.SPOT_BINS),
         (0, 0, codes.STOP_BINS, codes.STOP_BINS, codes.STOP_SUMS),
     )
     return tuple(np.zeros(shape, dtype=np.int64) for shape in shapes)

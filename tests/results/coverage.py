@@ -2,9 +2,10 @@
 
     python -m tests.results.coverage [--seeds 400] [--photons 131072 1048576] [--lamps d f h dim]
 
-prints, of each figure of each lamp: the truth, which is the figure of all seeds' photons together
-unless it has an own way to it; the mean over the seeds; their bias in stated errors; the stated
-error over the scatter. A figure that a run of so few photons withholds is said to be withheld.
+prints, of each figure of each lamp: the truth, which is the figure of all seeds' photons together,
+or, with an asterisk, a run of another kind (OTHER_WAYS); the mean over the seeds; their bias in
+stated errors; the stated error over the scatter. A figure that a run of so few photons withholds is
+said to be withheld.
 """
 
 from __future__ import annotations
@@ -13,19 +14,42 @@ import argparse
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.engine import trace
-from photonsim.results import MAPS, Estimate, Result, Tallies
+from photonsim.results import MAPS, Estimate, Result, Tallies, screen_of
+from photonsim.results.stop import STOP_RINGS, trade_off
+from photonsim.results.zones import zones_of
 from photonsim.scene import Scene
+from photonsim.studies.paths import with_numbers
 from tests import shipped
 from tests.chance import FEWEST_BATCHES, assert_coverage
 
 Reals = NDArray[np.float64]
 Printed = Callable[[Result], Estimate]
+# From the name of a lamp and a number of photons.
+OtherWay = Callable[[str, int], Estimate]
+OTHER_SEED = 1_000_000
+# A run of another kind has so many times the photons of one that is judged.
+MANY = 32
+
+
+class Latest:
+    """A function of a result that remembers what it gave for the latest one."""
+
+    def __init__(self, function: Callable[[Result], Any]) -> None:
+        self.function = function
+        self.result: Result | None = None
+
+    def __call__(self, result: Result) -> Any:
+        """Return what the function gives."""
+        if result is not self.result:
+            self.result, self.found = result, self.function(result)
+        return self.found
 
 
 def _merit(name: str) -> Printed:
@@ -49,8 +73,80 @@ EXTREMES = (
     "variation",
     "incident_variation",
 )
+
+
+def _of_zone(zone: str, field: str) -> Printed:
+    return lambda result: next(
+        getattr(one, field) for one in _zones(result) if one.name.startswith(zone)
+    )
+
+
+_zones = Latest(lambda result: zones_of(screen_of(result)))
+
+
+def _foretold(ring: int, field: str) -> Printed:
+    return lambda result: getattr(_trade_off(result)[ring - STOP_RINGS - 1], field)
+
+
+_trade_off = Latest(trade_off)
+
+
+def _smaller_stop(ring: int, field: str) -> OtherWay:
+    """Return the way to a foretold figure: the lamp traced with that stop."""
+    merit = {"centre_px": "blur_centre", "whole_px": "blur", "corner_px": "blur_corner"}
+
+    def traced(lamp: str, photons: int) -> Estimate:
+        small = _traced_with_stop(lamp, photons, ring)
+        if field != "light":
+            return small.estimate(merit[field])
+        return ratio(small, _traced_with_stop(lamp, photons, STOP_RINGS))
+
+    return traced
+
+
+def ratio(one: Result, other: Result) -> Estimate:
+    """Return the collected light of one lamp over that of another that shared its luck.
+
+    The error is that of a ratio of sums over batches by its linear form (Cochran, Sampling
+    Techniques, section 2.11: from memory).
+    """
+    ours, theirs = (r.tallies.batches["collected"].astype(float) for r in (one, other))
+    value = ours.sum() / theirs.sum()
+    off = ours - value * theirs
+    return Estimate(float(value), float(np.sqrt(len(off) * off.var(ddof=1)) / theirs.sum()))
+
+
+@cache
+def _traced_with_stop(lamp: str, photons: int, ring: int) -> Result:
+    scene = LAMPS[lamp]()
+    diameter = scene.stop.diameter_mm * ring / STOP_RINGS
+    return trace(with_numbers(scene, {"train.stop.diameter_mm": diameter}), photons, OTHER_SEED)
+
+
+ZONES = ("middle", "left", "top", "corners")
+RINGS, OF_A_RING = (3, 5), ("light", "centre_px", "whole_px", "corner_px")
+SPOTS = {f"radius_80 {zone}": _of_zone(zone, "radius_80") for zone in ZONES}
+FILLINGS = {f"filled {zone}": _of_zone(zone, "filled") for zone in ZONES}
+FORETOLD = {
+    f"stop {ring}/8 {field}": _foretold(ring, field) for ring in RINGS for field in OF_A_RING
+}
+OF_ZONES = {
+    f"{field} {zone}": _of_zone(zone, field)
+    for field in ("blur", "drift", "colour", "light")
+    for zone in ZONES
+}
 # Every figure that can be looked at, by name.
-FIGURES: dict[str, Printed] = {name: _merit(name) for name in (*SUMS, *EXTREMES)}
+FIGURES: dict[str, Printed] = {
+    **{name: _merit(name) for name in (*SUMS, *EXTREMES)},
+    **SPOTS,
+    **FILLINGS,
+    **FORETOLD,
+    **OF_ZONES,
+}
+# Truths that come from a run of another kind than the one that is judged.
+OTHER_WAYS: dict[str, OtherWay] = {
+    f"stop {ring}/8 {field}": _smaller_stop(ring, field) for ring in RINGS for field in OF_A_RING
+}
 
 
 def dim_lamp() -> Scene:
@@ -78,6 +174,7 @@ class Coverage(NamedTuple):
     values: Reals
     errors: Reals
     truth: Estimate
+    known_to: float
     seeds: int
 
     @property
@@ -107,7 +204,7 @@ class Coverage(NamedTuple):
                 self.values,
                 self.errors,
                 self.truth.value,
-                known_to=self.truth.error,
+                known_to=self.known_to,
                 odds=odds,
                 what=self.name,
             )
@@ -138,37 +235,52 @@ class Pool:
 
 
 def covered(
-    scene: Scene, photons: int, seeds: int, figures: Mapping[str, Printed], threads: int = 2
+    lamp: str,
+    photons: int,
+    seeds: int,
+    figures: Mapping[str, Printed],
+    many: int = MANY,
+    threads: int = 2,
 ) -> list[Coverage]:
-    """Return how sure each figure is over `seeds` runs of a scene with `photons` each.
+    """Return how sure each figure is over `seeds` runs of a lamp with `photons` each.
 
-    The truth is the figure of all photons together. What the mean of the seeds strays from that by
-    chance is no more than the mean's own error, since the two share their photons.
+    The truth is that of OTHER_WAYS from `many` times the photons of a run, with its own error, or
+    else the figure of all photons together. What, in that case, the mean of the seeds strays from
+    that by chance is no more than the mean's own error, since the two share their photons.
     """
     found: dict[str, list[Estimate]] = {name: [] for name in figures}
-    pool = Pool()
+    pool, scene = Pool(), LAMPS[lamp]()
     for seed in range(1, seeds + 1):
         result = trace(scene, photons, seed, threads=threads)
         pool.add(result)
         for name, figure in figures.items():
             found[name].append(figure(result))
     everything = pool.joined()
-    return [_coverage(name, found[name], figure(everything)) for name, figure in figures.items()]
+    truths = {
+        name: OTHER_WAYS[name](lamp, many * photons) if name in OTHER_WAYS else figure(everything)
+        for name, figure in figures.items()
+    }
+    return [
+        _coverage(found[name], truth, name, truth.error if name in OTHER_WAYS else 0.0)
+        for name, truth in truths.items()
+    ]
 
 
-def _coverage(name: str, found: list[Estimate], truth: Estimate) -> Coverage:
+def _coverage(found: list[Estimate], truth: Estimate, name: str, known_to: float) -> Coverage:
     pairs = np.array([(one.value, one.error) for one in found])
     known = np.isfinite(pairs).all(axis=1)
-    return Coverage(name, pairs[known, 0], pairs[known, 1], truth, len(found))
+    return Coverage(name, pairs[known, 0], pairs[known, 1], truth, known_to, len(found))
 
 
 def row(one: Coverage) -> str:
     """Return a line of the table."""
-    head = f"{one.name:28} {one.truth.text():>22}"
+    mark = "*" if one.name in OTHER_WAYS else " "
+    head = f"{one.name:28} {one.truth.text():>22}{mark}"
     if one.is_withheld:
         return f"{head}  withheld by {one.seeds - len(one.values)} of {one.seeds} runs"
     given = "" if len(one.values) == one.seeds else f"  given by {len(one.values)}/{one.seeds}"
-    noise = one.values.std(ddof=1) / math.sqrt(len(one.values)) / one.stated
+    noise = one.values.std(ddof=1) / math.sqrt(len(one.values))
+    noise = math.hypot(noise, one.known_to) / one.stated
     return (
         f"{head} {one.values.mean():10.5g} ± {one.stated:<9.2g} {one.bias:+6.2f} ± {noise:.2f} "
         f"{one.ratio:6.2f}{given}"
@@ -182,6 +294,7 @@ def main() -> None:
     parser.add_argument("--photons", type=int, nargs="+", default=[1 << 17, 1 << 20])
     parser.add_argument("--lamps", nargs="+", choices=LAMPS, default=list(LAMPS))
     parser.add_argument("--figures", nargs="+", choices=FIGURES, default=list(FIGURES))
+    parser.add_argument("--many", type=int, default=4 * MANY)
     parser.add_argument("--threads", type=int, default=1)
     asked = parser.parse_args()
     figures = {name: FIGURES[name] for name in asked.figures}
@@ -193,7 +306,7 @@ def main() -> None:
                 f"{'stated/scatter':>6}",
                 flush=True,
             )
-            for one in covered(LAMPS[lamp](), photons, asked.seeds, figures, asked.threads):
+            for one in covered(lamp, photons, asked.seeds, figures, asked.many, asked.threads):
                 print(row(one), flush=True)
 
 

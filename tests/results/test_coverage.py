@@ -9,18 +9,18 @@ import functools
 
 import pytest
 
-from tests.results.coverage import FIGURES, LAMPS, SUMS, covered
+from tests.results.coverage import FIGURES, FILLINGS, FORETOLD, LAMPS, SPOTS, SUMS, covered
 
 ODDS = 1e-3
 # Figures that are held to the limits.
-JUDGED = SUMS
+JUDGED = (*SUMS, *SPOTS, *FILLINGS, *FORETOLD)
 SHORT, LONG = [1 << 17], [1 << 17, 1 << 20]
 
 
 @functools.cache
 def found(lamp, photons, seeds):
     figures = {name: FIGURES[name] for name in JUDGED}
-    return {one.name: one for one in covered(LAMPS[lamp](), photons, seeds, figures)}
+    return {one.name: one for one in covered(lamp, photons, seeds, figures, seeds // 2)}
 
 
 @pytest.mark.parametrize("name", JUDGED)

@@ -4,11 +4,15 @@ import numpy as np
 import pytest
 
 from photonsim.engine import trace
+from photonsim.kernel.landing import ring_of
 from photonsim.results import blur, screen_of
 from photonsim.results.field import CORNERS, MIDDLE, ZONES, outward
 from photonsim.results.screen import one_cell
+from photonsim.results.spot import radius_80_mm
+from photonsim.results.stop import stop_filled
 from photonsim.results.tallies import DIRECTION_SCALE
-from photonsim.results.zones import stop_filled, zones_of
+from photonsim.results.zones import zones_of
+from tests.chance import assert_coverage, assert_distribution
 from tests.shipped import scene
 
 
@@ -34,25 +38,50 @@ def test_outward_is_a_unit_vector_away_from_the_axis():
 
 
 def even_stop(photons, inside, seed=3):
-    """Return counts [1, 16, 16] of photons spread evenly over a disc of a share of the radius."""
+    """Return sums [1, 16, 16, 5] of photons spread evenly over a disc of a share of the radius."""
     rng = np.random.default_rng(seed)
     radius, turn = inside * np.sqrt(rng.random(photons)), 2.0 * np.pi * rng.random(photons)
-    places = np.stack([radius * np.sin(turn), radius * np.cos(turn)])
-    counts, *_ = np.histogram2d(*places, bins=16, range=[(-1.0, 1.0)] * 2)
-    return counts.astype(np.int64)[None]
+    places = np.stack([radius * np.sin(turn), radius * np.cos(turn), np.arange(photons) % 2])
+    counts, _ = np.histogramdd(places.T, bins=(16, 16, 2), range=[(-1, 1), (-1, 1), (0, 1)])
+    sums = np.zeros((1, 16, 16, 5), dtype=np.int64)
+    sums[0, ..., 0], sums[0, ..., 4] = counts.sum(axis=-1), counts[..., 1]
+    return sums
 
 
-@pytest.mark.parametrize("photons", [500, 100_000])
 @pytest.mark.parametrize("inside", [1.0, 0.75, 0.5])
-def test_stop_is_filled_by_area(photons, inside):
-    """A disc of half the radius is a quarter of the area; few photons do not look like gaps."""
-    slack = 0.06 if photons > 1000 else 0.15
-    assert stop_filled(even_stop(photons, inside)) == pytest.approx(inside**2, rel=slack)
+def test_stop_is_filled_by_area(inside):
+    """A disc of half the radius is a quarter of the area, the rim smeared by half a bin or less."""
+    found = stop_filled(even_stop(300_000, inside))
+    assert found.value == pytest.approx(inside**2, rel=0.06)
+    assert found.error < 0.005
+
+
+@pytest.mark.parametrize("inside", [0.9, 0.5])
+def test_an_even_stop_sends_as_much_through_each_ring_as_its_area():
+    """Derived: within a radius r of an even disc of radius R lies (r / R)**2 of the light."""
+    rng = np.random.default_rng(7)
+    radius, turn = np.sqrt(rng.random(100_000)), 2.0 * np.pi * rng.random(100_000)
+    x, y = 0.5 + 0.5 * radius * np.cos(turn), 0.5 + 0.5 * radius * np.sin(turn)
+    rings = [ring_of(*place) for place in zip(x, y, strict=True)]
+    shares = np.diff((np.arange(9) / 8.0) ** 2)
+    assert_distribution(np.bincount(rings, minlength=8), shares, what="light by rings of the stop")
+
+
+def test_filling_is_not_biased_by_few_photons_and_its_error_is_its_scatter(inside):
+    truth = stop_filled(even_stop(3_000_000, inside)).value
+    found = [stop_filled(even_stop(1500, inside, seed)) for seed in range(200)]
+    values, errors = np.array([(one.value, one.error) for one in found]).T
+    assert_coverage(values, errors, truth, odds=1e-4, what=f"filling of {inside} of the radius")
+
+
+def test_filling_is_never_above_what_can_be():
+    found = [stop_filled(even_stop(2500, 1.0, seed)).value for seed in range(50)]
+    assert max(found) == 1.0 > min(found)
 
 
 def test_too_few_photons_say_nothing_of_the_stop():
-    assert np.isnan(stop_filled(np.zeros((4, 16, 16), dtype=np.int64)))
-    assert np.isnan(stop_filled(even_stop(1, 1.0)))
+    assert np.isnan(stop_filled(np.zeros((4, 16, 16, 5), dtype=np.int64)).value)
+    assert np.isnan(stop_filled(even_stop(100, 1.0)).value)
 
 
 def test_figures_of_zones_are_those_of_their_cells(view):
@@ -92,22 +121,55 @@ def test_light_is_spread_thinner_where_the_picture_is_drawn_out(view):
     assert error[4, 4] / light[4, 4] == pytest.approx(by_hand, rel=0.03)
 
 
-def test_radius_80_of_an_even_disc(view):
-    """Derived: 80 % of an evenly filled disc lies within sqrt(0.8) of its radius."""
-    tallies = view.result.tallies
-    kept = tallies.spots[4, 4].copy()
-    places = (np.arange(32) + 0.5) / 16.0 - 1.0
-    disc = np.hypot(*np.meshgrid(places, places)) < 0.75
-    try:
-        tallies.spots[4, 4] = 40 * disc
-        found = view.radius_80_px(one_cell(4, 4))
-    finally:
-        tallies.spots[4, 4] = kept
-    radius = 0.75 * view.half_mm(4, 4) / view.pixel_mm
-    assert found.value == pytest.approx(np.sqrt(0.8) * radius, rel=0.02)
-    # Its error by the density 2 r / R**2 at the quantile; places come in steps of a bin.
-    density = 2.0 * np.sqrt(0.8) / radius
-    assert found.error == pytest.approx(np.sqrt(0.16 / (40 * disc.sum())) / density, rel=0.4)
+def nested(places, half):
+    """Return counts [1, 5, 32, 32] of places [n, 2] in nested squares, by hand."""
+    squares = np.zeros((1, 5, 32, 32))
+    reach = np.abs(places).max(axis=1)
+    for k in range(5):
+        side = half / 2**k
+        here = (reach < side) & ((reach >= 0.5 * side) | (k == 4))
+        squares[0, k], *_ = np.histogram2d(
+            places[here, 1], places[here, 0], bins=32, range=[(-side, side)] * 2
+        )
+    return squares
+
+
+def spot_of(kind, radius_80, photons, seed):
+    """Return places [n, 2] of a spot with a known radius, off its chief ray.
+
+    Derived: a normal spot holds 80 % within sigma sqrt(-2 ln 0.2), an even disc within sqrt(0.8) of
+    its radius.
+    """
+    rng = np.random.default_rng(seed)
+    if kind == "normal":
+        spot = rng.normal(0.0, radius_80 / np.sqrt(-2.0 * np.log(0.2)), (photons, 2))
+    else:
+        away = radius_80 / np.sqrt(0.8) * np.sqrt(rng.random(photons))
+        turn = 2.0 * np.pi * rng.random(photons)
+        spot = away[:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+    return spot + radius_80 * np.array([0.3, 0.1])
+
+
+@pytest.mark.parametrize("kind", ["normal", "disc"])
+@pytest.mark.parametrize("radius", [0.02, 0.06, 0.14, 0.33])
+def test_radius_80_of_spots_smaller_than_a_bin_and_larger(kind, radius):
+    """The largest square has bins of 0.0625: a spot may be smaller than one."""
+    places = spot_of(kind, radius, 1_000_000, 5)
+    places = places[np.abs(places).max(axis=1) < 1.0]
+    found = radius_80_mm(nested(places, 1.0), np.ones(1), places.mean(axis=0)[None])
+    assert found.value == pytest.approx(radius, rel=0.008)
+
+
+@pytest.mark.parametrize("kind", ["normal", "disc"])
+@pytest.mark.parametrize("photons", [60, 2000])
+def test_radius_80_is_as_sure_as_it_says(kind, photons):
+    found = []
+    for seed in range(200):
+        places = spot_of(kind, 0.14, photons, seed)
+        mean = places.mean(axis=0)[None]
+        found.append(radius_80_mm(nested(places, 1.0), np.ones(1), mean))
+    values, errors = np.array([(one.value, one.error) for one in found]).T
+    assert_coverage(values, errors, 0.14, odds=1e-4, what=f"80 % radius of a {kind} spot")
 
 
 def test_spread_of_radius_80_and_rms_fit(view):
@@ -123,10 +185,10 @@ def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
     pitch = view.half_mm(4, 4) / view.pixel_mm
     try:
         tallies.spots[4, 4] = 0
-        tallies.spots[4, 4, 16, 16] = 1000
+        tallies.spots[4, 4, 0, 16, 16] = 1000
         sharp, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
         # Sixteen bins in a row are half the square, one pitch.
-        tallies.spots[4, 4, 16, 8:24] = 1000
+        tallies.spots[4, 4, 0, 16, 8:24] = 1000
         across, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
         along, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "y")
     finally:

@@ -62,7 +62,7 @@ def test_more_parallel_light_is_sharper_at_the_edge(narrowed):
     wide, narrow = narrowed[60.0], narrowed[2.0]
     for name in ("left and right edge", "corners"):
         assert narrow[name].blur.value < 0.6 * wide[name].blur.value
-        assert narrow[name].filled < 0.4 < 0.9 < wide[name].filled
+        assert narrow[name].filled.value < 0.4 < 0.9 < wide[name].filled.value
 
 
 def test_narrowing_a_lamp_sharpens_nothing_while_it_still_fills_the_stop(narrowed):
@@ -71,7 +71,7 @@ def test_narrowing_a_lamp_sharpens_nothing_while_it_still_fills_the_stop(narrowe
     wide, narrow = narrowed[60.0], narrowed[10.0]
     for name in wide:
         assert narrow[name].blur.value > 0.9 * wide[name].blur.value
-        assert narrow[name].filled > 0.9
+        assert narrow[name].filled.value > 0.9
 
 
 def test_ten_watts_are_watchable_at_a_metre_and_a_half_where_half_a_watt_is_not():

@@ -1,0 +1,205 @@
+"""The stop as light fills it: how full it is, what a smaller one would leave of light and blur."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache, partial
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.results import blur, sums
+from photonsim.results.estimate import Estimate
+from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
+from photonsim.results.optics import Optics
+from photonsim.results.result import Result
+from photonsim.results.sums import Sums
+from photonsim.results.tallies import DIRECTION_SCALE
+
+Reals = NDArray[np.float64]
+STOP_RINGS = 8
+# A bin is cut by the hole along this many lines.
+FINE = 64
+# Fewer photons give a blur to no better than a tenth.
+FEWEST_OF_A_RING = 100.0
+# A filling that is not known to this share of itself is not told.
+LEAST_SURE = 0.1
+UNKNOWN = Estimate(float("nan"), float("nan"))
+
+
+class TradePoint(NamedTuple):
+    """A smaller stop: its diameter in mm, the share of the light it leaves, RMS blur in pixels.
+
+    `centre_px`, `whole_px` and `corner_px` are of the middle ninth, the whole picture, the corners.
+    """
+
+    diameter_mm: float
+    light: Estimate
+    centre_px: Estimate
+    whole_px: Estimate
+    corner_px: Estimate
+
+
+def trade_off(result: Result) -> list[TradePoint]:
+    """Return what smaller stops would give, from this one run: least first.
+
+    Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
+    is shared out; errors are the jackknife's.
+    """
+    everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
+    points = []
+    for ring in range(2, STOP_RINGS + 1):
+        kept = partial(_within, ring=ring)
+        if not kept(everything)[:, 0].any():
+            continue
+        blurs = (
+            _blur_px(everything, without, kept, result.optics, area)
+            for area in (MIDDLE, EVERYWHERE, CORNERS)
+        )
+        light = sums.estimate(everything, without, partial(_light, ring=ring))
+        points.append(TradePoint(result.scene.stop.diameter_mm * ring / STOP_RINGS, light, *blurs))
+    return points
+
+
+def _within(s: Sums, ring: int) -> Reals:
+    """Return the sums [k, 5, 9, 9] of the light within a ring, itself included."""
+    return s.rings[:, :ring].sum(axis=1)
+
+
+def _light(s: Sums, ring: int) -> Reals:
+    """Return [k] the share of all light, stray light too, that goes through within a ring."""
+    inside, light = (_within(s, to)[:, [0, 4]].sum(axis=(1, 2, 3)) for to in (ring, STOP_RINGS))
+    with np.errstate(invalid="ignore"):
+        return inside / light
+
+
+def _blur_px(
+    everything: Sums, without: Sums, kept: Callable[[Sums], Reals], optics: Optics, area: Cells
+) -> Estimate:
+    """Return the RMS blur of some cells by the light that is kept, in pixels."""
+
+    def blur_of(s: Sums) -> Reals:
+        inside = kept(s)
+        count, dx, dy, dd, _ = np.moveaxis(inside, 1, 0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            variance = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
+            # The mean is known from the same photons: n - 1.
+            variance /= DIRECTION_SCALE * np.where(count > 1.0, count - 1.0, np.nan)
+        return blur.mean_px(inside, variance, optics, area)
+
+    photons = kept(everything)[0, 0][area]
+    if photons[photons > 1.0].sum() < FEWEST_OF_A_RING:
+        return UNKNOWN
+    return sums.estimate(everything, without, blur_of)
+
+
+def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
+    """Return the share of the stop's hole that light fills, from sums [m, bins, bins, 5] of cells.
+
+    (sum of w)**2 / sum of w**2 for the light w at each place, over that of an even filling. Photons
+    of odd blocks times those of even ones stand for w**2: the two are independent, so that neither
+    few photons nor those of one block, which avoid each other, look like gaps or their absence. The
+    error is that of Poisson counts, with triples of photons for w**3 (factorial moments); of it,
+    what comes from single photons is `evener` times that of chance, as in net_share. The value is
+    held below 1, which half of all runs would pass if the stop were evenly full. nan where it is
+    not known to a tenth.
+    """
+    odd = stop_sums[..., 4].astype(float)
+    even = stop_sums[..., 0] - odd
+    both, of_cells = even + odd, (1, 2)
+    pairs = 4.0 * (even * odd).sum(axis=of_cells)
+    joined = pairs.sum()
+    lights = both.sum(axis=of_cells)
+    whole = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells)).sum()
+    if joined <= 0.0:
+        return UNKNOWN
+    triples = 4.0 * (even * odd * (both - 2.0)).sum()
+    # Relative variance of joined / whole: by the slope on each count, and by the pairs' own chance.
+    slopes = (
+        triples / joined**2
+        - 2.0 * (pairs * lights).sum() / (joined * whole)
+        + (lights**3).sum() / whole**2
+    )
+    relative = 4.0 * evener * max(slopes, 0.0) + 4.0 / joined
+    if relative > LEAST_SURE**2:
+        return UNKNOWN
+    hole = _hole(stop_sums.shape[1])
+    # 1/x of a noisy x is too large by its relative variance.
+    value = whole / joined / (hole.sum() ** 2 / (hole**2).sum()) * (1.0 - relative)
+    return Estimate(float(min(value, 1.0)), float(value * np.sqrt(relative)))
+
+
+def net_share(result: Result, cells: Cells) -> float:
+    """Return the share of the chance of independent photons that those of some cells have, up to 1.
+
+    Photons of a block are spread more evenly than by chance (DEVELOPERS.md, Chance). What is not
+    counted by batch has an error for independent photons; how much smaller the true one is, is
+    taken to be as for the squared blur of the same cells, which has both: from batches, and from
+    the scatter of its terms.
+    """
+    found = sums.estimate(
+        sums.total(result.tallies),
+        sums.without_each(result.tallies),
+        lambda s: blur.rms_px(s.screen, result.optics, cells),
+    )
+    independent = _independent_error_px(result, cells)
+    if not (found.error > 0.0 and independent > 0.0):
+        return 1.0
+    return float(min((found.error / independent) ** 2, 1.0))
+
+
+def _independent_error_px(result: Result, cells: Cells) -> float:
+    """Return the error of the RMS blur of some cells if their photons were independent, in px."""
+    stop_sums = result.tallies.stop_sums[cells].astype(float)
+    counts = stop_sums[..., 0]
+    lights = np.maximum(counts.sum(axis=(1, 2)), 1.0)
+    mean = stop_sums[..., 1:3].sum(axis=(1, 2)) / lights[:, None] / DIRECTION_SCALE
+    about = _about(stop_sums, mean)
+    total, squared = lights.sum(), about.sum()
+    if squared <= 0.0:
+        return 0.0
+    scatter = _fourth(stop_sums, about, mean).sum() - squared**2 / total
+    return float(np.sqrt(max(scatter, 0.0) / (4.0 * total * squared)) / result.optics.pixel_mm)
+
+
+def _about(stop_sums: Reals, mean: Reals) -> Reals:
+    """Return sums [m, bins, bins] of squared distances from each cell's mean [m, 2], in mm**2."""
+    offsets = stop_sums[..., 1:3] / DIRECTION_SCALE
+    cross = (offsets * mean[:, None, None, :]).sum(axis=-1)
+    far = stop_sums[..., 0] * (mean**2).sum(axis=-1)[:, None, None]
+    return stop_sums[..., 3] / DIRECTION_SCALE - 2.0 * cross + far
+
+
+def _fourth(stop_sums: Reals, about: Reals, mean: Reals) -> Reals:
+    """Return sums [m, bins, bins] of the fourth powers of distances from each cell's mean place.
+
+    n q**2 for the mean square q of a bin, and the scatter of the squares within it: v**2 + 2 v d**2
+    of a round normal spot with variance v at a distance d, n - 1 times, as q scatters too.
+    """
+    counts = stop_sums[..., 0]
+    safe, others = np.maximum(counts, 1.0), np.maximum(counts - 1.0, 0.0)
+    places = stop_sums[..., 1:3] / DIRECTION_SCALE / safe[..., None]
+    far = ((places - mean[:, None, None, :]) ** 2).sum(axis=-1)
+    within = np.maximum(about / safe - far, 0.0) * safe / np.maximum(others, 1.0)
+    return about**2 / safe + others * within * (within + 2.0 * far)
+
+
+def pupil(result: Result, i: int, j: int) -> tuple[Reals, Reals]:
+    """Return (photons, share of the squared blur) [16, 16] by place in the stop, for a cell."""
+    stop_sums = result.tallies.stop_sums[i, j].astype(float)
+    photons = stop_sums[..., 0]
+    mean = stop_sums[..., 1:3].sum(axis=(0, 1)) / DIRECTION_SCALE / max(photons.sum(), 1.0)
+    squares = _about(stop_sums[None], mean[None])[0]
+    whole = squares.sum()
+    return photons, squares / whole if whole > 0.0 else np.zeros_like(squares)
+
+
+@cache
+def _hole(bins: int) -> Reals:
+    """Return the share of each of [bins, bins] squares that lies within the circle in them."""
+    edges = np.linspace(-1.0, 1.0, bins + 1)
+    lines = (np.arange(bins * FINE) + 0.5) / (bins * FINE) * 2.0 - 1.0
+    half = np.sqrt(1.0 - lines**2)[:, None]
+    within = np.clip(np.minimum(edges[1:], half) - np.maximum(edges[:-1], -half), 0.0, None)
+    return within.reshape(bins, FINE, bins).mean(axis=1) * bins / 2.0
