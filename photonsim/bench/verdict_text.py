@@ -11,6 +11,7 @@ from photonsim.bench.brightness import brightness_of
 from photonsim.bench.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
 from photonsim.bench.focus_doubts import is_no_picture, unfocused_words
 from photonsim.bench.focus_text import move_words, obstacle
+from photonsim.bench.reach import RIM
 from photonsim.bench.text import number, paragraph
 from photonsim.bench.verdict import Verdict
 from photonsim.results import Result
@@ -19,8 +20,6 @@ from photonsim.scene import Scene
 WIDTH = 80
 # Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
 DIM = 0.1
-# The outermost share of the panel's width and height that an eye takes for its edge.
-RIM = 0.025
 EVEN = 0.8
 LOPSIDED = 0.15
 

@@ -83,8 +83,7 @@ def test_the_three_lines_of_the_split_film_lamp():
         r"yes, in focus: (1\.8|1\.9|2) pixels of blur in the middle, (3\.[1-9]|4) in the corners\.",
         r"about 0\.(79|8|81|82|83) lx at 1\.5 m wide: very dim",
         r"In this room's 0\.1 lx white is (8\.[6-9]|9|9\.[12]) times black \(7 will do\)\.",
-        r"dark: left and right 0\.[34], top and bottom 0\.[56], corners 0\.[234] of the mean "
-        r"light\.",
+        r"dark: left and right 0\.[34], top and bottom 0\.[56], corners 0\.[234] of the mean",
     ):
         assert re.search(pattern, told), (pattern, told)
 
