@@ -20,7 +20,7 @@ from photonsim.scene import Scene
 WIDTH = 80
 # Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
 DIM = 0.1
-EVEN = 0.8
+EVEN, A_LITTLE = 0.8, 0.6
 LOPSIDED = 0.15
 
 Reals = NDArray[np.float64]
@@ -47,11 +47,11 @@ def _picture(verdict: Verdict) -> str:
         return "cannot be told: too little light reaches the screen."
     sharpness = _sharpness(verdict.best)
     missing = is_no_picture(scene, blur)
-    if not verdict.is_out_of_focus:
-        if not missing:
-            return f"yes, in focus: {sharpness}."
-        return f"no: {_bare(scene, blur)}. Moving the objective cannot help: {obstacle(scene)}."
     answer = f"no: {_bare(scene, blur)}" if missing else f"yes, but {unfocused_words(scene, blur)}"
+    if not verdict.is_out_of_focus:
+        if missing or verdict.is_stuck:
+            return f"{answer}. Moving the objective cannot help: {obstacle(scene)}."
+        return f"yes, in focus: {sharpness}."
     if verdict.distance_mm is not None:
         advice = f"set the screen's distance_mm = {verdict.distance_mm:g}"
     else:
@@ -104,7 +104,7 @@ def _edges(result: Result) -> str:
         f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]
     )
     least = min(rim.values())
-    judged = "even" if least >= EVEN else "a little darker" if least >= 0.5 * EVEN else "dark"
+    judged = "even" if least >= EVEN else "a little darker" if least >= A_LITTLE else "dark"
     return f"{judged}: {words} of the mean light."
 
 
