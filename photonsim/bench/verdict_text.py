@@ -99,7 +99,8 @@ def _edges(result: Result) -> str:
     rim = rims(result)
     if not rim:
         return "cannot be told: too little light passes the stop."
-    parts = [*_pair(rim, "left", "right"), *_pair(rim, "top", "bottom")]
+    photons = RIM * float(result.panel_counts("collected").sum())
+    parts = [*_pair(rim, photons, "left", "right"), *_pair(rim, photons, "top", "bottom")]
     words = ", ".join(
         f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]
     )
@@ -108,8 +109,10 @@ def _edges(result: Result) -> str:
     return f"{judged}: {words} of the mean light."
 
 
-def _pair(rim: dict[str, float], one: str, other: str) -> list[tuple[str, float]]:
-    if abs(rim[one] - rim[other]) > LOPSIDED:
+def _pair(rim: dict[str, float], photons: float, one: str, other: str) -> list[tuple[str, float]]:
+    """Join two sides unless they differ by much, and by more than chance of so many photons."""
+    chance = 3.0 * math.sqrt((rim[one] + rim[other]) / photons)
+    if abs(rim[one] - rim[other]) > max(LOPSIDED, chance):
         return [(one, rim[one]), (other, rim[other])]
     return [(f"{one} and {other}", 0.5 * (rim[one] + rim[other]))]
 
