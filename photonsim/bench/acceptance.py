@@ -95,19 +95,43 @@ def _accepted(scene: Scene, lenses: Sequence[ThinLens], points: Reals) -> tuple[
     Returns those of all rays that reach the stop [k], and of those within the rim of each lens,
     and of all lenses in the last row [lenses + 1, k].
     """
-    spots, areas = _spots(0.5 * scene.stop.diameter_mm)
-    starts = np.repeat(points, len(spots), axis=0)
-    targets = np.tile(spots, (len(points), 1))
-    found, density, radii = _aim(scene, lenses, starts, targets)
-    flux = np.where(found, density * np.tile(areas, len(points)), 0.0)
-    rims = [0.5 * lens.diameter_mm for lens in lenses]
-    # A rim clears a ray by its squared radius less that of the ray: even in r² near the axis.
-    margins = [rim**2 - radius**2 for rim, radius in zip(rims, radii, strict=True)]
+    _, flux, margins = _rays(scene, lenses, points)
     margins.append(np.minimum.reduce(margins) if margins else np.ones_like(flux))
     shape = (len(points), RINGS, SPOKES)
     flux = flux.reshape(shape)
     passed = [(flux * _clear(margin.reshape(shape))).sum(axis=(1, 2)) for margin in margins]
     return flux.sum(axis=(1, 2)), np.array(passed)
+
+
+def rays_to_stop(scene: Scene, points: Reals) -> tuple[Reals, Reals]:
+    """Return (direction cosines [k, n, 2], étendue per area of the panel [k, n]) at panel points.
+
+    Of n rays from each of the points [k, 2] in mm that fill the stop; those that a lens rim cuts
+    off, or that do not exist, carry nothing.
+    """
+    panel = scene.panel
+    lenses = [lens for lens in thin_lenses(scene).values() if lens.z_mm > panel.z_mm]
+    cosines, flux, margins = _rays(scene, lenses, points)
+    clear = np.all([margin > 0.0 for margin in margins], axis=0) if margins else True
+    shape = (len(points), RINGS * SPOKES)
+    return cosines.reshape(*shape, 2), np.where(clear, flux, 0.0).reshape(shape)
+
+
+def _rays(
+    scene: Scene, lenses: Sequence[ThinLens], points: Reals
+) -> tuple[Reals, Reals, list[Reals]]:
+    """Return (cosines, étendue, by how much each rim clears them) of rays from points to the stop.
+
+    A rim clears a ray by its squared radius less that of the ray: even in r² near the axis.
+    """
+    spots, areas = _spots(0.5 * scene.stop.diameter_mm)
+    starts = np.repeat(points, len(spots), axis=0)
+    targets = np.tile(spots, (len(points), 1))
+    cosines, found, density, radii = _aim(scene, lenses, starts, targets)
+    flux = np.where(found, density * np.tile(areas, len(points)), 0.0)
+    rims = [0.5 * lens.diameter_mm for lens in lenses]
+    margins = [rim**2 - radius**2 for rim, radius in zip(rims, radii, strict=True)]
+    return cosines, flux, margins
 
 
 def _clear(margin: Reals) -> Reals:
@@ -138,10 +162,11 @@ def _spots(radius: float) -> tuple[Reals, Reals]:
 
 def _aim(
     scene: Scene, lenses: Sequence[ThinLens], starts: Reals, targets: Reals
-) -> tuple[NDArray[np.bool_], Reals, list[Reals]]:
+) -> tuple[Reals, NDArray[np.bool_], Reals, list[Reals]]:
     """Find rays from starts [n, 2] to targets [n, 2] by Newton's method.
 
-    Returns whether each was found, |∂p/∂s|, and each lens's radii at which the rays cross it.
+    Returns their direction cosines at the panel, whether each was found, |∂p/∂s|, and each lens's
+    radii at which the rays cross it.
     """
     cosines = np.zeros_like(starts)
     limit = 1.0e-9 * (scene.stop.z_mm - scene.panel.z_mm)
@@ -157,7 +182,7 @@ def _aim(
         step = np.column_stack([d * along - b * across, a * across - c * along])
         cosines = _within_unit_disc(cosines + step)
     found = sound & (np.hypot(*miss.T) < limit)
-    return found, 1.0 / np.abs(np.where(found, determinant, 1.0)), radii
+    return cosines, found, 1.0 / np.abs(np.where(found, determinant, 1.0)), radii
 
 
 def _within_unit_disc(cosines: Reals) -> Reals:

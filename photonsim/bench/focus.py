@@ -74,7 +74,8 @@ def defocus_mm(scene: Scene, beyond_screen_mm: float = 0.0) -> float:
     bends = [bend for bend in bends_of(scene) if bend.z_mm >= scene.panel.z_mm]
     height, slope = follow(0.0, 1.0, scene.panel.z_mm, projection.last_mm, bends)
     landed = height + (plane - projection.last_mm) * slope
-    return landed / projection.magnification_at(plane)
+    times = projection.magnification_at(plane)
+    return landed / times if times else math.nan
 
 
 def paraxial_blur_px(scene: Scene) -> float:
@@ -107,7 +108,7 @@ def move_to_focus(scene: Scene, wanted_mm: float = 0.0) -> float | None:
     places = _places(scene)
     values = [missing(place) for place in places]
     found = [
-        brentq(missing, low, high, xtol=1.0e-6)
+        brentq(missing, low, high, xtol=1.0e-6, full_output=True, disp=False)[0]
         for (low, at_low), (high, at_high) in pairwise(zip(places, values, strict=True))
         if at_low * at_high <= 0.0
     ]

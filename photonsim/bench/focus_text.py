@@ -39,7 +39,7 @@ def first_order_words(scene: Scene) -> str:
 
 
 def obstacle(scene: Scene) -> str:
-    """Say why no place of the objective makes a picture, and what would help."""
+    """Say why no place of the objective brings the picture to a focus, and what would help."""
     names, panel = objective_names(scene), scene.panel.z_mm
     projection = projection_of(scene)
     if not names:
@@ -71,6 +71,6 @@ def obstacle(scene: Scene) -> str:
         f"{number(closest)} mm away; take an objective of a longer focal length, or move {before} "
         "nearer to the panel"
         if wanted < closest
-        else "no place within five focal lengths of the panel brings it to a focus on the screen; "
-        "weaken the lenses before the objective"
+        else "its sharpest place is out of reach; move what stands before it, or weaken the lenses "
+        "before it"
     )

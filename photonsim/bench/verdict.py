@@ -31,13 +31,15 @@ class Verdict:
 
     `move_mm` is how far the objective moves from one to the other, away from the panel where
     positive; 0 where moving is not worth it or cannot help. `distance_mm` is set instead where the
-    scene leaves the screen's distance open, so that the screen would follow the objective.
+    scene leaves the screen's distance open, so that the screen would follow the objective. Where
+    `is_stuck`, it is out of focus and no place of the objective helps.
     """
 
     now: Result
     best: Result
     move_mm: float = 0.0
     distance_mm: float | None = None
+    is_stuck: bool = False
 
     @property
     def is_out_of_focus(self) -> bool:
@@ -53,7 +55,14 @@ def verdict_of(scene: Scene, trace: Tracer) -> Verdict:
     if screen_follows(scene):
         return _with_screen_moved(now, trace)
     move, best = _sharpest(now, trace)
-    return Verdict(now, best, move) if _is_worth_it(now, best) else Verdict(now, now)
+    if _is_worth_it(now, best):
+        return Verdict(now, best, move)
+    return Verdict(now, now, is_stuck=_is_stuck(now))
+
+
+def _is_stuck(now: Result) -> bool:
+    blur, least = now.estimate("blur").value, screen_of(now).blur_at_best_focus_px().value
+    return is_worth_moving(blur, least) and move_for_light(now) is None
 
 
 def _is_worth_it(now: Result, best: Result) -> bool:

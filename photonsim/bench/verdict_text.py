@@ -11,6 +11,7 @@ from photonsim.bench.brightness import brightness_of
 from photonsim.bench.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
 from photonsim.bench.focus_doubts import is_no_picture, unfocused_words
 from photonsim.bench.focus_text import move_words, obstacle
+from photonsim.bench.reach import RIM
 from photonsim.bench.text import number, paragraph
 from photonsim.bench.verdict import Verdict
 from photonsim.results import Result
@@ -19,9 +20,7 @@ from photonsim.scene import Scene
 WIDTH = 80
 # Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
 DIM = 0.1
-# The outermost share of the panel's width and height that an eye takes for its edge.
-RIM = 0.025
-EVEN = 0.8
+EVEN, A_LITTLE = 0.8, 0.6
 LOPSIDED = 0.15
 
 Reals = NDArray[np.float64]
@@ -48,11 +47,11 @@ def _picture(verdict: Verdict) -> str:
         return "cannot be told: too little light reaches the screen."
     sharpness = _sharpness(verdict.best)
     missing = is_no_picture(scene, blur)
-    if not verdict.is_out_of_focus:
-        if not missing:
-            return f"yes, in focus: {sharpness}."
-        return f"no: {_bare(scene, blur)}. Moving the objective cannot help: {obstacle(scene)}."
     answer = f"no: {_bare(scene, blur)}" if missing else f"yes, but {unfocused_words(scene, blur)}"
+    if not verdict.is_out_of_focus:
+        if missing or verdict.is_stuck:
+            return f"{answer}. Moving the objective cannot help: {obstacle(scene)}."
+        return f"yes, in focus: {sharpness}."
     if verdict.distance_mm is not None:
         advice = f"set the screen's distance_mm = {verdict.distance_mm:g}"
     else:
@@ -100,17 +99,20 @@ def _edges(result: Result) -> str:
     rim = rims(result)
     if not rim:
         return "cannot be told: too little light passes the stop."
-    parts = [*_pair(rim, "left", "right"), *_pair(rim, "top", "bottom")]
+    photons = RIM * float(result.panel_counts("collected").sum())
+    parts = [*_pair(rim, photons, "left", "right"), *_pair(rim, photons, "top", "bottom")]
     words = ", ".join(
         f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]
     )
     least = min(rim.values())
-    judged = "even" if least >= EVEN else "a little darker" if least >= 0.5 * EVEN else "dark"
+    judged = "even" if least >= EVEN else "a little darker" if least >= A_LITTLE else "dark"
     return f"{judged}: {words} of the mean light."
 
 
-def _pair(rim: dict[str, float], one: str, other: str) -> list[tuple[str, float]]:
-    if abs(rim[one] - rim[other]) > LOPSIDED:
+def _pair(rim: dict[str, float], photons: float, one: str, other: str) -> list[tuple[str, float]]:
+    """Join two sides unless they differ by much, and by more than chance of so many photons."""
+    chance = 3.0 * math.sqrt((rim[one] + rim[other]) / photons)
+    if abs(rim[one] - rim[other]) > max(LOPSIDED, chance):
         return [(one, rim[one]), (other, rim[other])]
     return [(f"{one} and {other}", 0.5 * (rim[one] + rim[other]))]
 

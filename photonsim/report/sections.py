@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from photonsim.bench import scene_brief
+from photonsim.bench import scene_brief, warnings_text
 from photonsim.bench.cautions import ALL as CAUTIONS
 from photonsim.figures import (
     draw_designs,
@@ -126,7 +126,10 @@ def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Sec
             *_maps(label, result, anchor),
             *_angles(label, result, anchor),
             _ledger(label, result, anchor),
-            Listing("Layout, first-order optics and doubts", scene_brief(result.scene)),
+            Listing(
+                "Layout, first-order optics and warnings",
+                f"{scene_brief(result.scene)}\n\n{warnings_text(result.scene)}",
+            ),
         ),
     )
 

@@ -129,6 +129,6 @@ class Scene(SceneModel):
             Mistake(
                 "screen",
                 "the lenses behind the panel bring no picture to a screen beyond the train",
-                advice="give distance_mm, or see with photonsim check where the panel is imaged",
+                advice="give distance_mm; photonsim check then says how far to move the objective",
             )
         ]

@@ -1,14 +1,16 @@
 """The verdict: its advice obeyed once, in random projectors, and its words."""
 
 import re
+import tomllib
 
 import pytest
 
 from photonsim import trace
 from photonsim.bench import verdict_of, verdict_text
 from photonsim.bench.focus import least_move_mm, moved
+from photonsim.bench.focus_told import focus_words
 from photonsim.bench.verdict_text import rims
-from photonsim.scene import load_scene, parse_scene, projection_of, rewritten
+from photonsim.scene import load_scene, parse_scene, projection_of, rewritten, scene_from_dict
 from tests.bench.projectors import COUNT, projector
 from tests.shipped import SCENES
 
@@ -83,8 +85,7 @@ def test_the_three_lines_of_the_split_film_lamp():
         r"yes, in focus: (1\.8|1\.9|2) pixels of blur in the middle, (3\.[1-9]|4) in the corners\.",
         r"about 0\.(79|8|81|82|83) lx at 1\.5 m wide: very dim",
         r"In this room's 0\.1 lx white is (8\.[6-9]|9|9\.[12]) times black \(7 will do\)\.",
-        r"dark: left and right 0\.[34], top and bottom 0\.[56], corners 0\.[234] of the mean "
-        r"light\.",
+        r"dark: left and right 0\.[34], top and bottom 0\.[56], corners 0\.[234] of the mean",
     ):
         assert re.search(pattern, told), (pattern, told)
 
@@ -119,3 +120,40 @@ def test_left_and_right_are_told_apart_in_a_lopsided_lamp():
     rim = rims(found.best)
     assert rim["left"] > 0.6 > 0.2 > rim["right"]
     assert re.search(r"left (0\.[6-9]|1\.\d), right 0\.[01]", " ".join(verdict_text(found).split()))
+
+
+def with_objective(field_mm, z_mm, distance_mm=2810.0):
+    """The split-film lamp with one ideal lens of 205 mm, z_mm high, as objective."""
+    data = tomllib.loads(shipped("d_split_film").text)
+    for name in ("rear_lens", "front_lens", "stop"):
+        del data["train"][name]
+    data["train"]["field_lens"]["focal_mm"] = field_mm
+    lens = {"kind": "ideal_lens", "z_mm": z_mm, "focal_mm": 205.0, "diameter_mm": 60.0}
+    stop = {"kind": "aperture_stop", "z_mm": z_mm + 5.0, "diameter_mm": 40.0}
+    data["train"] |= {"lens": lens, "stop": stop}
+    data["screen"]["distance_mm"] = distance_mm
+    return scene_from_dict(data, "projector")
+
+
+def test_a_trace_says_that_there_is_no_picture_with_a_matching_field_lens():
+    """f = 205, 150 mm behind the panel, the field lens matched to the stop: version 0.3.0 found
+    nothing odd, and said that the objective should move by 15 mm."""
+    scene = with_objective(155.0, 195.0)
+    told = focus_words(trace(scene, photons=1 << 17, threads=1))
+    assert "no picture: the lenses form no real image of the panel" in told
+    asked = float(re.search(r"about: move the objective ([\d.]+) mm farther", told)[1])
+    found = float(re.search(r"objective ([\d.]+) mm", verdict_text(verdict(scene)))[1])
+    assert asked == pytest.approx(found, rel=0.05)
+    assert "screen moved" not in told
+
+
+def test_a_trace_in_focus_keeps_the_small_move_of_the_screen():
+    told = focus_words(trace(shipped("d_split_film"), photons=1 << 17, threads=1))
+    assert told.startswith("in focus; this lamp's own light is sharpest with the screen moved by ")
+
+
+def test_where_moving_cannot_help_the_verdict_says_what_would():
+    """A screen 240 mm from a lens of 205 mm: it would have to stand 1.4 m from the panel."""
+    told = " ".join(verdict_text(verdict(with_objective(180.0, 245.0, 235.0))).split())
+    assert "Moving the objective cannot help: the screen is 240 mm from an objective" in told
+    assert "move the screen to 256 mm or more" in told

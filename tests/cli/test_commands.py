@@ -73,10 +73,37 @@ def test_mistakes_get_a_sentence_and_exit_code_2(tmp_path, monkeypatch, argument
     assert "Traceback" not in done.output
 
 
+def test_check_tells_warnings_then_the_verdict_in_80_columns():
+    done = run("check", D_SCENE)
+    assert done.exit_code == 0
+    places = [
+        done.output.index(words)
+        for words in ("reads well. 1 warning", "Picture", "Brightness", "Edges", "Eyes, heat, sun")
+    ]
+    assert places == sorted(places)
+    # The path is the user's own.
+    assert all(len(line) <= 80 for line in done.output.splitlines() if D_SCENE not in line)
+
+
+def test_check_without_tracing_compiles_nothing():
+    code = (
+        "import sys\n"
+        "from photonsim.cli import main\n"
+        f"try: main(['check', '--no-trace', {D_SCENE!r}])\n"
+        "except SystemExit as end: assert not end.code\n"
+        "sys.exit('numba' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "1 warning" in done.stdout
+    assert "Picture" not in done.stdout
+
+
 def test_check_prints_facts_and_draws_the_layout(tmp_path):
-    done = run("check", D_SCENE, "--out", tmp_path)
+    done = run("check", D_SCENE, "--no-trace", "--verbose", "--out", tmp_path)
     assert done.exit_code == 0
     assert "film" in done.output
+    assert "Mains" in done.output
     assert (tmp_path / "d_split_film-layout.png").exists()
 
 
