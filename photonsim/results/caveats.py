@@ -28,6 +28,8 @@ def reach_of_given_up(result: Result, name: str) -> float:
     on: infinite; below, they are taken as they are.
     """
     share = given_up(result)
+    if share == 0.0:
+        return 0.0
     if name == "collected_lm":
         return share * result.optics.flux_lm * result.optics.transmittance
     figure = FIGURES.get(name)

@@ -84,7 +84,7 @@ def test_errors_of_runs_of_their_own_add_in_quadrature():
 class Known:
     """A result of which only the figures are known; no two share their luck."""
 
-    photons, count = 1, itertools.count()
+    photons, count, fates = 1, itertools.count(), ()
 
     def __init__(self, value, error, degrees=float("inf")):
         self.found, self.seed = Estimate(value, error, degrees), next(self.count)

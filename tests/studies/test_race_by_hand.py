@@ -25,7 +25,7 @@ def run(designs, most_photons, values, sense=1):
     journal = Journal(None, {})
     for photons, row in zip(rule.looks, values, strict=True):
         changes = [
-            [one, other, row[one] - row[other], 1.0, None]
+            [one, other, row[one] - row[other], 1.0, None, 0.0]
             for one, other in itertools.combinations(range(designs), 2)
         ]
         records = {
