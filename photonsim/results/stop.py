@@ -45,7 +45,8 @@ def trade_off(result: Result) -> list[TradePoint]:
     """Return what smaller stops would give, from this one run: least first.
 
     Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
-    is shared out; errors are the jackknife's.
+    is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
+    present stop; a smaller one has smaller spots, and would call more of it stray.
     """
     everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
     points = []
