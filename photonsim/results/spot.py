@@ -95,7 +95,7 @@ def _by_slopes(spot: Reals, half: float, mean: Reals, level: int) -> tuple[Reals
     light = _joined(spot[level:])
     side = 2.0 * half * 0.5**level / len(light)
     middles = centres(np.array([half]), *spot.shape[:2])[0, level]
-    slope_y, slope_x = np.gradient(light)
+    slope_y, slope_x = (np.gradient(light, axis=axis) for axis in (0, 1))
     seen = (light > 0.0) | (slope_x != 0.0) | (slope_y != 0.0)
     rows, columns = np.nonzero(seen)
     steps = (np.arange(POINTS) + 0.5) / POINTS - 0.5

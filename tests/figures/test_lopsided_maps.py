@@ -202,7 +202,7 @@ def test_stop_is_filled_on_the_side_away_from_the_bar(result):
 def test_lines_blur_across_the_way_that_the_light_is_spread(result):
     """A spot that is a level line washes out upright lines and leaves level ones."""
     spots = np.zeros_like(result.tallies.spots)
-    spots[:, :, spots.shape[2] // 2, :] = 50
+    spots[:, :, 0, spots.shape[3] // 2, :] = 50
     smeared = replace(result, tallies=replace(result.tallies, spots=spots))
     for axes in draw_line_contrast(smeared).axes:
         fine = np.nanmean(curve_of(axes, "middle").get_ydata()[:10])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel import codes, real_lens
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from tests.chance import assert_proportion
@@ -62,5 +63,6 @@ def test_cemented_face_ends_at_the_smaller_rim(first, second):
         for turn in (0.3, 2.0, 4.4):
             x, y = height * math.cos(turn), height * math.sin(turn)
             rng = np.uint64(start(np.uint64(4), np.uint64(7)))
-            met = real_lens.cross(program, glued, 0, x, y, 310.0, 0.0, 0.0, 1.0, rng)
-            assert (met[0] == real_lens.GOES_ON) == goes_on
+            straight_up = Photon(x, y, 310.0, 0.0, 0.0, 1.0, rng)
+            fate, _ = real_lens.cross(program, glued, 0, straight_up)
+            assert (fate == GOES_ON) == goes_on
