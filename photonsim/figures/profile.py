@@ -22,7 +22,9 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results import Estimate, Result, structure, sums
+from photonsim.results import Estimate, Result, structure
+from photonsim.results import Figure as Merit
+from photonsim.results.measured import measured
 
 # Each bin's counting noise, as far as enough bins are left to show any pattern: 16 at least, and 6
 # for each pitch, since with 2 the emitters would vanish or come back as a beat.
@@ -110,18 +112,13 @@ def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
 
 def _structure(result: Result, axis: str, light: int) -> Estimate:
     """Return the lamp structure along one axis; the figure of merit is the larger of both."""
-    extent, pitch = _extent_mm(result, axis), result.optics.pitches[axis]
-
-    def amplitude(totals: sums.Sums, noise_removed: bool) -> sums.Reals:
-        profile = getattr(totals, f"profile_{axis}")[:, light]
-        return structure.amplitude(profile, extent, pitch, noise_removed)
-
-    return sums.estimate(
-        sums.total(result.tallies),
-        sums.without_each(result.tallies),
-        lambda totals: amplitude(totals, noise_removed=True),
-        lambda totals: amplitude(totals, noise_removed=False),
+    along = Merit(
+        f"structure_{axis}",
+        "",
+        lambda s, optics: structure.waves(s, optics, light, axis),
+        extreme=structure.strongest,
     )
+    return measured(along, result.samples, result.optics).estimate
 
 
 def _draw_plan(axes: Axes, result: Result, axis: str, plan: Sequence[PlanRow]) -> None:

@@ -16,8 +16,8 @@ from photonsim.results.optics import Optics
 from photonsim.results.tallies import Tallies
 
 Reals = NDArray[np.float64]
-# What readings of extremes are made of, of all that is kept by batch.
-READ = ("cells", "profile_x", "profile_y")
+# What extremes and rough figures are made of, of all that is kept by batch.
+READ = ("cells", "profile_x", "profile_y", "plane_x", "plane_y")
 
 
 class Samples:
@@ -78,8 +78,11 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if not samples.are_enough:
         # Of a single batch nothing would be left: 0 photons, and 0/0.
         return Measured(value, np.array([math.nan]), degrees)
-    replicates = (figure.steady or figure.function)(samples.without_each, optics)
-    return Measured(value, sums.jackknife_deviations(replicates), degrees)
+    if figure.rough:
+        deviations = sums.half_sample_deviations(figure.function(samples.halves, optics))
+    else:
+        deviations = sums.jackknife_deviations(figure.function(samples.without_each, optics))
+    return Measured(value, deviations, degrees)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
@@ -88,6 +91,8 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if not samples.are_enough:
         return withheld
     strayed = figure.function(samples.halves, optics)
+    if strayed.shape[1] == 0:
+        return Measured(math.nan, np.array([math.nan]), samples.batches - 1)
     errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
     if not np.all(errors <= extremes.MOST_ERROR):
         return withheld

@@ -29,10 +29,9 @@ class Figure:
     """A figure of merit.
 
     `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
-    where it depends. `steady` stands in for `function` when the error is sought, as in
-    sums.estimate; `of_emitted` tells that the figure is a share of all photons emitted. Where there
-    is an `extreme`, the function gives readings [k, n] and this the figure, from them and their
-    errors.
+    where it depends; `of_emitted` tells that the figure is a share of all photons emitted. Where
+    there is an `extreme`, the function gives readings [k, n] and this the figure [k], from them and
+    their errors [n]. A `rough` figure goes in steps or jumps, which a single batch does not show.
     """
 
     name: str
@@ -41,9 +40,9 @@ class Figure:
     unit: str = ""
     scale: float = 1.0
     better: int = 0
-    steady: Function | None = None
     of_emitted: bool = False
     extreme: Callable[[Reals, Reals], Reals] | None = None
+    rough: bool = False
 
 
 def collected_fraction(s: Sums, optics: Optics) -> Reals:
@@ -169,6 +168,7 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
         return lambda s, optics: readings(s, optics, light)
 
     nine, thirteen, rim = of(nine_over_mean), of(thirteen_deviations), of(rim_over_mean)
+    waves = of(structure.waves)
     return (
         Figure(
             f"{prefix}evenness",
@@ -200,6 +200,15 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             better=1,
             extreme=extremes.least,
         ),
+        Figure(
+            f"{prefix}structure",
+            f"lamp structure{place}",
+            waves,
+            "%",
+            100.0,
+            -1,
+            extreme=structure.strongest,
+        ),
     )
 
 
@@ -219,27 +228,9 @@ FIGURES: dict[str, Figure] = {
         Figure("acceptance", "panel to stop", acceptance, "%", 100.0, 1),
         *_extremes("", "", COLLECTED),
         *_extremes("incident_", " at panel", ARRIVING),
-        Figure(
-            "structure",
-            "lamp structure",
-            structure.of_collected,
-            "%",
-            100.0,
-            -1,
-            steady=structure.of_collected_raw,
-        ),
-        Figure(
-            "incident_structure",
-            "lamp structure at panel",
-            structure.of_arriving,
-            "%",
-            100.0,
-            -1,
-            steady=structure.of_arriving_raw,
-        ),
         Figure("spread_deg", "RMS angle", spread_deg, "°"),
-        Figure("half_intensity_x_deg", "half intensity, x", half_intensity_x_deg, "°"),
-        Figure("half_intensity_y_deg", "half intensity, y", half_intensity_y_deg, "°"),
+        Figure("half_intensity_x_deg", "half intensity, x", half_intensity_x_deg, "°", rough=True),
+        Figure("half_intensity_y_deg", "half intensity, y", half_intensity_y_deg, "°", rough=True),
         Figure("blur", "RMS blur", blur.blur, "px", better=-1),
         Figure("blur_centre", "RMS blur, middle", blur.blur_centre, "px", better=-1),
         Figure("blur_corner", "RMS blur, corners", blur.blur_corner, "px", better=-1),

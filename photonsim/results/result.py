@@ -18,10 +18,10 @@ from photonsim.results.blocks import block_sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.measured import Samples, measured
-from photonsim.results.merit import FIGURES
+from photonsim.results.merit import ARRIVING, COLLECTED, FIGURES
 from photonsim.results.optics import Optics, optics_of
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES, Tallies
-from photonsim.results.variation import pixel_variation
+from photonsim.results.variation import panel_variation
 from photonsim.scene import Scene
 
 Reals = NDArray[np.float64]
@@ -116,8 +116,7 @@ class Result:
         name.
         """
         if name in ("variation", "incident_variation"):
-            kind = "collected" if name == "variation" else "incident"
-            return pixel_variation(self.panel_counts(kind))
+            return panel_variation(self.tallies, ARRIVING if "incident" in name else COLLECTED)
         figure = FIGURES.get(name)
         if figure is None:
             raise ResultError(

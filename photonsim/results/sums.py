@@ -104,23 +104,14 @@ def error_of(deviations: Reals, batches: int) -> Reals:
     return np.asarray(np.sqrt(np.sum(deviations**2, axis=0)))
 
 
-def estimate(
-    everything: Sums,
-    without: Sums,
-    function: Callable[[Sums], Reals],
-    steady: Callable[[Sums], Reals] | None = None,
-) -> Estimate:
-    """Return a function of `everything` with its jackknife error from the sums `without` each.
-
-    `steady` stands in for the function when the error is sought, where the function itself is
-    clipped or otherwise not smooth.
-    """
+def estimate(everything: Sums, without: Sums, function: Callable[[Sums], Reals]) -> Estimate:
+    """Return a function of `everything` with its jackknife error from the sums `without` each."""
     value = float(function(everything)[0])
     batches = len(without.photons)
     if batches < FEWEST_BATCHES:
         # Of a single batch nothing would be left: 0 photons, and 0/0.
         return Estimate(value, float("nan"), max(batches - 1, 1))
-    deviations = jackknife_deviations((steady or function)(without))
+    deviations = jackknife_deviations(function(without))
     return Estimate(value, float(error_of(deviations, batches)), batches - 1)
 
 

@@ -9,11 +9,20 @@ import functools
 
 import pytest
 
-from tests.results.coverage import FIGURES, FILLINGS, FORETOLD, LAMPS, SPOTS, SUMS, covered
+from tests.results.coverage import (
+    EXTREMES,
+    FIGURES,
+    FILLINGS,
+    FORETOLD,
+    LAMPS,
+    SPOTS,
+    SUMS,
+    covered,
+)
 
 ODDS = 1e-3
 # Figures that are held to the limits.
-JUDGED = (*SUMS, *SPOTS, *FILLINGS, *FORETOLD)
+JUDGED = (*SUMS, *EXTREMES, *SPOTS, *FILLINGS, *FORETOLD)
 # What falls short, and why (DEVELOPERS.md, Chance).
 GHOSTS = (
     "ghosts within the present stop's spots count as blur; a smaller stop would call them stray"

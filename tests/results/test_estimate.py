@@ -154,7 +154,7 @@ def test_negative_sums_are_exact_too():
 def test_too_few_batches_give_no_figure_rather_than_a_wrong_one():
     """Extremes are withheld, also from others that go by them; a share has its binomial error."""
     few = trace(scene("d"), photons=5000)
-    for name in ("evenness", "evenness_max", "deviation_13", "darkest_edge"):
+    for name in ("evenness", "evenness_max", "deviation_13", "darkest_edge", "structure"):
         assert few.estimate(name).is_withheld
         assert few.estimate(name).text() == "too few photons"
         assert math.isinf(few.estimate(name).relative_error)
@@ -162,7 +162,18 @@ def test_too_few_batches_give_no_figure_rather_than_a_wrong_one():
     assert math.isnan(difference(few, few, "evenness").value)
     effort = Effort(0.9, limits=(("evenness", 0.5),), most_photons=5000)
     assert not effort.is_met(few)
-    assert few.estimate("structure").text() != "too few photons"
+    assert trace(scene("f"), photons=1 << 15).estimate("structure").text() == "n/a"
+
+
+def test_dark_edges_are_seen_where_nine_points_see_none():
+    """The split film: outside its bars the picture falls to a third, in 3 mm of 95."""
+    result = trace(scene("d"), photons=1 << 23)
+    nine, edge = result.estimate("evenness"), result.estimate("darkest_edge")
+    profile = result.tallies.batches["profile_x"][:, 1].sum(axis=0)
+    ends = (profile[:4].mean() / profile.mean(), profile[-4:].mean() / profile.mean())
+    assert nine.value > 0.9
+    assert edge.value == pytest.approx(min(ends), abs=3.0 * edge.error)
+    assert edge.value < 0.45
 
 
 def test_a_run_of_a_single_whole_batch_is_told_without_a_warning():

@@ -9,6 +9,7 @@ import pytest
 from scipy import integrate, stats
 
 from photonsim.results.extremes import farthest, least, least_over_most, most
+from photonsim.results.structure import strongest
 from tests.chance import assert_coverage, assert_mean
 
 RUNS = 4000
@@ -110,3 +111,11 @@ def test_order_of_the_readings_does_not_matter():
     np.testing.assert_allclose(
         least(readings[:, turned], errors[turned]), least(readings, errors), rtol=1e-12
     )
+
+
+@pytest.mark.parametrize("other", [None, 0.0, 1.0, 3.0])
+@pytest.mark.parametrize("depth", [0.0, 0.5, 1.0, 2.0, 5.0])
+def test_structure_of_made_up_waves(depth, other):
+    """Amplitudes in errors, along one axis or two, from none that can be seen to a plain one."""
+    truth = np.array([depth, 0.0] if other is None else [depth, 0.0, 0.0, other])
+    judge(strongest, truth, np.ones(len(truth)), max(depth, other or 0.0))

@@ -17,7 +17,7 @@ from photonsim.results.merit import (
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.results.variation import pixel_variation
-from tests.chance import assert_mean
+from tests.chance import assert_coverage
 from tests.results.made import OPTICS
 
 
@@ -87,41 +87,45 @@ def test_half_intensity_of_a_lambertian_emitter_is_60_degrees():
 def test_structure_is_the_amplitude_of_the_wave_at_the_pitch(depth):
     places = ((np.arange(128) + 0.5) / 128 - 0.5) * 54.0
     profile = 1e6 * (1.0 - (places / 60.0) ** 2) * (1.0 + depth * np.cos(2 * np.pi * places / 18))
-    found = structure.amplitude(profile[None], 54.0, (18.0, -18.0, 18.0), False)[0]
+    wave = structure.wave(profile[None], 54.0, (18.0, -18.0, 18.0))
+    found = structure.strongest(wave, np.zeros(2))[0]
     # The parabola's fall multiplies the wave, which the fit takes as added: 3 % of the depth.
     assert found == pytest.approx(depth, abs=0.03 * depth + 1e-9)
 
 
-def test_structure_of_noise_alone_is_nil_on_average():
+def test_structure_of_noise_alone_is_near_nil_on_average():
     rng = np.random.default_rng(3)
     profiles = rng.poisson(100.0, (4000, 128)).astype(float)
-    pitch = (18.0, -18.0, 18.0)
-    squared = structure.amplitude(profiles, 54.0, pitch, False) ** 2
-    removed = structure.amplitude(profiles, 54.0, pitch, True)
-    assert removed.mean() < 0.6 * np.sqrt(squared).mean()
-    assert (removed == 0.0).mean() > 0.5
+    waves = structure.wave(profiles, 54.0, (18.0, -18.0, 18.0))
+    errors = waves.std(axis=0)
+    assert abs(structure.strongest(waves, errors).mean()) < 0.25 * errors.mean()
+    assert structure.strongest(waves, np.zeros(2)).mean() > errors.mean()
+
+
+def test_structure_is_that_of_the_axis_where_it_is_stronger():
+    waves = np.array([[0.03, -0.04, 0.12, 0.05]])
+    assert structure.strongest(waves, np.zeros(4))[0] == pytest.approx(0.13)
+    # Three standard errors apart or more, the weaker does not count.
+    assert structure.strongest(waves, np.full(4, 0.01))[0] == pytest.approx(0.13, abs=0.001)
 
 
 def test_structure_is_not_given_where_it_cannot_be_seen():
     profile = np.ones((1, 128))
-    assert np.isnan(structure.amplitude(profile, 54.0, (50.0, -25.0, 25.0), False)[0])
-    assert np.isnan(structure.amplitude(np.zeros((1, 128)), 54.0, (18.0, -18.0, 18.0), False)[0])
+    assert structure.wave(profile, 54.0, (50.0, -25.0, 25.0)).shape == (1, 0)
+    assert np.isnan(structure.wave(np.zeros((1, 128)), 54.0, (18.0, -18.0, 18.0))).all()
 
 
-@pytest.mark.parametrize("true_variation", [0.0, 0.1, 0.5])
-def test_variation_has_the_counting_noise_removed(true_variation):
+@pytest.mark.parametrize("photons", [0.1, 1.0, 10.0])
+@pytest.mark.parametrize("slope", [0.0, 0.1, 0.5])
+def test_variation_of_independent_photons_is_as_sure_as_it_says(slope, photons):
+    """A panel that is lit on a slope, from blocks of 10 x 10 pixels; the truth by its blocks."""
     rng = np.random.default_rng(8)
     columns = np.linspace(-1, 1, 480)
-    truth = 5.0 * (1.0 + true_variation * np.sqrt(3.0) * columns)[None, :] * np.ones((272, 1))
-    squares = []
-    for _ in range(40):
-        estimate = pixel_variation(rng.poisson(truth))
-        squares.append(estimate.value)
-    if true_variation:
-        assert_mean(squares, true_variation, known_to=0.002, odds=1e-4, what="variation")
-    else:
-        # 1 photon in 500 a block would alone make 4.5 % of noise.
-        assert np.mean(squares) < 0.01
+    light = photons * (1.0 + slope * np.sqrt(3.0) * columns)[None, :] * np.ones((270, 1))
+    true = light.reshape(27, 10, 48, 10).sum(axis=(1, 3))
+    found = [pixel_variation(rng.poisson(light)) for _ in range(100)]
+    values, errors = np.array([(one.value, one.error) for one in found]).T
+    assert_coverage(values, errors, true.std(ddof=1) / true.mean(), odds=1e-4, what="variation")
 
 
 def test_lumens_are_the_share_times_flux_and_transmittance():
