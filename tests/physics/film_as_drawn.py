@@ -3,7 +3,8 @@
 It walks the periodic outline as drawn, ridge after ridge in one set of coordinates, where the
 kernel turns one triangle upside down. Half the pitch is the unit: apexes at even a, valleys at
 odd a, the valleys' level is c = 0, the flat face c = -thickness. A thickness of 0 stands for one so
-great that light comes back from the flat face at a random phase, as the kernel takes it.
+great that light comes back from the flat face at a random phase, as the kernel takes it. A flat
+tip, a share of the pitch, cuts the ridges off at the level `top`.
 """
 
 import math
@@ -27,8 +28,13 @@ def face_reflectance(cos_in, eta):
 
 
 @numba.njit
-def next_face(a, c, d_a, d_c, inside, height, thickness):
-    """Return (face met, a, c, slope of the outline there), walking half-pitch by half-pitch."""
+def next_face(a, c, d_a, d_c, inside, height, top, thickness):
+    """Return (face met, a, c, slope of the outline there), walking half-pitch by half-pitch.
+
+    A flat tip is a facet without slope.
+    """
+    if not inside and c >= top and d_c > 0.0:
+        return NOTHING, a, c, 0.0
     while True:
         cell = math.floor(a)
         if d_a < 0.0 and a == cell:
@@ -40,24 +46,30 @@ def next_face(a, c, d_a, d_c, inside, height, thickness):
         to_facet = np.inf
         if (inside and closing > 1e-15) or (not inside and closing < -1e-15):
             to_facet = max((level - c) / closing, 0.0)
+            if c + to_facet * d_c > top:
+                to_facet = np.inf
         to_level = np.inf
         if inside and d_c < 0.0:
             to_level = (-thickness - c) / d_c
-        elif not inside and d_c > 0.0:
-            to_level = (height - c) / d_c
+        elif d_c > 0.0:
+            to_level = (top - c) / d_c
         step = min(to_facet, to_level, to_edge)
         a, c = a + step * d_a, c + step * d_c
         if step == to_facet:
             return FACET, a, c, slope
         if step == to_level:
+            if inside and d_c > 0.0:
+                return FACET, a, top, 0.0
             return FLAT_FACE if inside else NOTHING, a, c, slope
         a = float(round(a))
 
 
 @numba.njit
-def trace_ray(d_a, d_b, d_c, index, height, thickness):
+def trace_ray(d_a, d_b, d_c, index, height, tip, thickness):
     """Return the direction (d_a, d_b, d_c) in which a ray leaves the film."""
-    a, c, inside = 2.0 * np.random.rand(), height, False
+    top = height * (1.0 - tip)
+    a, c, inside = 2.0 * np.random.rand(), top, False
+    on_tip = d_c < 0.0 and (a < tip or a > 2.0 - tip)
     if d_c > 0.0:
         reflected, cos_out = face_reflectance(d_c, 1.0 / index)
         if np.random.rand() < reflected:
@@ -65,7 +77,10 @@ def trace_ray(d_a, d_b, d_c, index, height, thickness):
         d_a, d_b, d_c = d_a / index, d_b / index, cos_out
         c, inside = -thickness, True
     while True:
-        face, a, c, slope = next_face(a, c, d_a, d_c, inside, height, thickness)
+        if on_tip:
+            face, slope, on_tip = FACET, 0.0, False
+        else:
+            face, a, c, slope = next_face(a, c, d_a, d_c, inside, height, top, thickness)
         if face == NOTHING:
             return d_a, d_b, d_c
         if face == FLAT_FACE:
@@ -92,11 +107,11 @@ def trace_ray(d_a, d_b, d_c, index, height, thickness):
 
 
 @numba.njit
-def trace_all(rays, index, height, thickness, seed):
+def trace_all(rays, index, height, tip, thickness, seed):
     """Replace every ray [n, 3] by what leaves the film."""
     np.random.seed(seed)
     for number in range(rays.shape[0]):
         a, b, c = trace_ray(
-            rays[number, 0], rays[number, 1], rays[number, 2], index, height, thickness
+            rays[number, 0], rays[number, 1], rays[number, 2], index, height, tip, thickness
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
