@@ -34,7 +34,7 @@ def main() -> None:
     \b
     Example, from scene file to pictures:
       photonsim check scenes/d_split_film.toml
-      photonsim trace scenes/d_split_film.toml --photons 2e6 --out lamp
+      photonsim trace scenes/d_split_film.toml --out lamp
       photonsim figures lamp/d_split_film.h5 --out lamp
     """
 

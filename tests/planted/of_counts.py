@@ -1,0 +1,51 @@
+"""Faults of how long a run goes on, how maps are divided, and what is told of a result."""
+
+from tests.planted.fault import Fault
+
+CAVEATS = "tests/results/test_caveats.py::"
+STOP = "tests/engine/test_stop_rule.py::"
+
+OF_COUNTS = (
+    Fault(
+        "light given up is nothing to a difference",
+        "studies/paired.py",
+        "unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)",
+        "unknown = 0.0",
+        (f"{CAVEATS}test_no_difference_is_real_that_light_given_up_could_have_made",),
+    ),
+    Fault(
+        "light given up is told from one in a hundred on",
+        "results/caveats.py",
+        "MOST_GIVEN_UP = 1e-4",
+        "MOST_GIVEN_UP = 1e-2",
+        (f"{CAVEATS}test_the_warning_begins_at_one_in_ten_thousand",),
+    ),
+    Fault(
+        "versions in the order of their letters",
+        "results/laws.py",
+        "tuple(int(number) for number in",
+        "tuple(number for number in",
+        (f"{CAVEATS}test_results_of_a_mended_law_are_told_by_version_and_scene",),
+    ),
+    Fault(
+        "a map fit to print judged whenever a round ends",
+        "engine/stop_rule.py",
+        "return self.fit_to_print and photons == next_print_look(photons - 1)",
+        "return self.fit_to_print",
+        (f"{STOP}test_its_count_and_bits_do_not_depend_on_how_it_was_run",),
+    ),
+    Fault(
+        "a run called by the count that was asked for and not by its own",
+        "engine/stop_rule.py",
+        'return f"photon count {result.photons:,}"',
+        'return f"photon count {self.most_photons:,}"',
+        ("tests/cli/test_commands.py::test_trace_saves_continues_and_starts_afresh",),
+    ),
+    Fault(
+        "a narrow row of blocks at the edge of a map",
+        "results/blocks.py",
+        "np.arange(blocks + 1) * size // blocks",
+        "np.minimum(np.arange(blocks + 1) * -(-size // blocks), size)",
+        ("tests/results/test_blocks.py::test_blocks_hold_every_pixel_once_and_none_is_a_sliver",),
+    ),
+)
