@@ -161,7 +161,7 @@ def test_radius_80_of_spots_smaller_than_a_bin_and_larger(kind, radius):
 
 
 @pytest.mark.parametrize("kind", ["normal", "disc"])
-@pytest.mark.parametrize("photons", [60, 2000])
+@pytest.mark.parametrize("photons", [100, 2000])
 def test_radius_80_is_as_sure_as_it_says(kind, photons):
     found = []
     for seed in range(200):
