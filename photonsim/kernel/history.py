@@ -6,7 +6,7 @@ from photonsim.kernel import codes, panel
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
-from photonsim.kernel.numbers import ZERO, short, unsigned
+from photonsim.kernel.numbers import ZERO, short, typed, unsigned
 from photonsim.kernel.photon import (
     GOES_ON,
     GUARD,
@@ -147,7 +147,7 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
 
     Returns (fate, events, met_panel, at_panel, at_stop, photon, gap): the photon as it last arrived
-    at the panel's pixels from the lamp side; (x, y) in mm of its last way through the stop; the
+    at the panel's pixels from the lamp side; (x, y) in mm of its widest way through the stop; the
     photon at the last layer it met, and the gap beyond that.
     """
     met_panel = False
@@ -168,7 +168,10 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
             may_wait = waits and not met_panel and not again
             kind = program.layer_kind[layer]
             if kind == codes.STOP:
-                x_stop, y_stop = photon.x, photon.y
+                # Light that glass throws back comes more than once, and a smaller stop would end it
+                # at its widest.
+                if photon.x * photon.x + photon.y * photon.y >= x_stop * x_stop + y_stop * y_stop:
+                    x_stop, y_stop = photon.x, photon.y
             elif (
                 kind == codes.PANEL
                 and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
@@ -178,6 +181,7 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                     photon = drawn(photon, rng)
                 if photon.w > ZERO:
                     at_panel = photon
+                    x_stop, y_stop = typed(photon.x, 0.0), typed(photon.x, 0.0)
                 met_panel = True
             note(path, events, photon)
             if alive:

@@ -13,11 +13,13 @@ from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.field import CELLS, EVERYWHERE, Cells
 from photonsim.results.result import Result
-from photonsim.results.spot import FEWEST_OF_A_SPOT, centres, radius_80_mm
+from photonsim.results.spot import centres, radius_80_mm
 from photonsim.results.stop import net_share
 from photonsim.scene import Projection, projection_of
 
 Reals = NDArray[np.float64]
+# Of fewer photons nobody knows the shape of their spot.
+FEWEST_OF_A_SPOT = 10
 
 
 @dataclass(frozen=True)

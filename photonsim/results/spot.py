@@ -14,8 +14,8 @@ from photonsim.results.estimate import Estimate
 
 Reals = NDArray[np.float64]
 SHARE = 0.8
-# Of fewer photons nobody knows what holds 80 %.
-FEWEST_OF_A_SPOT = 10
+# With fewer photons of a cell, on average, their mean place is known too badly to measure from.
+FEWEST_OF_A_CELL = 64
 # The density at the radius is that of the light from this much less to this much more than 80 %.
 WINDOW = 0.05
 # A square is fine enough to read a radius in if it holds the circle of so much more.
@@ -43,7 +43,7 @@ def radius_80_mm(spots: Reals, halves: Reals, means: Reals, evener: float = 1.0)
     of what the bins hide.
     """
     total = spots.sum()
-    if total < FEWEST_OF_A_SPOT:
+    if total < FEWEST_OF_A_CELL * len(spots):
         return Estimate(float("nan"), float("nan"))
     rough = _quantiles([_by_middles(*cell) for cell in zip(spots, halves, means, strict=True)])
     levels = [

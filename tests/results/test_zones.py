@@ -18,7 +18,7 @@ from tests.shipped import scene
 
 @pytest.fixture(scope="module")
 def view():
-    return screen_of(trace(scene("h"), photons=400_000))
+    return screen_of(trace(scene("h"), photons=800_000))
 
 
 def test_zones_do_not_overlap_and_turn_into_themselves():
@@ -161,7 +161,7 @@ def test_radius_80_of_spots_smaller_than_a_bin_and_larger(kind, radius):
 
 
 @pytest.mark.parametrize("kind", ["normal", "disc"])
-@pytest.mark.parametrize("photons", [60, 2000])
+@pytest.mark.parametrize("photons", [100, 2000])
 def test_radius_80_is_as_sure_as_it_says(kind, photons):
     found = []
     for seed in range(200):
