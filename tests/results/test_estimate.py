@@ -145,6 +145,18 @@ def test_sums_are_exact_to_the_greatest_count():
     assert spread_deg(sums.without_each(tallies), OPTICS) == pytest.approx(np.full(128, 45.0))
 
 
+def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
+    """Made up: a traced run's counts times a whole number, which leaves all ratios as they are."""
+    result = trace(scene("e"), photons=1 << 17)
+    times = 10**14 // result.photons
+    many = {name: array * times for name, array in result.tallies.batches.items()}
+    size = result.tallies.batch_photons * times
+    found = sums.total(tallies_of(many, photons=result.photons * times, batch_photons=size))
+    assert found.direction_sums[0, 2:].sum() > 2**63
+    expected = result.estimate("spread_deg").value
+    assert spread_deg(found, OPTICS)[0] == pytest.approx(expected, rel=1e-12)
+
+
 def test_negative_sums_are_exact_too():
     counts = np.array([[-(2**62), -3], [-(2**62), 5], [-(2**62), -9]])
     found = sums.total(tallies_of({"direction_sums": counts}, photons=3, batch_photons=1))
