@@ -157,7 +157,7 @@ class RunState:
         return self.rows.photons
 
     def _take_up(self, earlier: Result) -> None:
-        if not same_lamp(earlier.scene, self.scene):
+        if not earlier.scene.is_same_lamp(self.scene):
             raise ResultError(
                 "the earlier result is of another scene; save under another name, or remove it"
             )
@@ -302,12 +302,6 @@ def landing_of(program: Program) -> dict[str, list[float]]:
         "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
         "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
     }
-
-
-def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
-    unseen = {"title": "", "notes": "", "supply": None}
-    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
 def _say_compiling() -> bool:

@@ -74,6 +74,15 @@ class Scene(SceneModel):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
 
+    def is_same_lamp(self, other: Scene) -> bool:
+        """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+        unseen = {"title", "notes", "supply"}
+        return all(
+            getattr(self, name) == getattr(other, name)
+            for name in Scene.model_fields
+            if name not in unseen
+        )
+
     @property
     def panel_name(self) -> str:
         """The name of the panel in the train."""
