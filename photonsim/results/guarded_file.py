@@ -182,11 +182,10 @@ class Stored:
         width = item.dtype.itemsize
         if width * math.prod(item.chunks or ()) > LARGEST_CHUNK:
             raise ResultError(f"{place} is in pieces larger than any that photonsim writes")
-        if kind == "text" and width * math.prod(item.shape) > LONGEST_TEXT * max(
-            len(item.shape), 1
-        ):
+        size = width * math.prod(item.shape)
+        if kind == "text" and not item.shape and size > LONGEST_TEXT:
             raise ResultError(f"{place} is longer than any text of photonsim")
-        self._left -= width * math.prod(item.shape)
+        self._left -= size
         if self._left < 0:
             raise ResultError(f"{place} is larger than anything in a file of photonsim")
 
@@ -227,8 +226,7 @@ def _kind(dtype: np.dtype[Any]) -> str:
 
     if h5py.check_string_dtype(dtype) is not None:
         return "text"
-    if dtype.metadata:  # references, lists of any length, named values
+    # References, lists of any length and named values are told by what h5py adds.
+    if dtype.metadata or not dtype.isnative:
         return ""
-    return {np.dtype(np.int64): "whole numbers", np.dtype(np.float64): "real numbers"}.get(
-        dtype, ""
-    )
+    return {np.int64: "whole numbers", np.float64: "real numbers"}.get(dtype.type, "")

@@ -34,7 +34,7 @@ MOST_PHOTONS = 10**14
 MOST_EVENTS = 2**62
 # Batches are joined two by two when there are more.
 MOST_BATCHES = 128
-# Thirty thousand years of processor time, and a light year: whatever is beyond is no number of ours.
+# Thirty thousand years, and a thousand light years in mm: beyond is no number of ours.
 MOST_SECONDS = 1e12
 FARTHEST = 1e19
 # With a screen: terms of the two polynomials of the chief ray, and a spot's size for every cell.

@@ -1,4 +1,4 @@
-"""Whether what was read from a study table's file can be one: what its figures and words ask for."""
+"""Whether what was read from a study table can be one: what its figures and words ask for."""
 
 from __future__ import annotations
 

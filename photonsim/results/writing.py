@@ -14,7 +14,7 @@ import hashlib
 import os
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
 
 from photonsim.results.errors import ResultError
@@ -92,13 +92,13 @@ def set_aside(target: Path) -> None:
 
 
 @contextlib.contextmanager
-def told_as(target: Path, and_then: Callable[[], str] = lambda: ""):  # type: ignore[no-untyped-def]
+def told_as(target: Path, addition: str = "") -> Iterator[None]:
     """Turn what the system says about a file into a ResultError."""
     try:
         yield
     except (OSError, ValueError) as error:  # ValueError: a name with NUL in it
         reason = getattr(error, "strerror", None) or error
-        raise ResultError(f"{target}: could not be written ({reason}){and_then()}") from None
+        raise ResultError(f"{target}: could not be written ({reason}){addition}") from None
 
 
 def _real(path: Path) -> Path:
