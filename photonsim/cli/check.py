@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly
+from photonsim.cli.plain import read_scenes, refuse_one_name, tell, tell_files, told_plainly
 
 if TYPE_CHECKING:
     from photonsim.scene import Scene
@@ -27,10 +27,13 @@ def check(scenes: tuple[str, ...], out: Path | None) -> None:
       photonsim check scenes/d_split_film.toml --out layout
     """
     with told_plainly():
-        for path, scene in read_scenes(scenes):
+        found = read_scenes(scenes)
+        if out is not None:
+            refuse_one_name([path for path, _ in found])
+        for path, scene in found:
             from photonsim.bench import scene_brief
 
-            click.echo(scene_brief(scene))
+            tell(scene_brief(scene))
             if out is not None:
                 _draw(path, scene, out)
 

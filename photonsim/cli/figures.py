@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import draw, told_plainly
+from photonsim.cli.plain import draw, refuse_one_name, told_plainly
 
 
 @click.command()
@@ -44,4 +44,5 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     from photonsim.results import load_result
 
     with told_plainly():
+        refuse_one_name(list(map(Path, results)))
         draw([(Path(name).stem, load_result(name)) for name in results], out, paths, forms)

@@ -52,7 +52,7 @@ class StopRule:
             if estimate.relative_error <= self.relative_error:
                 return f"relative error of {self.figure} at most {self.relative_error:g}"
         if result.photons >= self.most_photons:
-            return f"photon count {self.most_photons:,}"
+            return f"photon count {result.photons:,}"
         if self.seconds is not None and seconds >= self.seconds:
             return f"time {self.seconds:g} s"
         return ""

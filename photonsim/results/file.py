@@ -81,13 +81,21 @@ def _is_continued(target: Path, result: Result) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
+    there = photons_there(target, result.scene, result.seed, result.run.program_version)
+    return there is not None and there <= result.photons
+
+
+def photons_there(
+    where: str | PathLike[str], scene: Scene, seed: int, program_version: str
+) -> int | None:
+    """Return the photons of the sound result at a place, if it is of these very numbers."""
     try:
-        with opened(target, FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
-            scene, run, photons = _head(stored)
+        with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
+            found, run, photons = _head(stored)
     except ResultError:
-        return False
-    same = (run.seed, run.program_version) == (result.seed, result.run.program_version)
-    return same and photons <= result.photons and scene.is_same_lamp(result.scene)
+        return None
+    same = (run.seed, run.program_version) == (seed, program_version)
+    return photons if same and found.is_same_lamp(scene) else None
 
 
 def _content(result: Result) -> bytes:

@@ -22,7 +22,7 @@ from photonsim.results.tallies import (
     SCREEN_SHAPES,
     Tallies,
 )
-from photonsim.results.words import CONTROL
+from photonsim.scene.words import CONTROL
 
 if TYPE_CHECKING:
     from photonsim.results.result import Result, Run
@@ -148,8 +148,8 @@ def _sums(result: Result) -> Iterator[str]:
         (batches["direction_sums"], incident[:, None]),
     ):
         # Not by the absolute value: the least number of 64 bits has none.
-        most = counted.astype(float) * DIRECTION_SCALE
-        if ((direction_sums > most) | (direction_sums < -most)).any():
+        longest = counted.astype(float) * DIRECTION_SCALE
+        if ((direction_sums > longest) | (direction_sums < -longest)).any():
             yield "direction cosines larger than 1"
 
 

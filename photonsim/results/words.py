@@ -12,15 +12,18 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 
-# Control characters, line and paragraph separators, and those that turn the way of reading round.
-CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
-# Whatever can begin or end something in Markdown or in the HTML within it (CommonMark 0.31, 2.4:
-# a backslash before any ASCII punctuation makes it a letter).
-_MARKUP = re.compile(r"[\\`*_{}\[\]<>()#+!|~$&^]")
+from photonsim.scene.words import CONTROL
+
+# Whatever can begin or end something within a line of Markdown or of the HTML in it. A backslash
+# before any ASCII punctuation makes it a letter (CommonMark 0.31, 2.4).
+_MARKUP = re.compile(r"[\\`*_\[\]<>#|~$&]")
 # An address alone becomes a link in many programs that show Markdown.
-_ADDRESS = re.compile(r"(?i)(?<=[a-z])://|(?<=www)\.|@")
+_ADDRESS = re.compile(r"(?i)(?<=[a-z]):(?=//|\w)|(?<=www)\.|@")
+# What begins a list, a heading or a rule does so at the start of a line alone.
+_LINE_START = re.compile(r"^(?:[-+=]|\d{1,9}(?=[.)]))")
 # What spreadsheets take for the start of a formula (OWASP, CSV Injection).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_NUMBER = re.compile(r"[-+]?\d*\.?\d+(?:e[-+]?\d+)?")
 
 
 def visible(text: str, but: str = "\n\t") -> str:
@@ -29,15 +32,20 @@ def visible(text: str, but: str = "\n\t") -> str:
 
 
 def markdown(text: str) -> str:
-    """Return words as Markdown shows them letter by letter, on one line."""
-    escaped = _MARKUP.sub(lambda found: "\\" + found[0], visible(" ".join(text.split()), ""))
-    # Letters that begin a list or a number with a point only do so at the start of a line.
-    escaped = re.sub(r"^([-=]|\d+(?=\.))", lambda found: _as_entity(found[0]), escaped)
-    return _ADDRESS.sub(lambda found: _as_entity(found[0]), escaped)
+    """Return words as Markdown shows them letter by letter, within a line."""
+    escaped = _MARKUP.sub(_backslashed, visible(" ".join(text.split()), ""))
+    return _ADDRESS.sub(_backslashed, escaped)
 
 
-def _as_entity(text: str) -> str:
-    return text[:-1] + f"&#{ord(text[-1])};"
+def markdown_line(text: str) -> str:
+    """Return words as Markdown shows them letter by letter, as a paragraph of their own."""
+    line = markdown(text)
+    start = _LINE_START.match(line)
+    return line if start is None else _LINE_START.sub(f"&#{ord(line[0])};{start[0][1:]}", line)
+
+
+def _backslashed(found: re.Match[str]) -> str:
+    return "\\" + found[0]
 
 
 def csv_text(rows: Iterable[Sequence[object]]) -> str:
@@ -52,4 +60,6 @@ def _cell(cell: object) -> object:
     if not isinstance(cell, str):
         return cell
     shown = visible(cell, "")
-    return f"'{shown}" if shown.lstrip().startswith(_FORMULA) else shown
+    if not shown.lstrip().startswith(_FORMULA) or _NUMBER.fullmatch(shown):
+        return shown
+    return f"'{shown}"
