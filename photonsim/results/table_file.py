@@ -15,7 +15,6 @@ from photonsim.results.seal import sealed
 from photonsim.results.study_table import Column, StudyTable
 from photonsim.results.table_soundness import refuse_unsound_table
 from photonsim.results.writing import write_file
-from photonsim.scene import parse_scene
 
 FORMAT = "photonsim study table"
 FORMAT_VERSION = 1
@@ -38,8 +37,6 @@ def load_table(path: str | PathLike[str]) -> StudyTable:
     """Read a table. Raises ResultError with one sentence where the file is not a sound one."""
     with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
         table = _read(stored)
-        if table.scene:
-            parse_scene(table.scene, "scene")
         refuse_unsound_table(table)
         return table
 

@@ -80,8 +80,7 @@ def _asked_by_kind(table: StudyTable) -> Iterator[str]:
         yield "no sense of its goal"
     if table.kind == "tolerance":
         paths = [column.name for column in table.with_role(PARAMETER)]
-        asked = [f"{word} {one}" for word, one in product(("nominal", "noise"), sorted(figures))]
-        asked += [
+        asked = [
             f"{word} {one} {path}"
             for word, one, path in product(("share", "share error"), sorted(figures), paths)
         ]
