@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -24,22 +24,24 @@ USER_MISTAKE = 2
 @contextmanager
 def told_plainly() -> Iterator[None]:
     """Turn what a person can mend into a message and exit code 2."""
+    from photonsim.leaving import broken_off_in_order, end
     from photonsim.results import ResultError
     from photonsim.scene import SceneError
 
     try:
-        yield
+        with broken_off_in_order():
+            yield
     except (ResultError, SceneError) as error:
         tell(str(error), err=True)
         sys.exit(USER_MISTAKE)
     except OSError as error:  # a name too long, a loop of links, a disk that is gone
         tell(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
         sys.exit(USER_MISTAKE)
+    except MemoryError:
+        tell("there is not enough memory for this", err=True)
+        sys.exit(USER_MISTAKE)
     except KeyboardInterrupt as broken:
-        click.echo("broken off; the last saved state stands", err=True)
-        sys.stderr.flush()
-        # Not sys.exit: a compiler may be at work in a thread, and would be torn down under it.
-        os._exit(143 if "SIGTERM" in str(broken) else 130)
+        end(signal.SIGTERM if "SIGTERM" in str(broken) else signal.SIGINT)
 
 
 def tell(text: str, err: bool = False) -> None:
@@ -167,6 +169,12 @@ def draw(
         for files in map(draw_all, found, light, *common):
             tell_files(files)
         return
+    # Ctrl-C goes to all processes of a terminal: this one ends the others.
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        for files in pool.map(draw_all, found, light, *common):
+        try:
+            drawn = pool.map(draw_all, found, light, *common)
+        finally:
+            signal.signal(signal.SIGINT, heard)
+        for files in drawn:
             tell_files(files)
