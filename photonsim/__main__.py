@@ -37,7 +37,7 @@ def _open_closed_streams() -> None:
         except OSError:
             os.open(os.devnull, os.O_RDWR)
         if getattr(sys, name) is None:
-            setattr(sys, name, open(number, mode, encoding="utf-8", closefd=False))
+            setattr(sys, name, os.fdopen(number, mode, encoding="utf-8", closefd=False))
 
 
 def _settle_environment() -> None:

@@ -2,8 +2,9 @@
 
 From the first import on a request is met at once: nothing has begun that could not be left. Once a
 command is at work it is broken off in order, so that temporary files, locks and other processes go
-with it; within an import, which cannot be broken off without leaving half a library, it is again met
-at once. While light is traced engine/interrupt.py is in charge: there is something to save.
+with it; within an import, which cannot be broken off without leaving half a library, it is met at
+once all the same. While light is traced engine/interrupt.py is in charge: there is something to
+save.
 """
 
 from __future__ import annotations
