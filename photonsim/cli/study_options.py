@@ -72,7 +72,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
         click.option(
             "--fresh",
             is_flag=True,
-            help="Begin anew; what the folder holds moves to its folder `earlier`.",
+            help="Begin anew; what is there moves to `earlier`.",
         ),
         TIES,
     ]

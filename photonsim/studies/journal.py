@@ -1,8 +1,8 @@
 """A study's folder: what was asked, and every point that was traced, so that nothing is done twice.
 
 `study.json` holds what all points share (the scene's text, the seed, the wanted error); a line of
-`points.jsonl` holds one traced point, behind the digest of it. A line is written and flushed as soon
-as its point is done, so a kill loses at most the points that were under way; a line cut short is
+`points.jsonl` holds one traced point, behind its digest. A line is written and flushed as soon as
+its point is done, so a kill loses at most the points that were under way; a line cut short is
 dropped on the next start, and one that was changed is told and its point traced again. One process
 at a time has a folder: lines of two would mix.
 """
@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
+from photonsim.results.words import visible
 from photonsim.results.writing import replace_whole, set_aside
 from photonsim.scene import Scene, parse_scene
 from photonsim.studies.paths import number_at, number_paths
@@ -121,20 +122,19 @@ class Journal:
             return
         content = path.read_bytes()
         whole = content[: content.rfind(b"\n") + 1]
-        if len(whole) < len(content):  # killed while writing
-            with open(path, "rb+") as file:
-                file.truncate(len(whole))
-        for number, line in enumerate(whole.splitlines(), 1):
+        good = []
+        for number, line in enumerate(whole.split(b"\n")[:-1], 1):
             body = _unsealed(line)
             if body is None:
-                print(
-                    f"{path}: line {number} was changed or damaged; its point is traced again",
-                    file=sys.stderr,
-                    flush=True,
-                )
+                words = f"{path}: line {number} was changed or damaged; its point is traced again"
+                print(visible(words), file=sys.stderr, flush=True)
                 continue
             entry = json.loads(body)
             self.records[entry["key"]] = entry["record"]
+            good.append(line + b"\n")
+        if (kept := b"".join(good)) != content:
+            # What a kill cut short is of no use; what was changed by hand is kept.
+            replace_whole(path, kept, keep=kept != whole)
 
 
 class JournalPart:
