@@ -15,7 +15,7 @@ from photonsim.studies.effort import Effort
 from photonsim.studies.points import Setting
 from photonsim.studies.sweep import sweep
 from tests.fuzz.result_files import spoil_bytes
-from tests.fuzz.watched import Verdict
+from tests.fuzz.watched import PREPARED, Verdict
 from tests.shipped import scene
 
 NAMES = ("study.json", "points.jsonl")
@@ -33,7 +33,7 @@ def setting() -> Setting:
 @functools.cache
 def good() -> tuple[dict[str, bytes], str]:
     """Return the files of a sound study, and its table."""
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory(prefix=PREPARED) as folder:
         table = sweep(setting(), POINTS, Path(folder)).as_csv()
         return {name: Path(folder, name).read_bytes() for name in NAMES}, table
 

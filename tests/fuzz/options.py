@@ -20,10 +20,7 @@ PATHS = (
     *("train.panel.columns", "train[0]", "[" * 300, "é", "train.film.__class__", "'", '"'),
 )
 FIGURES = ("collected_lm", "structure", "evenness", "variation", "nope", "", "Collected_lm", "\x07")
-FILES = (
-    *("lamp.toml", "lamp.h5", "nowhere.toml", ".", "pipe", "/dev/null", "", "lamp.toml/x"),
-    "a\x00b",
-)
+FILES = ("lamp.toml", "lamp.h5", "nowhere.toml", ".", "pipe", "/dev/null", "", "lamp.toml/x")
 Words = list[str]
 
 

@@ -19,7 +19,7 @@ from photonsim.results.file import FORMAT
 from photonsim.results.seal import seal
 from photonsim.scene import Scene
 from tests.fuzz.commands import run
-from tests.fuzz.watched import Verdict
+from tests.fuzz.watched import PREPARED, Verdict
 from tests.shipped import scene
 
 PHOTONS = 20_000
@@ -31,7 +31,7 @@ def good() -> tuple[Scene, bytes, Result]:
     """Return a scene with a coarse panel, the bytes of a result of it, and that result."""
     small = scene("d", a="columns = 480 => columns = 48", b="rows = 272 => rows = 27")
     result = trace(small, photons=PHOTONS, seed=1)
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory(prefix=PREPARED) as folder:
         result.save(Path(folder, "lamp.h5"))
         return small, Path(folder, "lamp.h5").read_bytes(), load_result(Path(folder, "lamp.h5"))
 

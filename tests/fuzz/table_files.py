@@ -18,7 +18,7 @@ from photonsim.results.seal import seal
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
 from photonsim.results.table_file import FORMAT, load_table, save_table
 from tests.fuzz.result_files import put_elsewhere, spoil_bytes
-from tests.fuzz.watched import Verdict
+from tests.fuzz.watched import PREPARED, Verdict
 
 KINDS = ("sweep", "tune", "front", "tolerance", "race")
 NUMBERS = (0, 1, -1, 0.5, 1e17, 1e300, -1e300, float("nan"), float("inf"), 2**62, -(2**63))
@@ -50,7 +50,7 @@ def good(kind: str) -> bytes:
         for path in ("train.film.p0_mm", "train.film.p1_mm"):
             facts |= {f"share {name} {path}": 0.4, f"share error {name} {path}": 0.1}
     table = StudyTable(kind, "A lamp", "title = 'é'", tuple(columns), facts)
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory(prefix=PREPARED) as folder:
         save_table(table, Path(folder, "table.h5"))
         return Path(folder, "table.h5").read_bytes()
 

@@ -25,6 +25,8 @@ except ImportError:  # no such thing on Windows: there only time is watched
     resource = None  # type: ignore[assignment]
 
 ROOT = Path(__file__).parents[2]
+# The start of the names of folders in which good files are made to be spoilt.
+PREPARED = "fuzz-prepared-"
 # The slowest harmless case, a scene that is checked, traced and saved on a busy machine, takes 3 s.
 SECONDS_A_CASE = 60.0
 SECONDS_TO_COMPILE = 300.0
@@ -100,6 +102,8 @@ class _Opened:
         if event != "open" or not self.folder or not isinstance(arguments[0], str | bytes):
             return
         path = os.path.realpath(os.fsdecode(arguments[0]))
+        if PREPARED in path or path == os.devnull:
+            return
         writes = isinstance(arguments[1], str) and set(arguments[1]) & set("wax+")
         if not path.startswith(self.folder) and (writes or not path.startswith(self.HARMLESS)):
             self.strange.append(f"{'wrote' if writes else 'read'} {path}")
