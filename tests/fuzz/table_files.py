@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import json
 import random
@@ -14,6 +15,7 @@ import numpy as np
 
 from photonsim.report.workshop import study
 from photonsim.results import ResultError
+from photonsim.results.guarded_file import UNREADABLE
 from photonsim.results.seal import seal
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
 from photonsim.results.table_file import FORMAT, load_table, save_table
@@ -65,7 +67,9 @@ def judge(number: int, folder: Path) -> Verdict:
     else:
         with h5py.File(path, "a") as file:
             for _ in range(luck.choice((1, 1, 2, 4))):
-                _spoil(luck, file)
+                # What was spoilt before may leave nothing for this one to change.
+                with contextlib.suppress(*UNREADABLE, RuntimeWarning):
+                    _spoil(luck, file)
         if luck.random() < 0.9:
             seal(path, FORMAT)
     before = path.read_bytes()
