@@ -1,13 +1,20 @@
-"""Kill a long run at random moments: `python -m tests.kills --times 100`.
+"""Kill runs at random moments: `python -m tests.kills --times 100 --requests 200`.
 
 One result file is traced with a save every 0.1 s by process after process, each ended by SIGKILL.
 After every kill the file is readable and holds no less than before; at the end the sum of all the
 pieces has the bits of one undisturbed run.
+
+Then processes are asked to end by SIGTERM or SIGINT at any moment from their first import to their
+last write, half of them with --fresh, some while they draw. Each ends with a documented exit code
+and without a traceback, no temporary file is left, and the good file stays or gives way to a better
+one.
 """
 
 from __future__ import annotations
 
+import collections
 import random
+import signal
 import statistics
 import subprocess
 import sys
@@ -27,14 +34,19 @@ SEED = 11
 LATEST_KILL_S = 2.0
 # A save every 0.1 s, a round of 0.3 s and a save itself, on a machine with other work to do.
 OLDEST_SAVE_S = 3.0
+# Longer than a command takes, on a machine with other work to do.
+LATEST_REQUEST_S = 4.0
 
 
 @click.command()
 @click.option("--times", default=100, show_default=True, help="How often to kill.")
-def main(times: int) -> None:
+@click.option("--requests", default=200, show_default=True, help="How often to ask to end.")
+def main(times: int, requests: int) -> None:
     """Kill, look at the file, go on; tell what was lost."""
-    with tempfile.TemporaryDirectory() as folder:
-        click.echo(killed(times, Path(folder)))
+    for how, count in ((killed, times), (asked_to_end, requests)):
+        if count:
+            with tempfile.TemporaryDirectory() as folder:
+                click.echo(how(count, Path(folder)))
 
 
 def killed(times: int, folder: Path) -> str:
@@ -73,6 +85,36 @@ def killed(times: int, folder: Path) -> str:
         f"save was {statistics.median(ages):.2f} s old (median; {max(ages):.2f} s at most); "
         f"{total:,} photons in {times + 1} pieces have the bits of one run"
     )
+
+
+def asked_to_end(times: int, folder: Path, first: int = SEED) -> str:
+    """Ask `times` commands to end and return the figures; raises AssertionError on any harm."""
+    luck, target = random.Random(first), folder / f"{SCENES[0].stem}.h5"
+    program = [sys.executable, "-m", "photonsim"]
+    run = [*program, "trace", str(SCENES[0]), "--seed", str(SEED), "--out", str(folder)]
+    subprocess.run([*run, "--photons", "100_000"], check=True, capture_output=True)
+    photons, endings = 100_000, collections.Counter[int]()
+    for number in range(times):
+        command = [*run, "--photons", str(photons + luck.randrange(1, 3_000_000))]
+        command += ["--save-every", "0.1", *(["--fresh"] if luck.random() < 0.5 else [])]
+        if luck.random() < 0.2:
+            command = [*program, "figures", str(target), "--out", str(folder), "--form", "svg"]
+        request = luck.choice((signal.SIGTERM, signal.SIGINT))
+        running = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        time.sleep(luck.uniform(0.0, LATEST_REQUEST_S))
+        running.send_signal(request)
+        told = running.communicate()[1].decode()
+        endings[running.returncode] += 1
+        place = f"{number}, {' '.join(command[3:])}: {running.returncode}, {told}"
+        # Before its first line the interpreter itself ends by the signal.
+        assert running.returncode in (0, 128 + request, -request), place
+        assert "Traceback" not in told or running.returncode == -request, place
+        found = load_result(target)
+        assert found.photons >= photons, f"{found.photons} after {photons} photons; {place}"
+        photons = found.photons
+        assert not list(folder.rglob("*.part")), place
+    listed = ", ".join(f"{count} with {code}" for code, count in sorted(endings.items()))
+    return f"{times} requests to end: the file was good every time; exit codes {listed}"
 
 
 def _stamp(path: Path) -> int:

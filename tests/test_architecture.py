@@ -24,7 +24,7 @@ ARROWS: dict[str, set[str]] = {
     "figures": {"results"},
     "report": {"figures", "results", "bench", "studies"},
     "cli": {"engine", "studies", "results", "scene", "bench", "figures", "report", ""},
-    "": {"engine", "results", "scene"},
+    "": {"engine", "results", "scene", "cli"},
 }
 # Heavy libraries and the only rooms that may import them.
 HEAVY = {"numba": {"kernel", "engine"}, "h5py": {"results"}, "matplotlib": {"figures"}}

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import NamedTuple
 
 from photonsim.bench.cutting import CuttingPlan
+from photonsim.results.words import csv_text
 
 HEADINGS = ("no.", "part", "of", "copies", "width, mm", "height, mm", "area, cm²")
 
@@ -80,9 +79,8 @@ def parts_text(plan: CuttingPlan) -> str:
 
 def parts_csv(plan: CuttingPlan) -> str:
     """Return the parts list as CSV."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(PartsLine._fields)
-    for line in parts_list(plan):
-        writer.writerow([round(cell, 3) if isinstance(cell, float) else cell for cell in line])
-    return out.getvalue()
+    lines = [
+        [round(cell, 3) if isinstance(cell, float) else cell for cell in line]
+        for line in parts_list(plan)
+    ]
+    return csv_text([PartsLine._fields, *lines])

@@ -1,6 +1,8 @@
 """Commands: arguments and exit codes; what they do stands in the other rooms.
 
-Exit codes: 0 done, 2 something to mend in what was given, 130 or 143 interrupted with all saved.
+Exit codes: 0 done; 1 nothing found that was asked for (`tune`), or whoever read the output is gone;
+2 something to mend in what was given, or no room or right to write; 130 or 143 asked to end by
+Ctrl-C or by the system, what was saved stands.
 """
 
 import click

@@ -1,5 +1,5 @@
-"""`python -m photonsim.cli`, for where the installed command is not on the path."""
+"""`python -m photonsim.cli`, as `python -m photonsim`."""
 
-from photonsim.cli import main
+from photonsim.__main__ import main
 
-main(prog_name="photonsim")
+main()

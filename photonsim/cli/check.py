@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly
+from photonsim.cli.plain import read_scenes, refuse_one_name, tell, tell_files, told_plainly
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -36,16 +36,19 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
       photonsim check scenes/d_split_film.toml --out layout
     """
     with told_plainly():
-        for path, scene in read_scenes(scenes):
+        found = read_scenes(scenes)
+        if out is not None:
+            refuse_one_name([path for path, _ in found])
+        for path, scene in found:
             from photonsim.bench import caution_line, scene_brief, warnings_text
 
-            click.echo(f"{path} reads well. {warnings_text(scene)}")
+            tell(f"{path} reads well. {warnings_text(scene)}")
             if not no_trace:
-                click.echo(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+                tell(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
             if verbose:
-                click.echo(f"\n{scene_brief(scene)}")
+                tell(f"\n{scene_brief(scene)}")
             elif line := caution_line(scene, str(path)):
-                click.echo(f"\n{line}")
+                tell(f"\n{line}")
             if out is not None:
                 _draw(path, scene, out)
 

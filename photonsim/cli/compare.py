@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import all_files, draw, read_designs, tell_files, told_plainly, write_text
+from photonsim.cli.plain import (
+    all_files,
+    draw,
+    read_designs,
+    refuse_one_name,
+    tell_files,
+    told_plainly,
+    write_text,
+)
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
@@ -47,6 +55,8 @@ def compare(
     from photonsim.studies import Design, compare, tables
 
     with told_plainly():
+        if out is not None:
+            refuse_one_name(all_files(designs))
         found = named_results(designs, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against)
         click.echo(tables.as_text(comparison))
@@ -77,8 +87,13 @@ def named_results(
 
 def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:
     """Return a design's label: its title, with the file's name where two share a title."""
+    from photonsim.results.words import visible
+
+    # A title has no control characters, a file's name may.
+    title = visible(title, "")
     label, number = title, 2
     while label in used:
-        label = f"{title} ({path.stem})" if number == 2 else f"{title} ({path.stem}, {number})"
+        stem = visible(path.stem, "")
+        label = f"{title} ({stem})" if number == 2 else f"{title} ({stem}, {number})"
         number += 1
     return label

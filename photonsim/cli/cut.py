@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from photonsim.cli.options import FiniteRange
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.plain import read_scenes, refuse_one_name, tell_files, told_plainly, write_text
 
 
 @click.command()
@@ -60,7 +60,9 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
     )
 
     with told_plainly():
-        for path, scene in read_scenes(scenes):
+        found = read_scenes(scenes)
+        refuse_one_name([path for path, _ in found])
+        for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
             click.echo(f"{plan.title}\n{parts_text(plan)}\n")
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)

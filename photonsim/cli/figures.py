@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import draw, tell_caveats, told_plainly
+from photonsim.cli.plain import draw, refuse_one_name, tell, tell_caveats, told_plainly
 
 
 @click.command()
@@ -45,9 +45,10 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     from photonsim.results import load_result
 
     with told_plainly():
+        refuse_one_name(list(map(Path, results)))
         found = [(Path(name).stem, load_result(name)) for name in results]
         draw(found, out, paths, forms)
         for _, result in found:
             tell_caveats(result)
             if note := print_note(result):
-                click.echo(f"{result.name}: {note}", err=True)
+                tell(f"{result.name}: {note}", err=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -24,22 +24,31 @@ USER_MISTAKE = 2
 @contextmanager
 def told_plainly() -> Iterator[None]:
     """Turn what a person can mend into a message and exit code 2."""
+    from photonsim.leaving import broken_off_in_order, end
     from photonsim.results import ResultError
     from photonsim.scene import SceneError
 
     try:
-        yield
+        with broken_off_in_order():
+            yield
     except (ResultError, SceneError) as error:
-        click.echo(str(error), err=True)
+        tell(str(error), err=True)
         sys.exit(USER_MISTAKE)
     except OSError as error:  # a name too long, a loop of links, a disk that is gone
-        click.echo(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
+        tell(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
+        sys.exit(USER_MISTAKE)
+    except MemoryError:
+        tell("there is not enough memory for this", err=True)
         sys.exit(USER_MISTAKE)
     except KeyboardInterrupt as broken:
-        click.echo("broken off; the last saved state stands", err=True)
-        sys.stderr.flush()
-        # Not sys.exit: a compiler may be at work in a thread, and would be torn down under it.
-        os._exit(143 if "SIGTERM" in str(broken) else 130)
+        end(signal.SIGTERM if "SIGTERM" in str(broken) else signal.SIGINT)
+
+
+def tell(text: str, err: bool = False) -> None:
+    """Print words that come from files or their names: a terminal must not obey them."""
+    from photonsim.results.words import visible
+
+    click.echo(visible(text), err=err)
 
 
 def all_files(names: Sequence[str]) -> list[Path]:
@@ -58,6 +67,23 @@ def all_files(names: Sequence[str]) -> list[Path]:
 def read_scenes(names: Sequence[str]) -> list[tuple[Path, Scene]]:
     """Return the scenes of files and folders; the mistakes of all of them are told at once."""
     return [(path, scene) for path, scene in read_designs(names, results=False)]
+
+
+def refuse_one_name(paths: Sequence[Path]) -> None:
+    """Raise ResultError where two inputs would be written under one name, before any work.
+
+    Names that differ in capitals alone are one name on many systems.
+    """
+    from photonsim.results import ResultError
+
+    seen: dict[str, Path] = {}
+    for path in paths:
+        other = seen.setdefault(path.stem.casefold(), path)
+        if other is not path:
+            raise ResultError(
+                f"{other} and {path}: both would be written as {path.stem}; rename one, or give "
+                "each a command and a folder of its own"
+            )
 
 
 def read_scene(name: str) -> tuple[Path, Scene]:
@@ -87,7 +113,7 @@ def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path,
         except SceneError as error:
             mistaken.append(error)
     for mistake in mistaken:
-        click.echo(str(mistake), err=True)
+        tell(str(mistake), err=True)
     if mistaken:
         sys.exit(USER_MISTAKE)
     return read
@@ -106,13 +132,9 @@ def is_hdf5(path: Path) -> bool:
 
 def write_text(path: Path, text: str) -> None:
     """Write a small text file, with a plain word where that cannot be done."""
-    from photonsim.results import ResultError
+    from photonsim.results.writing import write_file
 
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise ResultError(f"{path}: could not be written ({error.strerror})") from None
+    write_file(path, text.encode("utf-8"))
 
 
 def tell_caveats(result: Result) -> None:
@@ -120,13 +142,13 @@ def tell_caveats(result: Result) -> None:
     from photonsim.results.caveats import caveats
 
     for words in caveats(result):
-        click.echo(f"{result.name}: {words}", err=True)
+        tell(f"{result.name}: {words}", err=True)
 
 
 def tell_files(paths: Sequence[Path]) -> None:
     """Name the files that were written."""
     for path in paths:
-        click.echo(f"wrote {path}", err=True)
+        tell(f"wrote {path}", err=True)
 
 
 def draw(
@@ -155,6 +177,12 @@ def draw(
         for files in map(draw_all, found, light, *common):
             tell_files(files)
         return
+    # Ctrl-C goes to all processes of a terminal: this one ends the others.
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        for files in pool.map(draw_all, found, light, *common):
+        try:
+            drawn = pool.map(draw_all, found, light, *common)
+        finally:
+            signal.signal(signal.SIGINT, heard)
+        for files in drawn:
             tell_files(files)

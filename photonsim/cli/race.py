@@ -65,7 +65,7 @@ if TYPE_CHECKING:
     required=True,
     help="Folder of the race; the same command goes on where it was broken off.",
 )
-@click.option("--fresh", is_flag=True, help="Throw away what the folder holds; begin anew.")
+@click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
     scenes: tuple[str, ...],
     least: bool,

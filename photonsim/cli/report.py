@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.compare import named_results
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import tell_files, told_plainly
+from photonsim.cli.plain import all_files, is_hdf5, refuse_one_name, tell_files, told_plainly
 
 # Enough to show where light goes, few enough to see each.
 PATHS_DRAWN = 80
@@ -46,6 +46,7 @@ def report(
     from photonsim.results.table_file import load_table
 
     with told_plainly():
+        refuse_one_name([path for path in all_files(designs) if not is_hdf5(path)])
         tables = [load_table(path) for path in studies]
         found = named_results(designs, out, fresh, rule)
         drawn = [

@@ -69,7 +69,11 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             required=True,
             help="Folder of the study; the same command goes on where it was broken off.",
         ),
-        click.option("--fresh", is_flag=True, help="Throw away what the folder holds; begin anew."),
+        click.option(
+            "--fresh",
+            is_flag=True,
+            help="Begin anew; what is there moves to `earlier`.",
+        ),
         TIES,
     ]
 
@@ -84,8 +88,10 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
 def setting_of(scene: Any, given: dict[str, Any]) -> Setting:
     """Take the options that make up a study's setting out of what was given."""
     from photonsim.studies.effort import Effort
+    from photonsim.studies.goals import refuse_twice
     from photonsim.studies.points import Setting
 
+    refuse_twice(path for path, _ in given["ties"])
     effort = Effort(given.pop("relative_error"), given.pop("figure"), given.pop("photons"))
     ties = dict(given.pop("ties"))
     return Setting(scene, effort, given.pop("seed"), ties, given.pop("threads"))

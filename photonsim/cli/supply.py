@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
 
 if TYPE_CHECKING:
     from photonsim.scene import Scene
@@ -32,15 +32,16 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
       photonsim supply scenes/d_split_film.toml --out lamp --write lamp/fed.toml
     """
     with told_plainly():
-        ((path, read),) = read_scenes((scene,))
+        path, read = read_scene(scene)
         from photonsim.bench import load_lines, plan_text, supply_plan
 
         plan = supply_plan(read)
         click.echo(plan_text(read, plan))
         if out is not None:
             from photonsim.figures import draw_supply, save_figure
+            from photonsim.results.words import visible
 
-            figure = draw_supply(load_lines(read, plan), read.title or path.stem)
+            figure = draw_supply(load_lines(read, plan), read.title or visible(path.stem, ""))
             tell_files(save_figure(figure, out, f"{path.stem}-supply"))
         if write is not None:
             write_text(write, fed_text(path, read, write, plan.point.led_lm))
@@ -48,15 +49,9 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
 
 
 def fed_text(source: Path, scene: Scene, target: Path, flux_lm: float) -> str:
-    """Return the text of a scene with the lumens of each emitter, for a file to be written.
-
-    Raises ResultError where a file is there already that is not the scene itself.
-    """
-    from photonsim.results import ResultError
+    """Return the text of a scene with the lumens of each emitter, for a file to be written."""
     from photonsim.scene import rewritten
 
-    if target.exists() and not target.samefile(source):
-        raise ResultError(f"{target}: is there already; choose another name or remove it")
     # Beside the scene its LM-63 files are found by name; elsewhere their text goes along.
     beside = target.parent.resolve() == source.parent.resolve()
     text = source.read_text(encoding="utf-8-sig") if beside else scene.text

@@ -72,9 +72,11 @@ def sweep(
     """
     from photonsim.results import ResultError
     from photonsim.studies import sweep as study
+    from photonsim.studies.goals import refuse_twice
 
     with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
+        refuse_twice([path for path, *_ in ranges] + [path for path, _ in values])
         listed = {path: study.even_steps(low, high, count) for path, low, high, count in ranges}
         listed |= {path: study.numbers_in(text) for path, text in values}
         if points is not None and listed:

@@ -34,7 +34,7 @@ from photonsim.cli.study_options import (
 )
 @click.option(
     "--builds",
-    type=click.IntRange(1, 1_000_000),
+    type=click.IntRange(100, 1_000_000),
     default=200,
     show_default=True,
     help="Builds to trace.",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import read_scenes, tell_caveats, told_plainly
+from photonsim.cli.plain import read_scenes, refuse_one_name, tell, tell_caveats, told_plainly
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -47,6 +47,7 @@ def trace(
     """
     with told_plainly():
         found = read_scenes(scenes)
+        refuse_one_name([path for path, _ in found])
         if cluster is not None:
             traced_elsewhere(found, out, fresh, cluster, rule)
             return
@@ -57,14 +58,20 @@ def trace(
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
     """Trace a scene into out/<name>.h5, continuing what is there, and return the result."""
     from photonsim.engine import Resume, trace
+    from photonsim.results import photons_there
 
     target = None if out is None else out / f"{path.stem}.h5"
     resume: Resume = None if fresh or target is None else "saved"
     result = trace(scene, **rule, resume=resume, save_to=target, progress=sys.stderr.isatty())
     if result.is_complete:
         return result
-    where = "" if target is None else f"; saved to {target}, the same command goes on from there"
-    click.echo(f"{result.run.stopped_by} after {result.photons:,} photons{where}", err=True)
+    where = ""
+    if target is not None:
+        there = photons_there(target, scene, result.seed, result.run.program_version)
+        where = f"; saved to {target}, the same command goes on from there"
+        if there != result.photons:
+            where = f"; not saved, since {target} holds more of the same lamp"
+    tell(f"{result.run.stopped_by} after {result.photons:,} photons{where}", err=True)
     sys.exit(143 if "SIGTERM" in result.run.stopped_by else 130)
 
 
@@ -97,9 +104,9 @@ def tell_result(result: Result, asked: int | None) -> None:
     from photonsim.engine import forecast
     from photonsim.results import FIGURES
 
-    click.echo(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    tell(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
     if asked is not None and result.photons > asked:
-        click.echo(
+        tell(
             f"  there already, and more than the {asked:,} asked for: nothing was traced; "
             "--fresh starts anew"
         )
@@ -115,17 +122,15 @@ def tell_result(result: Result, asked: int | None) -> None:
     ):
         figure = FIGURES[name]
         value = result.estimate(name).text(figure.scale, figure.unit)
-        click.echo(f"  {figure.label:<20} {value}")
+        tell(f"  {figure.label:<20} {value}")
     if result.run.landing:
         from photonsim.bench import brightness_text
 
-        click.echo(brightness_text(result))
+        tell(brightness_text(result))
     for fate in result.fates:
         if fate.photons:
             share = 100.0 * fate.photons / result.photons
-            click.echo(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
+            tell(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
     outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
-    click.echo(
-        f"  {rate / 1e6:.2f} million photons a second on {result.run.threads} threads; {outlook}"
-    )
+    tell(f"  {rate / 1e6:.2f} million photons a second on {result.run.threads} threads; {outlook}")

@@ -23,7 +23,7 @@ from photonsim.engine.run import Resume, RunState, earlier_result
 from photonsim.engine.worker import Worker
 from photonsim.program import Program, build_program
 from photonsim.results import MAPS, Result, ResultError, sole_writer
-from photonsim.scene import Scene, parse_scene
+from photonsim.scene import Scene, parse_scene, validated
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
 PIECES_PER_CORE = 8
@@ -225,8 +225,9 @@ def trace_on_cluster(
     lost if this process is killed. `resume` as in engine.trace.
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
+        scene = validated(scene)
         crew = crew_of(scene, seed, "cpu", "double", 1)
-        state = RunState(scene, seed, crew, earlier_result(resume, save_to))
+        state = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))
         return _traced(state, photons, cluster, save_to)
 
 

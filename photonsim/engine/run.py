@@ -31,11 +31,12 @@ from photonsim.results import (
     Run,
     Tallies,
     load_result,
+    photons_there,
     refuse_foreign,
     sole_writer,
 )
 from photonsim.results.laws import mended_since
-from photonsim.scene import Scene
+from photonsim.scene import Scene, validated
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
@@ -72,27 +73,33 @@ def trace(
     result depends on the seed and the count alone, not on `threads` (default: all) or on being
     done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
     the result is saved there every `save_every` and at the end; `resume` "saved" then continues
-    what lies there, if anything does, read when no other process can write to it any more. Ctrl-C
-    ends the run with what it has, marked partial. With `device` "cuda" all GPUs of the machine
-    trace, in `precision` "single" or "double"; they follow the same random numbers, but round
-    otherwise, so that a few histories in a million may end elsewhere. Raises ResultError for
-    requests that cannot be met.
+    what lies there, if anything of the same numbers does, read when no other process can write to
+    it any more; a result of other numbers moves to the folder `earlier`. Ctrl-C ends the run with
+    what it has, marked partial, which never takes the place of more photons of the same numbers.
+    With `device` "cuda" all GPUs of the machine trace, in `precision` "single" or "double"; they
+    follow the same random numbers, but round otherwise, so that a few histories in a million may
+    end elsewhere. Raises ResultError for requests that cannot be met, SceneError for a scene that
+    was changed in memory into a wrong one.
     """
+    scene = validated(scene)
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     crew = crew_of(scene, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     with held:
-        run = RunState(scene, seed, crew, earlier_result(resume, save_to))
+        run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))
         bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
         return _traced(run, rule, bar, save_to, save_every)
 
 
-def earlier_result(resume: Resume, save_to: str | PathLike[str] | None) -> Result | None:
+def earlier_result(
+    resume: Resume, save_to: str | PathLike[str] | None, scene: Scene, seed: int
+) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
-    Raises ResultError where what lies there is no result, also if nothing of it is wanted.
+    What was saved of another lamp, seed or version is not gone on from. Raises ResultError where
+    what lies there is no result, also if nothing of it is wanted.
     """
     if save_to is not None:
         refuse_foreign(save_to)
@@ -100,7 +107,12 @@ def earlier_result(resume: Resume, save_to: str | PathLike[str] | None) -> Resul
         return resume
     if save_to is None:
         raise ResultError('resume = "saved" needs a file to save to')
-    return load_result(save_to) if Path(save_to).exists() else None
+    if not Path(save_to).exists():
+        return None
+    earlier = load_result(save_to)
+    numbers = (earlier.seed, earlier.run.program_version)
+    same = numbers == (seed, photonsim.__version__) and earlier.scene.is_same_lamp(scene)
+    return earlier if same else None
 
 
 def _traced(
@@ -113,6 +125,7 @@ def _traced(
     """Trace rounds until a rule or a request ends the run, saving now and then."""
     started = saved = time.perf_counter()
     saved_photons = -1
+    kept = photons_there(save_to, run.scene, run.seed, photonsim.__version__) if save_to else None
     with Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
@@ -123,14 +136,17 @@ def _traced(
             snapshot = run.so_far(rule, tracing)
             stopped_by = rule.reason(snapshot, now - started)
             bar.show(snapshot)
-            if save_to is not None and not stopped_by and now - saved > save_every:
+            due = now - saved > save_every and run.photons >= (kept or 0)
+            if save_to is not None and due and not stopped_by:
                 run.whole("partial", "still running", tracing).save(save_to)
                 saved, saved_photons = time.perf_counter(), run.photons
+        if not run.photons:
+            raise KeyboardInterrupt(interrupt.noted)
         status = "complete" if stopped_by else "partial"
         result = run.whole(status, stopped_by or interrupt.noted, tracing)
         bar.close()
         # A request to end that came during a save does not wait for a second one of the same.
-        if save_to is not None and (stopped_by or run.photons != saved_photons):
+        if save_to is not None and (stopped_by or (kept or 0) <= run.photons != saved_photons):
             result.save(save_to)
     return result
 
@@ -160,7 +176,7 @@ class RunState:
         return self.rows.photons
 
     def _take_up(self, earlier: Result) -> None:
-        if not same_lamp(earlier.scene, self.scene):
+        if not earlier.scene.is_same_lamp(self.scene):
             raise ResultError(
                 "the earlier result is of another scene; save under another name, or remove it"
             )
@@ -306,12 +322,6 @@ def landing_of(program: Program) -> dict[str, list[float]]:
         "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
         "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
     }
-
-
-def same_lamp(one: Scene, other: Scene) -> bool:
-    """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
-    unseen = {"title": "", "notes": "", "supply": None}
-    return one.model_copy(update=unseen) == other.model_copy(update=unseen)
 
 
 def _say_compiling() -> bool:

@@ -10,6 +10,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +31,7 @@ from photonsim.figures.page_layout import (
 )
 from photonsim.figures.saving import figure_bytes
 from photonsim.figures.style import plain_style
-from photonsim.results import ResultError
+from photonsim.results.writing import write_file
 
 MM_PER_INCH = 25.4
 LETTERS_A_LINE = 128  # of 7 point text between the margins of A4
@@ -118,19 +119,17 @@ def save_cutting_sheet(
 
     Raises ResultError where that cannot be done.
     """
-    document = folder / f"{stem}-cutting.pdf"
-    files = {folder / f"{stem}-cutting-{n}.svg": figure for n, figure in enumerate(figures, 1)}
-    files[folder / f"{stem}-cutting-whole.svg"] = whole
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with PdfPages(document, metadata=NO_DATE) as pages:
-            for figure in figures:
-                pages.savefig(figure)
-        for path, figure in files.items():
-            path.write_bytes(figure_bytes(figure, "svg"))
-    except OSError as error:
-        raise ResultError(f"{folder}: could not be written to ({error.strerror})") from None
-    return [document, *files]
+    document = BytesIO()
+    with PdfPages(document, metadata=NO_DATE) as pages:
+        for figure in figures:
+            pages.savefig(figure)
+    files = {folder / f"{stem}-cutting.pdf": document.getvalue()}
+    for number, figure in enumerate(figures, 1):
+        files[folder / f"{stem}-cutting-{number}.svg"] = figure_bytes(figure, "svg")
+    files[folder / f"{stem}-cutting-whole.svg"] = figure_bytes(whole, "svg")
+    for path, content in files.items():
+        write_file(path, content)
+    return list(files)
 
 
 def _drawn(plan: Any) -> list[tuple[int, Any]]:

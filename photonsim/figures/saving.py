@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from photonsim.figures.style import plain_style
 from photonsim.results import ResultError
+from photonsim.results.writing import write_file
 
 # Fine enough for print, and at page width some 2200 pixels across.
 DOTS_PER_INCH = 300
@@ -49,11 +50,6 @@ def save_figure(
     for name in formats:
         content = figure_bytes(figure, name)
         path = Path(folder) / f"{stem}.{name}"
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(content)
-        except OSError as error:
-            reason = error.strerror or str(error)
-            raise ResultError(f"{path}: could not be written ({reason})") from None
+        write_file(path, content)
         written.append(path)
     return written

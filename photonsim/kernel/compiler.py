@@ -18,6 +18,8 @@ import numba
 import numpy as np
 from numba.core import config as numba_config
 
+from photonsim.kernel.kept_code import KeptCode, say_once
+
 # numba makes these settings at import, out of a type checker's sight.
 config: Any = numba_config
 COMPILED = not config.DISABLE_JIT
@@ -44,14 +46,21 @@ def jit_apart(function: Callable[..., Any]) -> Any:
 
 def jit_entry(function: Callable[..., Any]) -> Any:
     """Compile a function that the engine calls: no GIL, and kept on disk if possible."""
+    compiled = numba.njit(**OPTIONS, nogil=True)(function)
+    if not COMPILED:
+        return compiled
     if CACHE_FOLDER is None:
-        return numba.njit(**OPTIONS, nogil=True)(function)
+        say_once(f"compiled code is not kept: {CACHE_REFUSAL}")
+        return compiled
     ours, theirs = str(CACHE_FOLDER), config.CACHE_DIR
     config.CACHE_DIR = ours
     try:
-        return numba.njit(**OPTIONS, nogil=True, cache=True)(function)
+        compiled._cache = KeptCode(function)
+    except (OSError, RuntimeError) as error:
+        say_once(f"compiled code is not kept: {error}")
     finally:
         config.CACHE_DIR = theirs
+    return compiled
 
 
 def constant(value: float) -> Any:

@@ -14,6 +14,7 @@ from photonsim.report.html import as_html
 from photonsim.report.markdown import as_markdown
 from photonsim.results import Result, ResultError
 from photonsim.results.study_table import StudyTable
+from photonsim.results.writing import write_file
 from photonsim.studies import Design, compare
 
 __all__ = ["WriteUp", "compose", "save_write_up"]
@@ -77,9 +78,5 @@ def save_write_up(write_up: WriteUp, folder: Path, stem: str = "report") -> list
     for picture, content in pictures.items():
         files[folder / FIGURE_FOLDER / f"{picture.name}.{picture.form}"] = content
     for path, content in files.items():
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(content)
-        except OSError as error:
-            raise ResultError(f"{path}: could not be written ({error.strerror})") from None
+        write_file(path, content)
     return list(files)

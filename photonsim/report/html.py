@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import jinja2
 
 from photonsim.report.content import Picture, WriteUp
+from photonsim.results.words import visible
 
 MEDIA_TYPES = {"png": "image/png", "svg": "image/svg+xml"}
 
@@ -18,6 +19,7 @@ def as_html(write_up: WriteUp, files: Mapping[str, bytes]) -> str:
         loader=jinja2.PackageLoader("photonsim.report", ""),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=lambda value: visible(value) if isinstance(value, str) else value,
         trim_blocks=True,
         lstrip_blocks=True,
     )

@@ -11,51 +11,41 @@ from photonsim.report.content import (
     Table,
     WriteUp,
 )
+from photonsim.results.words import markdown, markdown_line, visible
 
 
 def as_markdown(write_up: WriteUp, folder: str) -> str:
     """Return the write-up as Markdown; pictures are linked as folder/name.form."""
-    parts = [f"# {_plain(write_up.title)}", _plain(write_up.subtitle)]
+    parts = [f"# {markdown(write_up.title)}", markdown_line(write_up.subtitle)]
     for section in write_up.sections:
-        parts.append(f"## {_plain(section.title)}")
+        parts.append(f"## {markdown(section.title)}")
         parts += [_block(block, folder) for block in section.blocks]
     return "\n\n".join(parts) + "\n"
 
 
 def _block(block: Block, folder: str) -> str:
     if isinstance(block, Paragraph):
-        return _plain(block.text)
+        return markdown_line(block.text)
     if isinstance(block, Bullets):
-        return "\n".join(f"- {_plain(item)}" for item in block.items)
+        return "\n".join(f"- {markdown_line(item)}" for item in block.items)
     if isinstance(block, Table):
         return _table(block)
     if isinstance(block, Picture):
-        words = _plain(block.alternative).replace("[", "(").replace("]", ")")
-        return f"![{words}]({folder}/{block.name}.{block.form})\n\n*{_plain(block.caption)}*"
+        words, caption = markdown(block.alternative), markdown(block.caption)
+        return f"![{words}]({folder}/{block.name}.{block.form})\n\n*{caption}*"
     assert isinstance(block, Listing)
-    return f"{_plain(block.summary)}:\n\n{_fenced(block.text)}"
+    return f"{markdown_line(block.summary)}:\n\n{_fenced(block.text)}"
 
 
 def _table(block: Table) -> str:
     rule = ["---:" if k in block.numbers else "---" for k in range(len(block.heads))]
-    rows = [block.heads, rule, *block.rows]
-    return "\n".join("| " + " | ".join(_cell(cell) for cell in row) + " |" for row in rows)
-
-
-def _cell(text: str) -> str:
-    return _plain(text).replace("|", "\\|") or " "
+    head, *body = ([markdown(cell) or " " for cell in row] for row in (block.heads, *block.rows))
+    return "\n".join("| " + " | ".join(row) + " |" for row in (head, rule, *body))
 
 
 def _fenced(text: str) -> str:
     """Fence a text with more backticks than it holds in a row."""
-    fence = "```"
+    text, fence = visible(text), "```"
     while fence in text:
         fence += "`"
     return f"{fence}\n{text.rstrip()}\n{fence}"
-
-
-def _plain(text: str) -> str:
-    """Keep a scene's own words from acting as markup."""
-    for sign in ("\\", "*", "_", "`", "<", "#"):
-        text = text.replace(sign, "\\" + sign)
-    return " ".join(text.split())

@@ -2,7 +2,7 @@
 
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.file import load_result, refuse_foreign, sole_writer
+from photonsim.results.file import load_result, photons_there, refuse_foreign, sole_writer
 from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.result import FateCount, Result, Run
 from photonsim.results.screen import ScreenView, screen_of
@@ -20,6 +20,7 @@ __all__ = [
     "ScreenView",
     "Tallies",
     "load_result",
+    "photons_there",
     "refuse_foreign",
     "screen_of",
     "sole_writer",

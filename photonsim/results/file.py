@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import glob
 import json
-import os
 from collections.abc import Iterator
 from dataclasses import asdict
 from os import PathLike
@@ -21,11 +20,13 @@ from filelock import FileLock, Timeout
 from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
+from photonsim.results.guarded_file import LONGEST_TEXT, Stored, opened
 from photonsim.results.result import Result, Run
-from photonsim.results.seal import is_sealed, refuse_changed, seal
-from photonsim.results.soundness import refuse_unsound
+from photonsim.results.seal import is_sealed, sealed
+from photonsim.results.soundness import refuse_unsound, refuse_unsound_head, shapes_of
 from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
-from photonsim.scene import SceneError, parse_scene
+from photonsim.results.writing import replace_whole, told_as
+from photonsim.scene import Scene, parse_scene
 from photonsim.scene.panel import MOST_PIXELS
 
 # h5py takes 0.03 s of a start, and a trace that is not saved does without.
@@ -34,23 +35,11 @@ if TYPE_CHECKING:
 
 FORMAT = "photonsim result"
 FORMAT_VERSION = 1
-# Far above any honest text; a changed length field must not ask for gigabytes.
-LONGEST_TEXT = 4_000_000
-LARGEST_ARRAY = 8 * MOST_PIXELS
+# The panel's sums of the largest panel, and all else: batches, angles, spots.
+MOST_BYTES = 8 * len(PANEL_SUM_NAMES) * MOST_PIXELS + 100_000_000
 # Who lets go of a file at this moment is waited for, who traces into it is not.
 PATIENCE_S = 0.3
 
-# What h5py, numpy and pydantic raise over bytes that make no sense.
-_UNREADABLE = (
-    OSError,
-    LookupError,
-    ValueError,
-    TypeError,
-    AttributeError,
-    RuntimeError,
-    MemoryError,
-    ArithmeticError,
-)
 _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
 
@@ -79,27 +68,45 @@ NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 5), dtype=np.int64)
 def save_result(result: Result, path: str | PathLike[str]) -> None:
     """Write a result; an existing file is replaced only by a complete new one.
 
-    Raises ResultError where the place cannot be written or holds something that is not a result.
+    A result of other numbers that lies there moves to the folder `earlier`. Raises ResultError
+    where the place cannot be written or holds something that is not a result.
     """
-    import h5py
-
     target = Path(path)
     refuse_foreign(target)
-    temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
+    content = sealed(_content(result), FORMAT)
+    with told_as(target, "; what was saved before is untouched"):
+        replace_whole(target, content, keep=not _is_continued(target, result))
+
+
+def _is_continued(target: Path, result: Result) -> bool:
+    """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
+    if not target.exists():
+        return True
+    there = photons_there(target, result.scene, result.seed, result.run.program_version)
+    return there is not None and there <= result.photons
+
+
+def photons_there(
+    where: str | PathLike[str], scene: Scene, seed: int, program_version: str
+) -> int | None:
+    """Return the photons of the sound result at a place, if it is of these very numbers."""
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with h5py.File(temporary, "w") as file:
-            _write(file, result)
-        seal(temporary, FORMAT)
-        os.replace(temporary, target)
-    except (OSError, RuntimeError) as error:  # h5py tells a full disk as either
-        reason = getattr(error, "strerror", None) or _first_line(error)
-        raise ResultError(
-            f"{target}: could not be written ({reason}); what was saved before is untouched"
-        ) from None
-    finally:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
+        with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
+            found, run, photons = _head(stored)
+    except ResultError:
+        return None
+    same = (run.seed, run.program_version) == (seed, program_version)
+    return photons if same and found.is_same_lamp(scene) else None
+
+
+def _content(result: Result) -> bytes:
+    """Return the file that a result makes, made in memory: there no disk can be full."""
+    import h5py
+
+    with h5py.File("result", "w", driver="core", backing_store=False) as file:
+        _write(file, result)
+        file.flush()
+        return file.id.get_file_image()
 
 
 @contextlib.contextmanager
@@ -152,26 +159,8 @@ def refuse_foreign(where: str | PathLike[str]) -> None:
 
 def load_result(path: str | PathLike[str]) -> Result:
     """Read a result file. Raises ResultError with one sentence where it is not a sound one."""
-    import h5py
-
-    source = Path(path)
-    if not source.exists():
-        raise ResultError(f"{source}: there is no such file")
-    if not source.is_file():  # a pipe would be waited for without end
-        kind = "a folder" if source.is_dir() else "no ordinary file"
-        raise ResultError(f"{source}: is {kind}, not a result file")
-    try:
-        refuse_changed(source, FORMAT)
-        with h5py.File(source, "r") as file:
-            return _read(file, source)
-    except ResultError:
-        raise
-    except SceneError as error:
-        raise ResultError(f"{source}: the scene in it is not valid: {error}") from None
-    except _UNREADABLE as error:
-        raise ResultError(
-            f"{source}: is damaged or not a photonsim result ({_first_line(error)})"
-        ) from None
+    with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
+        return _read(stored)
 
 
 def _write(file: h5py.File, result: Result) -> None:
@@ -213,37 +202,42 @@ def _write(file: h5py.File, result: Result) -> None:
     file.attrs["photons"] = tallies.photons
 
 
-def _read(file: h5py.File, source: Path) -> Result:
-    if _text(file.attrs.get("format")) != FORMAT:
-        raise ResultError(f"{source}: is an HDF5 file, but not a photonsim result")
-    version = int(file.attrs["format_version"])
-    if version > FORMAT_VERSION:
-        raise ResultError(
-            f"{source}: has the format version {version}, newer than this program reads "
-            f"({FORMAT_VERSION}); install a newer photonsim"
-        )
-    stored = _datasets(file)
-    panel = np.stack([_array(stored, f"panel/{name}") for name in PANEL_SUM_NAMES], axis=-1)
-    tallies = Tallies(
-        photons=int(file.attrs["photons"]),
-        batch_photons=int(file.attrs["batch_photons"]),
-        batches={name: _array(stored, f"batches/{name}") for name in BATCH_AXES},
-        panel=np.ascontiguousarray(panel),
-        directions=_array(stored, "angles/directions"),
-        pupil=_array(stored, "pupil/photons"),
-        spots=_array(stored, "screen/spots") if "screen/spots" in stored else NO_SPOTS,
-        stop_sums=_array(stored, "screen/stop_sums") if "screen/spots" in stored else NO_STOP_SUMS,
-        lost=_LOST.validate_json(_stored_text(stored, "lost_histories"), strict=True),
-    )
-    names = [_text(name) for name in stored["fate"][()]]
-    groups = [_text(group) for group in stored["fates/group"][()]]
+def _head(stored: Stored) -> tuple[Scene, Run, int]:
+    """Return a result's scene, how it came about, and its photons."""
+    scene = parse_scene(stored.text("scene"), "scene")
+    run = _RUN.validate_json(stored.text("run"), strict=True)
+    return scene, run, stored.whole_number("photons")
+
+
+def _read(stored: Stored) -> Result:
+    scene, run, photons = _head(stored)
+    batch_photons = stored.whole_number("batch_photons")
+    names = stored.words("fate")
+    fates = tuple(zip(names, stored.words("fates/group", len(names)), strict=True))
+    refuse_unsound_head(scene, run, fates, photons, batch_photons)
+    shapes = shapes_of(scene, len(fates), -(-photons // batch_photons))
+
+    def array(name: str) -> Any:
+        return stored.counts(name, shapes[name])
+
+    with_screen = scene.screen is not None
     result = Result(
-        scene=parse_scene(_stored_text(stored, "scene"), f"scene in {source.name}"),
-        run=_RUN.validate_json(_stored_text(stored, "run"), strict=True),
-        fate_names=tuple(zip(names, groups, strict=True)),
-        tallies=tallies,
+        scene=scene,
+        run=run,
+        fate_names=fates,
+        tallies=Tallies(
+            photons=photons,
+            batch_photons=batch_photons,
+            batches={name: array(f"batches/{name}") for name in BATCH_AXES},
+            panel=np.stack([array(f"panel/{name}") for name in PANEL_SUM_NAMES], axis=-1),
+            directions=array("angles/directions"),
+            pupil=array("pupil/photons"),
+            spots=array("screen/spots") if with_screen else NO_SPOTS,
+            stop_sums=array("screen/stop_sums") if with_screen else NO_STOP_SUMS,
+            lost=_LOST.validate_json(stored.text("lost_histories"), strict=True),
+        ),
     )
-    refuse_unsound(result, str(source))
+    refuse_unsound(result)
     return result
 
 
@@ -316,41 +310,3 @@ def _store_text(file: h5py.File, name: str, text: str) -> None:
     # Fixed length, in place: text of variable length would lie in a heap of its own.
     kind = h5py.string_dtype("utf-8", max(len(data), 1))
     file.create_dataset(name, data=np.array(data, dtype=kind))
-
-
-def _datasets(file: h5py.File) -> dict[str, h5py.Dataset]:
-    """Return every dataset by its path: those that lie in this file, and no links to elsewhere."""
-    import h5py
-
-    found: dict[str, h5py.Dataset] = {}
-
-    def keep(name: str, item: Any) -> None:
-        if not isinstance(item, h5py.Dataset):
-            return
-        # A changed shape must not ask for memory that no result needs.
-        size = item.size * item.dtype.itemsize if item.size else 0
-        text = item.shape == ()
-        if size > (LONGEST_TEXT if text else LARGEST_ARRAY) or item.external or item.is_virtual:
-            raise ResultError(f"{file.filename}: {name} is nothing that a photonsim result has")
-        found[name] = item
-
-    file.visititems(keep)
-    return found
-
-
-def _stored_text(stored: dict[str, h5py.Dataset], name: str) -> str:
-    return _text(stored[name][()])
-
-
-def _array(stored: dict[str, h5py.Dataset], name: str) -> Any:
-    if stored[name].dtype != np.int64:
-        raise ValueError(f"{name} does not hold whole numbers")
-    return stored[name][()]
-
-
-def _text(value: Any) -> str:
-    return value.decode() if isinstance(value, bytes) else str(value)
-
-
-def _first_line(error: BaseException) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0]

@@ -6,8 +6,8 @@ computes with a result has to ask.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,66 +22,90 @@ from photonsim.results.tallies import (
     SCREEN_SHAPES,
     Tallies,
 )
+from photonsim.scene.words import CONTROL
 
 if TYPE_CHECKING:
-    from photonsim.results.result import Result
+    from photonsim.results.result import Result, Run
+    from photonsim.scene import Scene
 
 GROUPS = ("stop", "guard", "escaped", "absorbed", "blocked")
 LARGEST_SEED = 2**63 - 1
+MOST_PHOTONS = 10**14
+MOST_EVENTS = 2**62
+# Batches are joined two by two when there are more.
+MOST_BATCHES = 128
+# Thirty thousand years, and a thousand light years in mm: beyond is no number of ours.
+MOST_SECONDS = 1e12
+FARTHEST = 1e19
+# With a screen: terms of the two polynomials of the chief ray, and a spot's size for every cell.
+LANDING = {"place": 4, "slope": 4, "half_mm": 81}
 
 
-def refuse_unsound(result: Result, where: str) -> None:
-    """Raise ResultError, naming the first thing, where a result contradicts itself or its scene."""
-    for problem in _contradictions(result):
-        raise ResultError(f"{where}: is not a sound photonsim result ({problem})")
+def refuse_unsound_head(
+    scene: Scene, run: Run, fates: Sequence[tuple[str, str]], photons: int, batch_photons: int
+) -> None:
+    """Raise ResultError, naming the first thing, where what shapes follow from can't be right."""
+    for problem in chain(_run(scene, run), _fates(fates), _batch_size(photons, batch_photons)):
+        raise ResultError(problem)
 
 
-def _contradictions(result: Result) -> Iterator[str]:
-    run, tallies = result.run, result.tallies
+def refuse_unsound(result: Result) -> None:
+    """Raise ResultError, naming the first thing, where a result contradicts itself."""
+    for problem in _sums(result):
+        raise ResultError(problem)
+
+
+def shapes_of(scene: Scene, fates: int, batches: int) -> dict[str, tuple[int, ...]]:
+    """Return the shape of every array in a result's file, by its name there."""
+    panel = (scene.panel.rows, scene.panel.columns)
+    shapes: dict[str, tuple[int, ...]] = {f"panel/{name}": panel for name in PANEL_SUM_NAMES}
+    shapes |= {"angles/directions": (DIRECTION_BINS, DIRECTION_BINS)}
+    shapes |= {"pupil/photons": (PUPIL_BINS, PUPIL_BINS)}
+    shapes |= {f"screen/{name}": shape for name, shape in SCREEN_SHAPES.items()}
+    by_batch = BATCH_SHAPES | {"fates": (fates,)}
+    return shapes | {f"batches/{name}": (batches, *shape) for name, shape in by_batch.items()}
+
+
+def _run(scene: Scene, run: Run) -> Iterator[str]:
     if run.status not in ("complete", "partial"):
         yield f"status {run.status!r}"
     if not 0 <= run.seed <= LARGEST_SEED:
         yield f"seed {run.seed}"
-    if any(group not in GROUPS for _, group in result.fate_names):
+    if run.threads < 1 or any(not 0.0 <= time < MOST_SECONDS for time in run.seconds.values()):
+        yield "threads or seconds that can't be"
+    if not {"compile", "trace"} <= run.seconds.keys():
+        yield "no seconds of compiling and tracing"
+    if any(CONTROL.search(word) for word in (run.stopped_by, run.device, run.program_version)):
+        yield "control characters in how it came about"
+    expected = LANDING if scene.screen is not None else {}
+    if {name: len(numbers) for name, numbers in run.landing.items()} != expected:
+        yield "landing does not suit the scene's screen"
+    if any(abs(number) > FARTHEST for numbers in run.landing.values() for number in numbers):
+        yield "landing lies out of the world"
+    if min(run.landing.get("half_mm", [1.0])) <= 0.0:
+        yield "landing has spots without a size"
+
+
+def _fates(fates: Sequence[tuple[str, str]]) -> Iterator[str]:
+    groups = [group for _, group in fates]
+    if not set(groups) <= set(GROUPS) or any(groups.count(one) != 1 for one in ("stop", "guard")):
         yield "kinds of fates"
-    if len({name for name, _ in result.fate_names}) < len(result.fate_names):
+    if len({name for name, _ in fates}) < len(fates):
         yield "two fates of one name"
-    yield from _batch_size(tallies)
-    yield from _shapes(result)
-    yield from _sums(tallies)
-    if not all(0 <= number < tallies.photons for number in tallies.lost):
-        yield "histories given up that were not traced"
+    if any(not name or CONTROL.search(name) for name, _ in fates):
+        yield "a fate without a name, or with control characters in it"
 
 
-def _batch_size(tallies: Tallies) -> Iterator[str]:
-    size, batches = tallies.batch_photons, len(tallies.batches["incident"])
+def _batch_size(photons: int, size: int) -> Iterator[str]:
     # Halves of a batch are batches too: sizes are powers of two.
-    if size < 1 or size & (size - 1) or tallies.photons < 0:
-        yield f"{tallies.photons} photons in batches of {size}"
-    elif batches != math.ceil(tallies.photons / size):
-        yield f"{batches} batches of {size} for {tallies.photons} photons"
+    if size < 1 or size & (size - 1) or not 0 <= photons <= MOST_PHOTONS:
+        yield f"{photons} photons in batches of {size}"
+    elif photons > MOST_BATCHES * size:
+        yield f"more than {MOST_BATCHES} batches of {size} for {photons} photons"
 
 
-def _shapes(result: Result) -> Iterator[str]:
-    tallies, panel = result.tallies, result.scene.panel
-    expected = {
-        "panel": (panel.rows, panel.columns, len(PANEL_SUM_NAMES)),
-        "directions": (DIRECTION_BINS, DIRECTION_BINS),
-        "pupil": (PUPIL_BINS, PUPIL_BINS),
-    }
-    for name, shape in SCREEN_SHAPES.items():
-        expected[name] = shape if result.run.landing else (0, 0, *shape[2:])
-    for name, shape in expected.items():
-        if (found := getattr(tallies, name).shape) != shape:
-            yield f"{name} has the shape {found} instead of {shape}"
-    batches = len(tallies.batches["incident"])
-    for name, shape in (BATCH_SHAPES | {"fates": (len(result.fate_names),)}).items():
-        if (found := tallies.batches[name].shape) != (batches, *shape):
-            yield f"batches/{name} has the shape {found} instead of {(batches, *shape)}"
-
-
-def _sums(tallies: Tallies) -> Iterator[str]:
-    batches = tallies.batches
+def _sums(result: Result) -> Iterator[str]:
+    tallies, batches = result.tallies, result.tallies.batches
     counts = {f"batches/{name}": array for name, array in batches.items()}
     del counts["batches/direction_sums"]
     # Of the screen's sums the first ones are counts, the rest are lengths with a sign.
@@ -91,26 +115,43 @@ def _sums(tallies: Tallies) -> Iterator[str]:
     counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., [0, 4]]}
     counts |= {"panel": tallies.panel[..., :2], "directions": tallies.directions}
     for name, array in (counts | {"pupil": tallies.pupil}).items():
-        if array.size and array.min() < 0:
-            yield f"{name} holds a negative count"
+        # Events are the one count of several a photon; what else is more would wrap when summed.
+        most = MOST_EVENTS if name == "batches/events" else tallies.photons
+        if array.size and not 0 <= array.min() <= array.max() <= most:
+            yield f"{name} holds a negative count, or more than there were photons"
     if (batches["fates"].sum(axis=1) != tallies.batch_sizes()).any():
         yield "the ledger does not close"
     incident, collected = batches["incident"], batches["collected"]
     if (collected > incident).any() or (incident > tallies.batch_sizes()).any():
         yield "more photons arrived than were sent"
+    by_group = {
+        group: batches["fates"][:, place] for place, (_, group) in enumerate(result.fate_names)
+    }
+    if (collected > by_group["stop"]).any():
+        yield "more photons were collected than went through the stop"
+    lost = tallies.lost
+    if len(lost) > by_group["guard"].sum() or len(set(lost)) < len(lost):
+        yield "more histories listed as given up than were"
+    if not all(0 <= number < tallies.photons for number in lost):
+        yield "histories given up that were not traced"
     both = np.stack([incident, collected], axis=1)
     for name in ("cells", "profile_x", "profile_y", "polar"):
-        if (batches[name].reshape(len(both), 2, -1).sum(axis=2) != both).any():
+        array = batches[name]
+        if (array.sum(axis=tuple(range(2, array.ndim))) != both).any():
             yield f"batches/{name} does not sum to what arrived"
     if tallies.directions.sum() != incident.sum() or tallies.pupil.sum() != collected.sum():
         yield "angles or pupil do not sum to what arrived"
     yield from _screen_sums(tallies)
     if (tallies.panel[..., :2].sum(axis=(0, 1)) != both.sum(axis=0)).any():
         yield "the panel does not sum to what arrived"
-    if (np.abs(tallies.panel[..., 2:]) > tallies.panel[..., :1] * DIRECTION_SCALE).any():
-        yield "direction cosines larger than 1"
-    if (np.abs(batches["direction_sums"]) > incident[:, None] * DIRECTION_SCALE).any():
-        yield "direction cosines larger than 1"
+    for direction_sums, counted in (
+        (tallies.panel[..., 2:], tallies.panel[..., :1]),
+        (batches["direction_sums"], incident[:, None]),
+    ):
+        # Not by the absolute value: the least number of 64 bits has none.
+        longest = counted.astype(float) * DIRECTION_SCALE
+        if ((direction_sums > longest) | (direction_sums < -longest)).any():
+            yield "direction cosines larger than 1"
 
 
 def _screen_sums(tallies: Tallies) -> Iterator[str]:

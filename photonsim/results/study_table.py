@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
+
+from photonsim.results.words import csv_text
 
 Reals = NDArray[np.float64]
 
@@ -70,8 +70,6 @@ class StudyTable:
 
     def as_csv(self) -> str:
         """Return the table as CSV in full digits: values and errors under headings with units."""
-        out = io.StringIO()
-        writer = csv.writer(out, lineterminator="\n")
         heads: list[str] = []
         cells: list[list[object]] = []
         for column in self.columns:
@@ -81,8 +79,5 @@ class StudyTable:
             if column.errors is not None:
                 heads.append(f"{column.name} error{unit}")
                 cells.append(column.errors.tolist())
-        writer.writerow(heads)
-        writer.writerows(
-            ["" if cell != cell else cell for cell in row] for row in zip(*cells, strict=True)
-        )
-        return out.getvalue()
+        rows = [["" if cell != cell else cell for cell in row] for row in zip(*cells, strict=True)]
+        return csv_text([heads, *rows])

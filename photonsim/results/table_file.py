@@ -2,52 +2,43 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
 from os import PathLike
 from pathlib import Path
 
 import h5py
 import numpy as np
+from pydantic import TypeAdapter
 
-from photonsim.results.errors import ResultError
-from photonsim.results.seal import refuse_changed, seal
+from photonsim.results.guarded_file import Stored, opened
+from photonsim.results.seal import sealed
 from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.table_soundness import refuse_unsound_table
+from photonsim.results.writing import write_file
 
 FORMAT = "photonsim study table"
 FORMAT_VERSION = 1
+# A million designs in sixty columns.
+MOST_BYTES = 500_000_000
+_FACTS: TypeAdapter[dict[str, float]] = TypeAdapter(dict[str, float])
 
 
 def save_table(table: StudyTable, path: str | PathLike[str]) -> None:
     """Write a table; the file is there whole or not at all. Raises ResultError."""
-    target = Path(path)
-    temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with h5py.File(temporary, "w") as file:
-            _write(file, table)
-        seal(temporary, FORMAT)
-        os.replace(temporary, target)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise ResultError(f"{target}: could not be written ({reason})") from None
-    finally:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
+    # Made in memory: there no disk can be full.
+    with h5py.File("table", "w", driver="core", backing_store=False) as file:
+        _write(file, table)
+        file.flush()
+        content = file.id.get_file_image()
+    write_file(path, sealed(content, FORMAT))
 
 
 def load_table(path: str | PathLike[str]) -> StudyTable:
     """Read a table. Raises ResultError with one sentence where the file is not a sound one."""
-    source = Path(path)
-    if not source.is_file():
-        raise ResultError(f"{source}: there is no such file")
-    try:
-        refuse_changed(source, FORMAT)
-        with h5py.File(source, "r") as file:
-            return _read(file, source)
-    except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
-        raise ResultError(f"{source}: is damaged or not a photonsim study ({error})") from None
+    with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
+        table = _read(stored)
+        refuse_unsound_table(table)
+        return table
 
 
 def _write(file: h5py.File, table: StudyTable) -> None:
@@ -75,35 +66,36 @@ def _write(file: h5py.File, table: StudyTable) -> None:
             dataset.dims[0].label = "row"
 
 
-def _read(file: h5py.File, source: Path) -> StudyTable:
-    if file.attrs.get("format") != FORMAT:
-        raise ResultError(f"{source}: is an HDF5 file, but not a photonsim study table")
-    version = int(file.attrs["format_version"])
-    if version > FORMAT_VERSION:
-        raise ResultError(
-            f"{source}: has the format version {version}, newer than this program reads "
-            f"({FORMAT_VERSION}); install a newer photonsim"
-        )
-    groups = file.get("columns", {})
-    columns = [_column(name, groups[name]) for name in groups]
-    order = {name: int(groups[name].attrs["place"]) for name in groups}
+def _read(stored: Stored) -> StudyTable:
+    rows = stored.shape("row")
+    if len(rows) != 1:
+        raise ValueError("its rows have no numbers")
+    names = stored.groups("columns")
+    order = {name: stored.whole_number("place", f"columns/{name}") for name in names}
+    if sorted(order.values()) != list(range(len(names))):
+        raise ValueError("its columns are in no order")
     return StudyTable(
-        kind=str(file.attrs["kind"]),
-        title=str(file.attrs["title"]),
-        scene=file["scene"].asstr()[()],
-        columns=tuple(sorted(columns, key=lambda column: order[column.name])),
-        facts=json.loads(file.attrs["facts"]),
+        kind=stored.words_of("kind"),
+        title=stored.words_of("title"),
+        scene=stored.text("scene"),
+        columns=tuple(_column(stored, name, rows) for name in sorted(names, key=order.__getitem__)),
+        facts=_FACTS.validate_json(stored.words_of("facts"), strict=True),
     )
 
 
-def _column(name: str, group: h5py.Group) -> Column:
-    value = group["value"]
-    words = h5py.check_string_dtype(value.dtype) is not None
+def _column(stored: Stored, name: str, rows: tuple[int, ...]) -> Column:
+    group = f"columns/{name}"
+    value, error = f"{group}/value", f"{group}/error"
+    kind = stored.kind(value)
+    if kind == "text":
+        values = np.array(stored.words(value, rows[0]), dtype=str)
+    else:
+        values = (stored.counts if kind == "whole numbers" else stored.numbers)(value, rows)
     return Column(
         name=name,
-        label=str(group.attrs["label"]),
-        unit=str(group.attrs["units"]),
-        role=str(group.attrs["role"]),
-        values=value.asstr()[()].astype(str) if words else value[()],
-        errors=group["error"][()] if "error" in group else None,
+        label=stored.words_of("label", group),
+        unit=stored.words_of("units", group),
+        role=stored.words_of("role", group),
+        values=values,
+        errors=stored.numbers(error, rows) if error in stored else None,
     )

@@ -20,7 +20,7 @@ from photonsim.scene.imaging import (
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
 from photonsim.scene.lm63 import IntensityTable
-from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict
+from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict, validated
 from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
@@ -75,4 +75,5 @@ __all__ = [
     "rewritten",
     "scene_from_dict",
     "to_toml",
+    "validated",
 ]

@@ -27,6 +27,9 @@ OTHER_TYPES = {2: "B", 3: "A"}
 # The horizontal angles that planes may begin and end with, and how often the others repeat them.
 ENDS = ((0.0, 0.0), (0.0, 90.0), (0.0, 180.0), (0.0, 360.0), (90.0, 270.0))
 MOST_ANGLES = 721  # every half degree and both ends
+# No lamp is brighter, and no goniometer finer: beyond, sums overflow.
+LARGEST = 1e12
+FINEST_DEG = 1e-6
 HEADING = 13  # numbers before the angles
 _SEPARATOR = re.compile(r"[\s,]+")
 
@@ -189,7 +192,7 @@ class _Numbers:
             value = float(word)
         except ValueError:
             value = np.nan
-        if not np.isfinite(value) or "_" in word:
+        if not abs(value) <= LARGEST or "_" in word:
             raise Lm63Error(f"line {self.line}: {word[:20]!r} is no number; {what} belongs here")
         return value
 
@@ -211,7 +214,7 @@ class _Numbers:
     def rising(self, count: int, what: str) -> Reals:
         values = [self.take(f"{what} {number}") for number in range(1, count + 1)]
         for number, (before, after) in enumerate(itertools.pairwise(values), 2):
-            if after <= before:
+            if after < before + FINEST_DEG:
                 raise Lm63Error(
                     f"line {self.line}: {what} {number} is {after:g}° after {before:g}°; the "
                     "angles must rise"

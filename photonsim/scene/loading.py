@@ -54,6 +54,20 @@ def parse_scene(text: str, where: str = "scene") -> Scene:
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 
+def validated(scene: Scene) -> Scene:
+    """Return the scene that one's numbers make: in memory they can be changed past all checks.
+
+    It keeps its text where that still describes it. Raises SceneError with every mistake found.
+    """
+    sound = scene_from_dict(scene.model_dump(warnings=False), "the scene in memory")
+    try:
+        text = scene.text
+        unchanged = parse_scene(text) == sound
+    except SceneError:
+        unchanged = False
+    return sound.with_text(text) if unchanged else sound
+
+
 def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
     """Build a scene from plain values as TOML gives them.
 

@@ -20,6 +20,7 @@ from photonsim.scene.screen import Screen
 from photonsim.scene.supply import Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
+from photonsim.scene.words import Lines, OneLine
 
 
 class Scene(SceneModel):
@@ -30,8 +31,8 @@ class Scene(SceneModel):
     `photonsim.scene` raise SceneError.
     """
 
-    title: str = Field(default="", max_length=200, description="what the scene is called")
-    notes: str = Field(default="", description="free text that travels with the scene")
+    title: OneLine = Field(default="", max_length=200, description="what the scene is called")
+    notes: Lines = Field(default="", description="free text that travels with the scene")
     light: Light = Field(default=Light(), description="the table of wavelengths")
     housing: Housing = Field(description="the table of the box around the emitters")
     emitters: dict[str, Emitter] = Field(
@@ -73,6 +74,15 @@ class Scene(SceneModel):
         if not isinstance(other, Scene):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
+
+    def is_same_lamp(self, other: Scene) -> bool:
+        """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
+        unseen = {"title", "notes", "supply"}
+        return all(
+            getattr(self, name) == getattr(other, name)
+            for name in Scene.model_fields
+            if name not in unseen
+        )
 
     @property
     def panel_name(self) -> str:

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Scene
+from photonsim.studies.goals import refuse_twice
 from photonsim.studies.likelihood import Data, Likelihood, maximise
-from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
+from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
 from photonsim.studies.sheet_bench import sheet_bench
 
 Reals = NDArray[np.float64]
@@ -95,6 +96,9 @@ def fit(
     called with the number of lamps traced so far. Raises SceneError for a path or range that makes
     no lamp, ResultError where the readings are too few.
     """
+    refuse_twice(number.path for number in free)
+    for number in free:
+        refuse_huge(number.path, number.low, number.high)
     start = _checked(scene, free)
     model = _TracedModel(scene, readings, [number.path for number in free], photons, seed,
                          threads, cell_mm, told)  # fmt: skip

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-import io
-
+from photonsim.results.words import csv_text
 from photonsim.studies.fit import Fit, Fitted
 
 
@@ -37,17 +35,15 @@ def as_text(fit: Fit) -> str:
 
 def residuals_csv(fit: Fit) -> str:
     """Return every reading with what the fitted scene predicts and what is left, as CSV."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
     heads = ["place", "part", "x_mm", "y_mm", "angle_deg", "lux", "uncertainty_lux"]
-    writer.writerow([*heads, "fitted_lux", "fitted_error_lux", "residual_errors"])
+    rows: list[list[object]] = [[*heads, "fitted_lux", "fitted_error_lux", "residual_errors"]]
     found = fit.likelihood
     for reading, value, error, left in zip(
         fit.readings, found.predictions, found.prediction_errors, fit.residuals, strict=True
     ):
         cells = [getattr(reading, head) for head in heads]
-        writer.writerow([*cells, f"{value:.6g}", f"{error:.3g}", f"{left:.2f}"])
-    return out.getvalue()
+        rows.append([*cells, f"{value:.6g}", f"{error:.3g}", f"{left:.2f}"])
+    return csv_text(rows)
 
 
 def _fitted_words(number: Fitted) -> tuple[str, str]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, ResultError
 from photonsim.scene import Scene
 from photonsim.studies.journal import Record
-from photonsim.studies.paths import is_whole
+from photonsim.studies.paths import LARGEST, is_whole, refuse_huge
 from photonsim.studies.points import estimate_in
 
 # What no lamp comes near: the violation of a design that can't be built or has no such figure.
@@ -24,7 +24,7 @@ class Goal:
     sense: int
 
     def __post_init__(self) -> None:
-        _check_figure(self.figure)
+        refuse_unknown_figure(self.figure)
 
     def gain(self, record: Record) -> float:
         """Return the figure with its sign such that more is better."""
@@ -47,9 +47,11 @@ class Limit:
     value: float
 
     def __post_init__(self) -> None:
-        _check_figure(self.figure)
-        if not math.isfinite(self.value):
-            raise ResultError(f"{self.figure}: the limit {self.value} must be a finite number")
+        refuse_unknown_figure(self.figure)
+        if not abs(self.value) <= LARGEST:
+            raise ResultError(
+                f"{self.figure}: the limit {self.value:g} must be a finite number up to {LARGEST:g}"
+            )
 
     @property
     def bare_value(self) -> float:
@@ -85,6 +87,7 @@ class Bound:
     whole: bool
 
     def __post_init__(self) -> None:
+        refuse_huge(self.path, self.low, self.high)
         if not self.low < self.high:
             raise ResultError(f"{self.path}: the range from {self.low:g} to {self.high:g} is empty")
 
@@ -137,6 +140,30 @@ def front_of(
     ]
 
 
-def _check_figure(name: str) -> None:
+def refuse_unknown_figure(name: str) -> None:
+    """Raise ResultError, listing those there are, for the name of no figure of merit."""
     if name not in FIGURES:
         raise ResultError(f"no figure {name!r}; there are {', '.join(FIGURES)}")
+
+
+def refuse_twice(names: Iterable[str]) -> None:
+    """Raise ResultError where something is named twice: which of the two would hold?"""
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise ResultError(f"{name}: is named twice; give it once")
+        seen.add(name)
+
+
+def refuse_contradictions(limits: Sequence[Limit]) -> None:
+    """Raise ResultError where limits are given twice, or no design could be within them."""
+    refuse_twice(
+        f"{limit.figure} {'at least' if limit.sense > 0 else 'at most'}" for limit in limits
+    )
+    highest = {limit.figure: limit.value for limit in limits if limit.sense < 0}
+    for limit in limits:
+        if limit.sense > 0 and limit.value > highest.get(limit.figure, math.inf):
+            raise ResultError(
+                f"{limit.figure}: at least {limit.value:g} and at most "
+                f"{highest[limit.figure]:g} cannot both be"
+            )

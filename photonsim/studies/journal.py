@@ -1,21 +1,26 @@
 """A study's folder: what was asked, and every point that was traced, so that nothing is done twice.
 
 `study.json` holds what all points share (the scene's text, the seed, the wanted error); a line of
-`points.jsonl` holds one traced point. A line is written and flushed as soon as its point is done,
-so a kill loses at most the points that were under way; a line cut short is dropped on the next
-start. One process at a time has a folder: lines of two would mix.
+`points.jsonl` holds one traced point, behind its digest. A line is written and flushed as soon as
+its point is done, so a kill loses at most the points that were under way; a line cut short is
+dropped on the next start, and one that was changed is told and its point traced again. One process
+at a time has a folder: lines of two would mix.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
+import sys
 from collections.abc import Mapping
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
+from photonsim.results.words import visible
+from photonsim.results.writing import replace_whole, set_aside
 from photonsim.scene import Scene, parse_scene
 from photonsim.studies.paths import number_at, number_paths
 
@@ -54,9 +59,11 @@ class Journal:
 
     def _begin(self, folder: Path, definition: Mapping[str, Any], fresh: bool) -> None:
         try:
-            if fresh:
-                for name in (DEFINITION, POINTS):
-                    (folder / name).unlink(missing_ok=True)
+            for path in (folder / DEFINITION, folder / POINTS):
+                if path.exists() and not path.is_file():  # a pipe would be waited for without end
+                    raise ResultError(f"{path}: is a folder or no ordinary file")
+                if fresh and path.exists():
+                    set_aside(path)
             self._open(folder, dict(definition))
         except OSError as error:
             raise ResultError(f"{folder}: could not be used ({error.strerror})") from None
@@ -72,7 +79,7 @@ class Journal:
         self.records[key] = record
         if self.folder is None:
             return
-        line = json.dumps({"key": key, "record": record}) + "\n"
+        line = _sealed(json.dumps({"key": key, "record": record})) + "\n"
         try:
             with open(self.folder / POINTS, "a", encoding="utf-8", newline="\n") as file:
                 file.write(line)
@@ -92,7 +99,7 @@ class Journal:
             try:
                 kept = json.loads(path.read_text(encoding="utf-8"))
                 changes = differences(kept, wanted)
-            except (ValueError, KeyError, TypeError, AttributeError):
+            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
                 raise ResultError(
                     f"{path}: is damaged or no photonsim study; choose another folder"
                 ) from None
@@ -101,34 +108,33 @@ class Journal:
                 raise ResultError(
                     f"{folder}: holds a study that differs from what is asked now:\n{listed}\n"
                     "undo the change to go on with it, give another folder to keep both, or add "
-                    "--fresh to throw its points away"
+                    "--fresh to begin anew"
                 )
             self._read(folder / POINTS)
             return
         others = [item.name for item in folder.glob(POINTS)]
         if others:
             raise ResultError(f"{folder}: {POINTS} lies there without {DEFINITION}; add --fresh")
-        temporary = path.with_name(f".{DEFINITION}.{os.getpid()}.part")
-        temporary.write_text(json.dumps(wanted, indent=1), encoding="utf-8")
-        os.replace(temporary, path)
+        replace_whole(path, json.dumps(wanted, indent=1).encode())
 
     def _read(self, path: Path) -> None:
         if not path.exists():
             return
         content = path.read_bytes()
         whole = content[: content.rfind(b"\n") + 1]
-        if len(whole) < len(content):  # killed while writing
-            with open(path, "rb+") as file:
-                file.truncate(len(whole))
-        for number, line in enumerate(whole.splitlines(), 1):
-            try:
-                entry = json.loads(line)
-                self.records[entry["key"]] = entry["record"]
-            except (ValueError, KeyError, TypeError):
-                raise ResultError(
-                    f"{path}: line {number} is damaged; remove that line, and its point is "
-                    "traced again"
-                ) from None
+        good = []
+        for number, line in enumerate(whole.split(b"\n")[:-1], 1):
+            body = _unsealed(line)
+            if body is None:
+                words = f"{path}: line {number} was changed or damaged; its point is traced again"
+                print(visible(words), file=sys.stderr, flush=True)
+                continue
+            entry = json.loads(body)
+            self.records[entry["key"]] = entry["record"]
+            good.append(line + b"\n")
+        if (kept := b"".join(good)) != content:
+            # What a kill cut short is of no use; what was changed by hand is kept.
+            replace_whole(path, kept, keep=kept != whole)
 
 
 class JournalPart:
@@ -146,6 +152,18 @@ class JournalPart:
     def add(self, key: str, record: Record) -> None:
         """Keep a record, on disk before this returns."""
         self._journal.add(f"{self._name}: {key}", record)
+
+
+def _sealed(body: str) -> str:
+    """Return an object in JSON as a line: with the digest of the rest as its first entry."""
+    return f'{{"sha256": "{hashlib.sha256(body.encode()).hexdigest()}", {body[1:]}'
+
+
+def _unsealed(line: bytes) -> bytes | None:
+    """Return what was sealed as a line; None where that is not what stands there."""
+    head = len('{"sha256": "", ') + hashlib.sha256().digest_size * 2
+    body = b"{" + line[head:]
+    return body if _sealed(body.decode("utf-8", "replace")).encode() == line else None
 
 
 AnyJournal = Journal | JournalPart

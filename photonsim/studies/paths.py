@@ -15,8 +15,11 @@ from typing import Any
 import tomlkit
 from pydantic import BaseModel
 
+from photonsim.results import ResultError
 from photonsim.scene import Mistake, Scene, SceneError, scene_from_dict
 
+# No number of a lamp is larger, and beyond some 1e18 whole numbers are none to a computer.
+LARGEST = 1e12
 GAP, COUNT = "gap_mm", "count"
 _STEP = re.compile(r"""(?:^|\.)(?:([A-Za-z0-9_-]+)|"([^"]*)")|\[(\d+)\]""")
 _UNITS = {"_mm": "mm", "_deg": "°", "_lm": "lm", "_nm": "nm"}
@@ -42,6 +45,13 @@ def number_at(scene: Scene, path: str) -> float | int:
     if isinstance(here, bool) or not isinstance(here, int | float):
         raise _unknown(scene, path)
     return here
+
+
+def refuse_huge(path: str, *numbers: float) -> None:
+    """Raise ResultError for numbers that no lamp has, infinity and nan among them."""
+    for number in numbers:
+        if not abs(number) <= LARGEST:
+            raise ResultError(f"{path}: {number:g} makes no sense; up to {LARGEST:g} is possible")
 
 
 def is_whole(scene: Scene, path: str) -> bool:

@@ -12,13 +12,13 @@ import numpy as np
 
 import photonsim
 from photonsim.engine import trace
-from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.caveats import MOST_GIVEN_UP, given_up
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key
-from photonsim.studies.paths import is_whole, unit_of, with_numbers
+from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
 
 Point = dict[str, float]
 Told = Callable[[int, int, Record], None]
@@ -130,6 +130,10 @@ def measure_all(
     told: Told | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
+    for path in (*setting.ties, *setting.ties.values()):
+        number_at(setting.scene, path)
+        if path in setting.ties and any(path in point for point in points[:1]):
+            raise ResultError(f"{path}: varies, and is to follow another number; choose one")
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
     threads = setting.threads if spread is None else 1

@@ -19,7 +19,15 @@ from typing import Any
 
 from photonsim.results import ResultError
 from photonsim.scene import SceneError
-from photonsim.studies.goals import Bound, Goal, Limit, violations, within
+from photonsim.studies.goals import (
+    Bound,
+    Goal,
+    Limit,
+    refuse_contradictions,
+    refuse_twice,
+    violations,
+    within,
+)
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import number_at
 from photonsim.studies.points import Point, Setting, Spread, estimate_in, measure_all
@@ -47,6 +55,9 @@ class Search:
             raise ResultError("name one goal, or two or three for a trade-off front")
         if not self.bounds:
             raise ResultError("nothing may change; give the range of a number or more")
+        refuse_twice(goal.figure for goal in self.goals)
+        refuse_twice(bound.path for bound in self.bounds)
+        refuse_contradictions(self.limits)
         if self.trials < 1 or self.together < 1:
             raise ResultError("trials, and trials at a time, must be at least 1")
 

@@ -14,8 +14,9 @@ from scipy.stats import qmc
 from photonsim.results import ResultError
 from photonsim.results.study_table import StudyTable
 from photonsim.scene import Scene
+from photonsim.studies.goals import refuse_twice, refuse_unknown_figure
 from photonsim.studies.journal import Journal
-from photonsim.studies.paths import is_whole, number_at
+from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
 from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
 
 # More points than anyone waits for are surely a slip of the pen.
@@ -32,7 +33,8 @@ SHOWN = (
 
 def even_steps(low: float, high: float, count: int) -> list[float]:
     """Return `count` values from low to high in even steps. Raises ResultError."""
-    if not (1 <= count <= MOST_POINTS and (count == 1 or low < high)):
+    sensible = abs(low) <= LARGEST and abs(high) <= LARGEST and (count == 1 or low < high)
+    if not (1 <= count <= MOST_POINTS and sensible):
         raise ResultError(f"a range from {low:g} to {high:g} in {count} values makes no sense")
     return [float(f"{value:.9g}") for value in np.linspace(low, high, count)]
 
@@ -82,6 +84,7 @@ def points_from_csv(path: Path) -> list[Point]:
         raise ResultError(f"{path}: needs a heading of paths and at least one line of numbers")
     # A table of ours carries the unit in its headings: "train.film.z_mm [mm]".
     heads = [head.split(" [")[0].strip() for head in rows[0]]
+    refuse_twice(heads)
     points = []
     for number, row in enumerate(rows[1:], 2):
         if len(row) != len(heads):
@@ -108,8 +111,11 @@ def sweep(
     All points share their random numbers, so that neighbours differ by design and not by luck.
     Raises SceneError for an unknown path and ResultError where the folder holds another study.
     """
+    for name in figures:
+        refuse_unknown_figure(name)
     for path in points[0]:
         number_at(setting.scene, path)
+        refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
         records = measure_all(setting, points, journal, spread, told)
     columns = columns_of(setting.scene, records, figures)

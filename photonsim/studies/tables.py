@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 
 from photonsim.results import FIGURES
 from photonsim.results.caveats import caveats
+from photonsim.results.words import csv_text, markdown, markdown_line
 from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
 
 # Which figures of merit stand in the table, in which order, under which heading.
@@ -31,22 +30,20 @@ def as_text(comparison: Comparison) -> str:
 def as_markdown(comparison: Comparison) -> str:
     """Return the comparison as two Markdown tables and the notes that belong to them."""
     parts = [_markdown(figure_rows(comparison)), "", _markdown(ledger_rows(comparison)), ""]
-    return "\n".join([*parts, *(f"- {note}" for note in notes(comparison))]) + "\n"
+    return "\n".join([*parts, *(f"- {markdown_line(note)}" for note in notes(comparison))]) + "\n"
 
 
 def as_csv(comparison: Comparison) -> str:
     """Return the comparison as CSV: every figure of merit with its error, in full digits."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    heads = []
+    heads: list[object] = []
     for name, figure in FIGURES.items():
         unit = figure.unit or "1"
         heads += [f"{name} [{unit}]", f"{name} error [{unit}]"]
-    writer.writerow(
+    rows: list[list[object]] = [
         ["rank", "design", "photons", "seed", *heads]
         + ["difference [lm]", "difference error [lm]", "verdict"]
         + [f"{name} [%]" for name in LEDGER_GROUPS.values()]
-    )
+    ]
     for rank, (design, change) in enumerate(
         zip(comparison.designs, comparison.differences, strict=True), 1
     ):
@@ -57,8 +54,8 @@ def as_csv(comparison: Comparison) -> str:
         cells += ["", ""] if change is None else [change.value, change.error]
         cells.append(comparison.verdict(change))
         cells += [100.0 * share for share in ledger_shares(design.result).values()]
-        writer.writerow(cells)
-    return out.getvalue()
+        rows.append(cells)
+    return csv_text(rows)
 
 
 def notes(comparison: Comparison) -> list[str]:
@@ -134,4 +131,5 @@ def _aligned(rows: Sequence[Sequence[str]]) -> str:
 def _markdown(rows: Sequence[Sequence[str]]) -> str:
     head, *body = rows
     rule = ["---:" if k not in (1, len(head) - 1) else "---" for k in range(len(head))]
-    return "\n".join("| " + " | ".join(row) + " |" for row in [head, rule, *body])
+    lines = [list(map(markdown, head)), rule, *(list(map(markdown, row)) for row in body)]
+    return "\n".join("| " + " | ".join(line) + " |" for line in lines)

@@ -21,9 +21,14 @@ from scipy.stats import binomtest
 from photonsim.results import ResultError
 from photonsim.results.study_table import FIGURE, PARAMETER, Reals, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
-from photonsim.studies.goals import Limit
+from photonsim.studies.goals import (
+    Limit,
+    refuse_contradictions,
+    refuse_twice,
+    refuse_unknown_figure,
+)
 from photonsim.studies.journal import Journal, Record
-from photonsim.studies.paths import is_whole, number_at
+from photonsim.studies.paths import is_whole, number_at, refuse_huge
 from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
 
 SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
@@ -44,7 +49,8 @@ class Tolerance:
     normal: bool = False
 
     def __post_init__(self) -> None:
-        if not (self.reach > 0.0 and math.isfinite(self.reach)):
+        refuse_huge(self.path, self.reach)
+        if not self.reach > 0.0:
             raise ResultError(f"{self.path}: ± {self.reach:g} must be more than 0")
 
 
@@ -120,6 +126,10 @@ def tolerance_study(
         raise ResultError(f"builds = {builds}: {FEWEST_BUILDS} at least, or all is luck")
     if not tolerances:
         raise ResultError("nothing varies; give the tolerance of a number or more")
+    for name in figures:
+        refuse_unknown_figure(name)
+    refuse_twice(one.path for one in tolerances)
+    refuse_contradictions(limits)
     points = builds_of(setting.scene, tolerances, builds, setting.seed)
     drawn = {"tolerances": [list(astuple(one)) for one in tolerances], "builds": builds}
     definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))

@@ -44,6 +44,7 @@ def picture_of(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + body
 
 
+TUNE = ["tune", BARS, "--most", "evenness", "--between", Z, "1", "2", "--out", "x"]
 LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", "80"]
 
 
@@ -67,6 +68,39 @@ LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", 
         (["sweep", BARS, "--range", Z, "nan", "3", "2", "--out", "x"], "no sense"),
         (["sweep", BARS, "--values", Z, "1,inf,3", "--out", "x"], "no list of numbers"),
         (["sweep", BARS, "--points", "binary.csv", "--out", "x"], "can't be read"),
+        (["sweep", BARS, "--values", Z, "1e300", "--out", "x"], "makes no sense"),
+        (["sweep", BARS, "--values", "train.panel.columns", "1e300", "--out", "x"], "no sense"),
+        (["sweep", BARS, "--values", Z, "2", "--show", "nope", "--out", "x"], "no figure 'nope'"),
+        (
+            ["sweep", BARS, "--values", Z, "2", "--show", "variation", "--out", "x"],
+            "no figure 'variation'",
+        ),
+        (["sweep", BARS, "--values", Z, "2", "--range", Z, "1", "2", "2", "--out", "x"], "twice"),
+        (
+            ["sweep", BARS, "--values", Z, "2", "--tie", Z, "housing.depth_mm", "--out", "x"],
+            "is to follow another number",
+        ),
+        (["sweep", BARS, "--values", Z, "2", "--tie", "a.b", "c.d", "--out", "x"], "a.b"),
+        (["tolerance", BARS, "--within", Z, "1", "--show", "nope", "--out", "x"], "no figure"),
+        (["tolerance", BARS, "--within", Z, "1", "--about", Z, "1", "--out", "x"], "twice"),
+        (["tolerance", BARS, "--within", Z, "1e300", "--out", "x"], "no sense"),
+        (["tolerance", BARS, "--within", Z, "1", "--builds", "3", "--out", "x"], "100"),
+        ([*TUNE, "--least", "evenness"], "named twice"),
+        ([*TUNE, "--between", Z, "1", "2"], "named twice"),
+        (
+            [*TUNE, "--at-least", "structure", "5", "--at-most", "structure", "3"],
+            "cannot both be",
+        ),
+        ([*TUNE, "--at-least", "structure", "1e300"], "finite"),
+        (["tune", BARS, "--most", "nope", "--between", Z, "1", "2", "--out", "x"], "no figure"),
+        (["race", ALL, "--figure", "nope", "--out", "x"], "no figure"),
+        (["trace", BARS, "--figure", "nope", "--out", "x"], "no figure"),
+        (["supply", ALL], "name the file of one"),
+        (["figures", "lamp.h5", "lamp.h5", "--out", "x"], "both would be written as lamp"),
+        (["trace", BARS, BARS, "--out", "x"], "both would be written as a_bars"),
+        (["cut", BARS, BARS, "--out", "x"], "both would be written"),
+        (["check", BARS, BARS, "--out", "x"], "both would be written"),
+        (["compare", "lamp.h5", "lamp.h5", "--out", "x"], "both would be written"),
         (["sweep", BARS, "--points", "nan.csv", "--out", "x"], "no number"),
         (["sweep", BARS, "--points", "empty", "--out", "x"], "folder"),
         (["sweep", BARS, "--values", Z, "2", "--out", "binary.csv"], "cannot be written"),

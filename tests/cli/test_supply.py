@@ -44,13 +44,13 @@ def test_plan_figure_and_scene(tmp_path: Path):
     assert [old for old, _ in changed] == ["flux_lm = 20.0"], "comments and all else are kept"
 
 
-def test_scene_is_not_written_over_another_file(tmp_path: Path):
+def test_a_file_that_the_scene_takes_the_place_of_is_kept(tmp_path: Path):
     other = tmp_path / "other.toml"
     other.write_text("# mine\n", "utf-8")
     done = run(SPLIT_FILM, "--write", other)
-    assert done.exit_code == 2
-    assert "is there already" in done.output
-    assert other.read_text("utf-8") == "# mine\n"
+    assert done.exit_code == 0
+    assert "is kept as" in done.output
+    assert (tmp_path / "earlier" / "other-1.toml").read_text("utf-8") == "# mine\n"
 
 
 def test_scene_may_be_written_over_itself(tmp_path: Path):

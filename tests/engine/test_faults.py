@@ -1,12 +1,15 @@
 """Faults: a file is whole or not touched, and what goes wrong is said in one message."""
 
+import signal
 import subprocess
 import sys
 
 import pytest
 
 from photonsim.engine import run, trace, worker
+from photonsim.engine.run import RunState
 from photonsim.results import ResultError, load_result, sole_writer
+from photonsim.scene import SceneError
 from tests.shipped import scene
 
 
@@ -118,3 +121,46 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path):
     (tmp_path / "lamp").write_text("a file where a folder should be")
     with pytest.raises(ResultError, match=r"(cannot|could not) be written"):
         trace(scene("a"), photons=1000, save_to=tmp_path / "lamp" / "x.h5")
+
+
+def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeypatch):
+    target = tmp_path / "lamp.h5"
+    trace(scene("a"), photons=1000, save_to=target)
+    before = target.read_bytes()
+    monkeypatch.setattr(
+        RunState, "compile", lambda self, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
+    )
+    with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
+        trace(scene("a"), photons=10**7, save_to=target)
+    assert target.read_bytes() == before
+
+
+@pytest.mark.parametrize(("there", "kept"), [(100_000, True), (100, False)])
+def test_a_fresh_run_broken_off_never_takes_the_place_of_more(tmp_path, monkeypatch, there, kept):
+    target = tmp_path / "lamp.h5"
+    trace(scene("a"), photons=there, save_to=target)
+    before, whole_round = target.read_bytes(), RunState.round
+
+    def broken_off(self, *arguments):
+        whole_round(self, *arguments)
+        signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(RunState, "round", broken_off)
+    result = trace(scene("a"), photons=10**9, save_to=target)
+    assert result.run.status == "partial" and 100 < result.photons < 100_000
+    assert (target.read_bytes() == before) == kept
+    assert load_result(target).photons == max(there, result.photons)
+
+
+def test_a_scene_that_was_changed_in_memory_past_all_checks_is_told(tmp_path):
+    good = scene("d")
+    wrong = good.train["film"].model_copy(update={"z_mm": -5.0})
+    with pytest.raises(SceneError, match=r"train.film.z_mm = -5.0"):
+        trace(good.model_copy(update={"train": good.train | {"film": wrong}}), photons=100)
+
+
+def test_a_scene_that_was_changed_in_memory_is_saved_as_it_was_traced(tmp_path):
+    lamp = scene("d")
+    lamp.train["film"] = lamp.train["film"].model_copy(update={"z_mm": 12.0})
+    trace(lamp, photons=100, save_to=tmp_path / "lamp.h5")
+    assert load_result(tmp_path / "lamp.h5").scene.train["film"].z_mm == 12.0

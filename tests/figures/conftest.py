@@ -10,9 +10,9 @@ from photonsim.scene import load_scene, parse_scene
 SCENES = Path(__file__).parents[1] / "scene"
 
 # A lamp in the open, a hole that no light will find, and a title that asks for trouble: a formula,
-# a control character, a script the font lacks, and more words than a line holds.
+# a script the font lacks, and more words than a line holds.
 LONELY = """
-title = "One lamp, $5_^{ \\u0007 \\u68ee, for the third act with the moon above the mill, \
+title = "One lamp, $5_^{ \\u68ee, for the third act with the moon above the mill, \
 the pond and the wood behind, seen from the back of the hall"
 [housing]
 width_mm = 60.0

@@ -1,4 +1,4 @@
-"""`python -m tests.fuzz --scenes 5000 --results 500`: the long form; prints all complaints."""
+"""`python -m tests.fuzz`: the long form, 20,000 cases; prints all complaints."""
 
 from __future__ import annotations
 
@@ -8,18 +8,40 @@ from collections import Counter
 
 import click
 
-from tests.fuzz import result_files, scene_files
+from tests.fuzz import (
+    environments,
+    journals,
+    lm63_files,
+    options,
+    result_files,
+    scene_files,
+    table_files,
+)
 from tests.fuzz.watched import Case, Watched
+
+# What is spoilt, the case that does it, and how many of 20,000 there are.
+PARTS: dict[str, tuple[Case, int]] = {
+    "scenes": (scene_files.judge, 4000),
+    "results": (result_files.judge, 3000),
+    "tables": (table_files.judge, 4000),
+    "journals": (journals.judge, 3000),
+    "lm63": (lm63_files.judge, 3000),
+    "options": (options.judge, 2900),
+    "environments": (environments.judge, 100),
+}
 
 
 @click.command()
-@click.option("--scenes", default=5000, show_default=True, help="Spoilt scene files.")
-@click.option("--results", default=500, show_default=True, help="Spoilt result files.")
+@click.argument("parts", nargs=-1, type=click.Choice(list(PARTS)))
+@click.option("--cases", default=20_000, show_default=True, help="Cases if all parts are run.")
 @click.option("--first", default=0, show_default=True, help="Number of the first case.")
-def main(scenes: int, results: int, first: int) -> None:
-    """Send spoilt files through the commands and tell how each ended."""
-    complaints = fuzz("scene files", scene_files.judge, first, scenes)
-    complaints += fuzz("result files", result_files.judge, first, results)
+def main(parts: tuple[str, ...], cases: int, first: int) -> None:
+    """Send spoilt files and odd commands through the program and tell how each ended."""
+    whole = sum(count for _, count in PARTS.values())
+    complaints = 0
+    for what in parts or PARTS:
+        case, count = PARTS[what]
+        complaints += fuzz(what, case, first, max(1, count * cases // whole))
     sys.exit(1 if complaints else 0)
 
 

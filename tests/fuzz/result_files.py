@@ -19,7 +19,7 @@ from photonsim.results.file import FORMAT
 from photonsim.results.seal import seal
 from photonsim.scene import Scene
 from tests.fuzz.commands import run
-from tests.fuzz.watched import Verdict
+from tests.fuzz.watched import PREPARED, Verdict
 from tests.shipped import scene
 
 PHOTONS = 20_000
@@ -31,7 +31,7 @@ def good() -> tuple[Scene, bytes, Result]:
     """Return a scene with a coarse panel, the bytes of a result of it, and that result."""
     small = scene("d", a="columns = 480 => columns = 48", b="rows = 272 => rows = 27")
     result = trace(small, photons=PHOTONS, seed=1)
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory(prefix=PREPARED) as folder:
         result.save(Path(folder, "lamp.h5"))
         return small, Path(folder, "lamp.h5").read_bytes(), load_result(Path(folder, "lamp.h5"))
 
@@ -147,7 +147,7 @@ def _replaced(luck: random.Random, file: h5py.File) -> None:
     name = luck.choice(_names(file))
     old = file[name][()]
     del file[name]
-    kind = luck.randrange(11)
+    kind = luck.randrange(14)
     if kind == 0:
         is_number = np.asarray(old).dtype.kind in "iuf"
         file[name] = np.asarray(old).astype(
@@ -172,8 +172,25 @@ def _replaced(luck: random.Random, file: h5py.File) -> None:
         file[name] = h5py.SoftLink(luck.choice(("/panel/incident", "/nowhere", f"/{name}")))
     elif kind == 9:
         file[name] = h5py.ExternalLink(luck.choice(("lamp.h5", "../other.h5")), f"/{name}")
-    else:
+    elif kind == 10:
         file[name] = h5py.Empty(luck.choice(("i8", "f8")))
+    else:
+        put_elsewhere(luck, file, name)
+
+
+def put_elsewhere(luck: random.Random, file: h5py.File, name: str) -> None:
+    """Let a dataset lie in another file, be put together from one, or hold references."""
+    kind = luck.randrange(4)
+    if kind == 0:
+        file.create_dataset(name, (4,), "f8", external=[("/etc/passwd", 0, 32)])
+    elif kind == 1:
+        layout = h5py.VirtualLayout((4,), "i8")
+        layout[:] = h5py.VirtualSource("../other.h5", "x", (4,))
+        file.create_virtual_dataset(name, layout)
+    elif kind == 2:
+        file.create_dataset(name, data=np.array([file.ref] * 3, dtype=h5py.ref_dtype))
+    else:
+        file.create_dataset(name, (3,), h5py.vlen_dtype(np.float64))
 
 
 def _changed(luck: random.Random, file: h5py.File) -> None:

@@ -1,12 +1,14 @@
-"""The short form of `python -m tests.fuzz --scenes 5000 --results 500`, with other cases."""
+"""The short form of `python -m tests.fuzz`, with other cases."""
 
-from tests.fuzz import result_files, scene_files
-from tests.fuzz.__main__ import fuzz
+import pytest
+
+from tests.fuzz.__main__ import PARTS, fuzz
+
+# Some are seconds each, as they draw or begin a process.
+SHORT = {"scenes": 150, "results": 30, "tables": 60, "journals": 80, "lm63": 80, "options": 100}
 
 
-def test_spoilt_scene_files(capsys):
-    assert fuzz("scene files", scene_files.judge, 10_000, 150) == 0, capsys.readouterr().out
-
-
-def test_spoilt_result_files(capsys):
-    assert fuzz("result files", result_files.judge, 10_000, 30) == 0, capsys.readouterr().out
+@pytest.mark.parametrize("what", PARTS)
+def test_spoilt(what, capsys):
+    case, _ = PARTS[what]
+    assert fuzz(what, case, 100_000, SHORT.get(what, 3)) == 0, capsys.readouterr().out

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import faulthandler
 import multiprocessing
+import os
+import sys
 import tempfile
 import traceback
 import warnings
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import matplotlib
 
 from photonsim.engine import sample_paths, trace
 from tests.shipped import scene
@@ -20,6 +24,9 @@ try:
 except ImportError:  # no such thing on Windows: there only time is watched
     resource = None  # type: ignore[assignment]
 
+ROOT = Path(__file__).parents[2]
+# The start of the names of folders in which good files are made to be spoilt.
+PREPARED = "fuzz-prepared-"
 # The slowest harmless case, a scene that is checked, traced and saved on a busy machine, takes 3 s.
 SECONDS_A_CASE = 60.0
 SECONDS_TO_COMPILE = 300.0
@@ -76,12 +83,39 @@ class Watched:
         self._here.close()
 
 
+class _Opened:
+    """Files that Python opened during a case, by an audit hook: none outside what was named."""
+
+    # Libraries, their data and settings, and the devices that every program may read.
+    HARMLESS = tuple(
+        os.path.realpath(place)
+        for place in (sys.prefix, sys.base_prefix, ROOT, matplotlib.get_cachedir(),
+                      matplotlib.get_configdir(), "/usr", "/etc", "/proc", "/dev", "/sys")
+    )  # fmt: skip
+
+    def __init__(self) -> None:
+        self.folder = ""
+        self.strange: list[str] = []
+        sys.addaudithook(self._hook)
+
+    def _hook(self, event: str, arguments: tuple[Any, ...]) -> None:
+        if event != "open" or not self.folder or not isinstance(arguments[0], str | bytes):
+            return
+        path = os.path.realpath(os.fsdecode(arguments[0]))
+        if PREPARED in path or path == os.devnull:
+            return
+        writes = isinstance(arguments[1], str) and set(arguments[1]) & set("wax+")
+        if not path.startswith(self.folder) and (writes or not path.startswith(self.HARMLESS)):
+            self.strange.append(f"{'wrote' if writes else 'read'} {path}")
+
+
 def _serve(connection: Connection, case: Case) -> None:
     faulthandler.enable()
     # A number that overflows in passing is a mistake in the making.
     warnings.simplefilter("error", RuntimeWarning)
     trace(scene("a"), photons=1)
     sample_paths(scene("a"), 1)
+    opened = _Opened()
     connection.send("ready")
     while True:
         try:
@@ -90,11 +124,15 @@ def _serve(connection: Connection, case: Case) -> None:
             return
         faulthandler.dump_traceback_later(0.9 * SECONDS_A_CASE)
         before = _peak_mb()
+        opened.strange = []
         with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+            opened.folder = os.path.realpath(folder)
             try:
                 found = case(number, Path(folder))
             except Exception:
                 found = Verdict("broken", [traceback.format_exc()])
+            opened.folder = ""
+        found.complaints.extend(opened.strange)
         faulthandler.cancel_dump_traceback_later()
         grown = _peak_mb() - before
         if grown > MOST_GROWTH_MB:

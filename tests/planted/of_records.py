@@ -115,7 +115,7 @@ OF_RECORDS = (
     Fault(
         "the seal of a result file not compared",
         "results/seal.py",
-        "    if _digest_of(path, what) != sealed:",
+        "    if hashlib.sha256(content).hexdigest() != digest:",
         "    if False:",
         (
             f"{R}test_file.py::test_a_changed_count_is_noticed",
@@ -132,7 +132,7 @@ OF_RECORDS = (
     Fault(
         "an earlier result of another lamp is continued",
         "engine/run.py",
-        "        if not same_lamp(earlier.scene, self.scene):",
+        "        if not earlier.scene.is_same_lamp(self.scene):",
         "        if False:",
         ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
     ),

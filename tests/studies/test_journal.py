@@ -63,12 +63,30 @@ def test_a_foreign_folder_is_refused(tmp_path: Path, spoilt: str) -> None:
         Journal(tmp_path, SETTING.definition("sweep"))
 
 
-def test_a_damaged_line_is_named(tmp_path: Path) -> None:
+def test_a_changed_line_is_named_and_left_out(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
     with Journal(tmp_path, SETTING.definition("sweep")) as journal:
         journal.add("a", {"x": 1})
-    (tmp_path / "points.jsonl").write_text('garbage\n{"key": "a", "record": {}}\n')
-    with pytest.raises(ResultError, match="line 1 is damaged"):
-        Journal(tmp_path, SETTING.definition("sweep"))
+        journal.add("b", {"x": 12})
+    points = tmp_path / "points.jsonl"
+    by_hand = points.read_text().replace('"x": 12', '"x": 13') + "garbage\n"
+    points.write_text(by_hand)
+    with Journal(tmp_path, SETTING.definition("sweep")) as journal:
+        assert journal.records == {"a": {"x": 1}}
+    told = capsys.readouterr().err
+    assert "line 2 was changed" in told and "line 3 was changed" in told
+    assert (tmp_path / "earlier" / "points-1.jsonl").read_text() == by_hand
+    with Journal(tmp_path, SETTING.definition("sweep")) as journal:
+        assert list(journal.records) == ["a"]
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no such thing on this system")
+@pytest.mark.parametrize("name", ["study.json", "points.jsonl"])
+@pytest.mark.parametrize("fresh", [False, True])
+def test_a_pipe_is_not_waited_for(tmp_path: Path, name: str, fresh: bool) -> None:
+    os.mkfifo(tmp_path / name)
+    with pytest.raises(ResultError, match="no ordinary file"):
+        Journal(tmp_path, SETTING.definition("sweep"), fresh)
 
 
 def test_two_processes_do_not_share_a_folder(tmp_path: Path) -> None:

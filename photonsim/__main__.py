@@ -1,0 +1,51 @@
+"""The command `photonsim`, also `python -m photonsim`: from the first import to the exit code."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+from photonsim.leaving import meet_requests
+
+USER_MISTAKE = 2
+
+
+def main() -> None:
+    """Run the command that was given."""
+    meet_requests()
+    _open_closed_streams()
+    _settle_environment()
+    try:
+        from photonsim.cli import main as command
+
+        command(prog_name="photonsim")
+    except (MemoryError, ImportError) as error:  # a limit on memory shows up as either
+        reason = str(error) or "there is not enough memory"
+        print(f"photonsim cannot run here: {reason}", file=sys.stderr)
+        sys.exit(USER_MISTAKE)
+
+
+def _open_closed_streams() -> None:
+    """Give input, output and messages a place where they were closed.
+
+    Otherwise the next file that is opened, a result, would take the number of one of them, and what
+    a library prints would go into it.
+    """
+    for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(number, mode, encoding="utf-8", closefd=False))
+
+
+def _settle_environment() -> None:
+    """Take out settings of libraries that mean nothing here, and that a wrong value stops."""
+    os.environ["MPLBACKEND"] = "agg"
+    for name in ("NUMBA_NUM_THREADS", "SOURCE_DATE_EPOCH"):
+        os.environ.pop(name, None)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,69 @@
+"""Ctrl-C and the system's request to end, at any moment but while light is traced.
+
+From the first import on a request is met at once: nothing has begun that could not be left. Once a
+command is at work it is broken off in order, so that temporary files, locks and other processes go
+with it; within an import, which cannot be broken off without leaving half a library, it is met at
+once all the same. While light is traced engine/interrupt.py is in charge: there is something to
+save.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from types import FrameType
+from typing import NoReturn
+
+REQUESTS = (signal.SIGINT, signal.SIGTERM)
+
+
+def at_once(number: int, frame: FrameType | None) -> NoReturn:
+    """Say so, take temporary files away and end, with 130 or 143."""
+    writing = sys.modules.get("photonsim.results.writing")
+    for path in list(getattr(writing, "unfinished", ())):
+        with contextlib.suppress(OSError):
+            path.unlink(missing_ok=True)
+    end(number)
+
+
+def end(number: int) -> NoReturn:
+    """End with the code that a shell gives for a signal, whatever other threads are at.
+
+    Not by sys.exit: a compiler may be at work in a thread, and would be torn down under it.
+    """
+    with contextlib.suppress(OSError, ValueError, AttributeError, RuntimeError):
+        sys.stdout.flush()
+    with contextlib.suppress(OSError):
+        os.write(2, b"broken off; the last saved state stands\n")
+    os._exit(128 + number)
+
+
+def in_order(number: int, frame: FrameType | None) -> None:
+    """Break off what is under way by KeyboardInterrupt; within an import, end at once."""
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            at_once(number, frame)
+        frame = frame.f_back
+    raise KeyboardInterrupt(signal.Signals(number).name)
+
+
+def meet_requests() -> None:
+    """Meet requests to end from here on."""
+    for number in REQUESTS:
+        signal.signal(number, at_once)
+
+
+@contextlib.contextmanager
+def broken_off_in_order() -> Iterator[None]:
+    """While entered, requests to end are met in order, if they are met here at all."""
+    met = [number for number in REQUESTS if signal.getsignal(number) is at_once]
+    for number in met:
+        signal.signal(number, in_order)
+    try:
+        yield
+    finally:
+        for number in met:
+            signal.signal(number, at_once)
