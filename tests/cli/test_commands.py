@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+import photonsim
 from photonsim.cli import main
 from photonsim.engine import sample_paths
 from photonsim.results import load_result
@@ -158,8 +159,10 @@ def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):
         assert len([line for line in done.output.splitlines() if "grooves" in line]) == 1
     assert "photons (photonsim trace --fit-to-print)" in drawn.output
     assert "grooves" in (tmp_path / "all_kinds-maps.svg").read_text("utf-8")
-    refused = run("trace", scene, "--photons", "3000", "--out", tmp_path)
-    assert refused.exit_code == 2 and "grooves" in refused.output
+    anew = run("trace", scene, "--photons", "3000", "--out", tmp_path)
+    assert anew.exit_code == 0 and "is kept as" in anew.output
+    assert load_result(target).run.program_version == photonsim.__version__
+    assert load_result(tmp_path / "earlier" / "all_kinds-1.h5").run.program_version == "0.3.0"
 
 
 def test_a_run_until_a_map_is_fit_to_print(tmp_path, monkeypatch):
