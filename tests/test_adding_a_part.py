@@ -78,7 +78,7 @@ diameter_mm = 30.0
 STRIPS = "[train.pane.strips]\nacross = 'x'\ncovered_mm = [[-20.0, 0.0]]"
 USE = f'''
 from photonsim import trace
-from photonsim.figures.side_view import draw_side_view
+from photonsim.figures.lamp.side_view import draw_side_view
 from photonsim.scene import parse_scene
 
 LAMP = """{LAMP}"""

@@ -16,8 +16,8 @@ import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
-from photonsim.results.words import csv_text, markdown, markdown_line, visible
 from photonsim.scene import SceneError, parse_scene
+from photonsim.words.escaping import csv_text, markdown, markdown_line, visible
 from tests.shipped import SCENES, scene
 
 EVIL = "<script>alert(1)</script> [x](javascript:a) ![](http://b/c.png) | `d` *e* www.f.gg"

@@ -40,7 +40,7 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
         if out is not None:
             refuse_one_name([path for path, _ in found])
         for path, scene in found:
-            from photonsim.bench import caution_line, scene_brief, warnings_text
+            from photonsim.summary.scene_summary import caution_line, scene_brief, warnings_text
 
             tell(f"{path} reads well. {warnings_text(scene)}")
             if not no_trace:
@@ -55,8 +55,9 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
 
 def _verdict(scene: Scene) -> str:
     """Trace a scene as it is and in focus, and return the verdict on it."""
-    from photonsim.bench import verdict_of, verdict_text
     from photonsim.engine import trace
+    from photonsim.summary.verdict import verdict_of
+    from photonsim.summary.verdict_text import verdict_text
 
     def traced(wanted: Scene) -> Result:
         result = trace(wanted, photons=PHOTONS)
@@ -69,8 +70,8 @@ def _verdict(scene: Scene) -> str:
 
 def _draw(path: Path, scene: Scene, out: Path) -> None:
     """Draw the layout and, where there is a screen, which way round things must be."""
-    from photonsim.bench import MOUNTINGS, mounting_of
     from photonsim.figures import draw_orientation, draw_side_view, save_figure
+    from photonsim.optics.orientation import MOUNTINGS, mounting_of
 
     tell_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
     if mounting := mounting_of(scene):

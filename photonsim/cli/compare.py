@@ -87,7 +87,7 @@ def named_results(
 
 def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:
     """Return a design's label: its title, with the file's name where two share a title."""
-    from photonsim.results.words import visible
+    from photonsim.words.escaping import visible
 
     # A title has no control characters, a file's name may.
     title = visible(title, "")

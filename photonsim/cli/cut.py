@@ -51,13 +51,13 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
     Example:
       photonsim cut scenes/d_split_film.toml --out workshop
     """
-    from photonsim.bench.cutting import cutting_plan
-    from photonsim.bench.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
-    from photonsim.figures.cutting_sheet import (
+    from photonsim.figures.sheets.cutting_sheet import (
         draw_cutting_sheet,
         draw_whole,
         save_cutting_sheet,
     )
+    from photonsim.workshop.cutting import cutting_plan
+    from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
 
     with told_plainly():
         found = read_scenes(scenes)

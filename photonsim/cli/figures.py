@@ -41,7 +41,7 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     Example:
       photonsim figures lamp/d_split_film.h5 --out lamp --form svg
     """
-    from photonsim.figures.maps import print_note
+    from photonsim.figures.panel.maps import print_note
     from photonsim.results import load_result
 
     with told_plainly():

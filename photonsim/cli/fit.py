@@ -58,10 +58,10 @@ def fit(
       photonsim fit scenes/d_split_film.toml readings.csv --out fitted \\
         --free housing.walls.reflectance 0 0.5
     """
-    from photonsim.bench.readings import load_readings
     from photonsim.studies import fit as study
     from photonsim.studies import fit_tables
     from photonsim.studies.paths import text_with_numbers
+    from photonsim.workshop.readings import load_readings
 
     with told_plainly():
         path, lamp = read_scene(scene)
@@ -81,7 +81,7 @@ def fit(
         if out is None:
             return
         from photonsim.figures import save_figure
-        from photonsim.figures.residuals import draw_residuals
+        from photonsim.figures.study.residuals import draw_residuals
 
         files = {
             out / f"{path.stem}-fitted.toml": text_with_numbers(lamp, found.values),

@@ -39,7 +39,7 @@ def lens(
       photonsim lens --diameter 60 --centre 9 --edge 4.3 --focal 187
     """
     with told_plainly():
-        from photonsim.bench.kitchen_lens import kitchen_lens, kitchen_text
+        from photonsim.workshop.kitchen_lens import kitchen_lens, kitchen_text
 
         found = kitchen_lens(diameter, centre, edge, focal, sides)  # type: ignore[arg-type]
         click.echo(kitchen_text(found, name, z), nl=False)

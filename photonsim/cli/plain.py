@@ -46,7 +46,7 @@ def told_plainly() -> Iterator[None]:
 
 def tell(text: str, err: bool = False) -> None:
     """Print words that come from files or their names: a terminal must not obey them."""
-    from photonsim.results.words import visible
+    from photonsim.words.escaping import visible
 
     click.echo(visible(text), err=err)
 

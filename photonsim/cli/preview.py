@@ -32,7 +32,7 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
     """
     with told_plainly():
         from photonsim.figures import draw_preview, save_figure
-        from photonsim.figures.preview import picture_or_chart
+        from photonsim.figures.screen.preview import picture_or_chart
         from photonsim.results import load_result
 
         designs = [(path, load_result(path)) for path in map(Path, results)]

@@ -137,7 +137,7 @@ def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], Non
 
 def leave_table(table: StudyTable, out: Path) -> None:
     """Write a study's table as CSV and HDF5 and draw its figures, all named after its kind."""
-    from photonsim.figures.study import draw_study
+    from photonsim.figures.study.draw import draw_study
     from photonsim.results.table_file import save_table
 
     write_text(out / f"{table.kind}.csv", table.as_csv())

@@ -33,13 +33,15 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
     """
     with told_plainly():
         path, read = read_scene(scene)
-        from photonsim.bench import load_lines, plan_text, supply_plan
+        from photonsim.supply.load_line import load_lines
+        from photonsim.supply.plan import supply_plan
+        from photonsim.supply.plan_text import plan_text
 
         plan = supply_plan(read)
         click.echo(plan_text(read, plan))
         if out is not None:
             from photonsim.figures import draw_supply, save_figure
-            from photonsim.results.words import visible
+            from photonsim.words.escaping import visible
 
             figure = draw_supply(load_lines(read, plan), read.title or visible(path.stem, ""))
             tell_files(save_figure(figure, out, f"{path.stem}-supply"))

@@ -124,7 +124,7 @@ def tell_result(result: Result, asked: int | None) -> None:
         value = result.estimate(name).text(figure.scale, figure.unit)
         tell(f"  {figure.label:<20} {value}")
     if result.run.landing:
-        from photonsim.bench import brightness_text
+        from photonsim.summary.brightness_text import brightness_text
 
         tell(brightness_text(result))
     for fate in result.fates:

@@ -9,20 +9,20 @@ from pathlib import Path as FilePath
 
 from matplotlib.figure import Figure
 
-from photonsim.figures.blur import draw_blur
-from photonsim.figures.comparison import draw_designs
-from photonsim.figures.intensity import draw_intensity
-from photonsim.figures.ledger import draw_ledger
-from photonsim.figures.line_contrast import draw_line_contrast
-from photonsim.figures.maps import draw_maps
-from photonsim.figures.orientation import draw_orientation
-from photonsim.figures.preview import draw_preview
-from photonsim.figures.profile import draw_profile
+from photonsim.figures.lamp.ledger import draw_ledger
+from photonsim.figures.lamp.orientation import draw_orientation
+from photonsim.figures.lamp.side_view import Path, draw_side_view
+from photonsim.figures.lamp.supply import draw_supply
+from photonsim.figures.panel.intensity import draw_intensity
+from photonsim.figures.panel.maps import draw_maps
+from photonsim.figures.panel.profile import draw_profile
+from photonsim.figures.panel.spread import draw_spread
 from photonsim.figures.saving import save_figure
-from photonsim.figures.side_view import Path, draw_side_view
-from photonsim.figures.spread import draw_spread
-from photonsim.figures.stop import draw_stop
-from photonsim.figures.supply import draw_supply
+from photonsim.figures.screen.blur import draw_blur
+from photonsim.figures.screen.line_contrast import draw_line_contrast
+from photonsim.figures.screen.preview import draw_preview
+from photonsim.figures.screen.stop import draw_stop
+from photonsim.figures.study.comparison import draw_designs
 from photonsim.results import Result
 
 __all__ = [

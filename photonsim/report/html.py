@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import jinja2
 
 from photonsim.report.content import Picture, WriteUp
-from photonsim.results.words import visible
+from photonsim.words.escaping import visible
 
 MEDIA_TYPES = {"png": "image/png", "svg": "image/svg+xml"}
 

@@ -11,7 +11,7 @@ from photonsim.report.content import (
     Table,
     WriteUp,
 )
-from photonsim.results.words import markdown, markdown_line, visible
+from photonsim.words.escaping import markdown, markdown_line, visible
 
 
 def as_markdown(write_up: WriteUp, folder: str) -> str:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from photonsim.bench import scene_brief, warnings_text
-from photonsim.bench.cautions import ALL as CAUTIONS
 from photonsim.figures import (
     draw_designs,
     draw_intensity,
@@ -28,6 +26,8 @@ from photonsim.results import FIGURES, Result
 from photonsim.results.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.studies import tables as comparison_tables
+from photonsim.summary.scene_summary import scene_brief, warnings_text
+from photonsim.words.cautions import ALL as CAUTIONS
 
 ASSUMPTIONS = (
     "Light is traced as rays: no diffraction and no interference. Parts are as large as the scene "

@@ -4,11 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.bench import MOUNTINGS, load_lines, mounting_of, plan_text, supply_plan
-from photonsim.bench.brightness_text import brightness_text, zone_rows
-from photonsim.bench.cutting import CuttingPlan, cutting_plan
-from photonsim.bench.orientation import orientation_words
-from photonsim.bench.parts_list import HEADINGS, areas_by_material, parts_rows
 from photonsim.figures import (
     draw_blur,
     draw_line_contrast,
@@ -17,11 +12,18 @@ from photonsim.figures import (
     draw_stop,
     draw_supply,
 )
-from photonsim.figures.cutting_sheet import draw_reduced
-from photonsim.figures.study import study_figures
+from photonsim.figures.sheets.cutting_sheet import draw_reduced
+from photonsim.figures.study.draw import study_figures
+from photonsim.optics.orientation import MOUNTINGS, mounting_of, orientation_words
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
 from photonsim.results import Result, screen_of
 from photonsim.results.study_table import StudyTable
+from photonsim.summary.brightness_text import brightness_text, zone_rows
+from photonsim.supply.load_line import load_lines
+from photonsim.supply.plan import supply_plan
+from photonsim.supply.plan_text import plan_text
+from photonsim.workshop.cutting import CuttingPlan, cutting_plan
+from photonsim.workshop.parts_list import HEADINGS, areas_by_material, parts_rows
 
 MOST_STUDY_ROWS = 40
 

@@ -22,7 +22,7 @@ from photonsim.results.tallies import (
     SCREEN_SHAPES,
     Tallies,
 )
-from photonsim.scene.words import CONTROL
+from photonsim.scene.plain_text import CONTROL
 
 if TYPE_CHECKING:
     from photonsim.results.result import Result, Run

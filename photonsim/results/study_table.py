@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.results.words import csv_text
+from photonsim.words.escaping import csv_text
 
 Reals = NDArray[np.float64]
 

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from photonsim.results.errors import ResultError
-from photonsim.results.words import visible
+from photonsim.words.escaping import visible
 
 WRITTEN = ".photonsim-written"
 EARLIER = "earlier"

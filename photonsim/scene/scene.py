@@ -16,11 +16,11 @@ from photonsim.scene.light import Light
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
+from photonsim.scene.plain_text import Lines, OneLine
 from photonsim.scene.screen import Screen
 from photonsim.scene.supply import Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
-from photonsim.scene.words import Lines, OneLine
 
 
 class Scene(SceneModel):

@@ -90,7 +90,7 @@ def fit(
 ) -> Fit:
     """Return the scene's numbers that make the readings most likely, with limits.
 
-    `readings` are photonsim.bench.readings.Reading, known here by their attributes. `cell_mm` is
+    `readings` are photonsim.workshop.readings.Reading, known here by their attributes. `cell_mm` is
     the diameter of the meter's cell. With `relative` the meter's scale is unknown: only ratios
     between readings of one place count; readings of a sheet alone are always taken so. `told` is
     called with the number of lamps traced so far. Raises SceneError for a path or range that makes

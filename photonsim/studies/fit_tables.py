@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from photonsim.results.words import csv_text
 from photonsim.studies.fit import Fit, Fitted
+from photonsim.words.escaping import csv_text
 
 
 def as_text(fit: Fit) -> str:
-    """Return the fitted numbers with their limits, how well they explain the readings, doubts."""
+    """Return the fitted numbers with their limits, how well they explain the readings, warnings."""
     found = fit.likelihood
     percent = f"{100.0 * found.confidence:g} %"
     rows = [("number", "was", "fitted", f"{percent} limits", "unit")]
@@ -29,7 +29,7 @@ def as_text(fit: Fit) -> str:
         )
     else:
         told += ", as many facts as numbers: nothing is left to check the scene by"
-    lines += ["", told, *(f"doubt: {warning}" for warning in fit.warnings)]
+    lines += ["", told, *(f"warning: {warning}" for warning in fit.warnings)]
     return "\n".join(lines)
 
 

@@ -19,10 +19,10 @@ from pathlib import Path
 from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
-from photonsim.results.words import visible
 from photonsim.results.writing import replace_whole, set_aside
 from photonsim.scene import Scene, parse_scene
 from photonsim.studies.paths import number_at, number_paths
+from photonsim.words.escaping import visible
 
 DEFINITION, POINTS = "study.json", "points.jsonl"
 Record = dict[str, Any]

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from photonsim.results import FIGURES
 from photonsim.results.caveats import caveats
-from photonsim.results.words import csv_text, markdown, markdown_line
 from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
+from photonsim.words.escaping import csv_text, markdown, markdown_line
 
 # Which figures of merit stand in the table, in which order, under which heading.
 COLUMNS = {

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from photonsim.bench import supply_plan
 from photonsim.cli import main
 from photonsim.scene import load_scene
+from photonsim.supply.plan import supply_plan
 from tests.shipped import SCENES
 
 SCENES_FOLDER = SCENES[0].parent

@@ -36,7 +36,7 @@ def test_the_default_count_is_enough_for_every_shipped_lamp(path):
 @pytest.mark.long
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
 def test_a_run_of_the_default_count_is_worth_looking_at(path):
-    from photonsim.figures.maps import map_blocks
+    from photonsim.figures.panel.maps import map_blocks
 
     result = trace(photonsim.load_scene(path))
     assert result.photons == DEFAULT_PHOTONS

@@ -8,11 +8,15 @@ from xml.etree import ElementTree
 
 import pytest
 
-from photonsim.bench.cutting import cutting_plan
-from photonsim.bench.parts_list import HEADINGS, parts_rows
-from photonsim.figures.cutting_sheet import draw_cutting_sheet, draw_whole, save_cutting_sheet
-from photonsim.figures.page_layout import PAPERS, lay_out
+from photonsim.figures.sheets.cutting_sheet import (
+    draw_cutting_sheet,
+    draw_whole,
+    save_cutting_sheet,
+)
+from photonsim.figures.sheets.page_layout import PAPERS, lay_out
 from photonsim.scene import load_scene
+from photonsim.workshop.cutting import cutting_plan
+from photonsim.workshop.parts_list import HEADINGS, parts_rows
 
 LAMPS = Path(__file__).parent.parent / "bench"
 # One point is 1/72 inch and one inch 25.4 mm (ISO 32000-1, 8.3.2.3; CSS Values, 5.2).

@@ -4,15 +4,15 @@ import numpy as np
 import pytest
 from matplotlib.collections import QuadMesh
 
-from photonsim.bench.pieces import Piece, signed_area
 from photonsim.engine import trace
 from photonsim.figures import draw_blur, draw_designs, draw_ledger, draw_maps, draw_preview
-from photonsim.figures.appearance import to_linear
-from photonsim.figures.counting import counts_with_errors
-from photonsim.figures.page_layout import FOOTER_MM, MARGIN_MM, PAPERS, lay_out
-from photonsim.figures.study_tolerance import draw_shares
+from photonsim.figures.panel.counting import counts_with_errors
+from photonsim.figures.screen.appearance import to_linear
+from photonsim.figures.sheets.page_layout import FOOTER_MM, MARGIN_MM, PAPERS, lay_out
+from photonsim.figures.study.tolerance import draw_shares
 from photonsim.results.study_table import Column, StudyTable
 from photonsim.scene import parse_scene
+from photonsim.workshop.pieces import Piece, signed_area
 from tests.lopsided import lopsided
 from tests.shipped import scene
 

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from photonsim.figures import draw_intensity, draw_side_view
-from photonsim.figures.counting import counts_with_errors
-from photonsim.figures.flags import tiers
-from photonsim.figures.intensity import BIN_SOLID_ANGLE_SR
-from photonsim.figures.maps import block_note, map_blocks, print_note
-from photonsim.figures.panel_axes import block_edges_mm
+from photonsim.figures.lamp.flags import tiers
+from photonsim.figures.panel.axes import block_edges_mm
+from photonsim.figures.panel.counting import counts_with_errors
+from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
+from photonsim.figures.panel.maps import block_note, map_blocks, print_note
 from photonsim.figures.style import GROUP_STYLES
 from photonsim.results.blocks import about
 

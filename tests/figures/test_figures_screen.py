@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from photonsim.bench import MOUNTINGS, Mounting
 from photonsim.engine import trace
 from photonsim.figures import (
     draw_blur,
@@ -12,9 +11,10 @@ from photonsim.figures import (
     draw_preview,
     draw_stop,
 )
-from photonsim.figures.appearance import seen, to_linear, to_srgb
-from photonsim.figures.chart import chart_picture
-from photonsim.figures.preview import read_picture
+from photonsim.figures.screen.appearance import seen, to_linear, to_srgb
+from photonsim.figures.screen.chart import chart_picture
+from photonsim.figures.screen.preview import read_picture
+from photonsim.optics.orientation import MOUNTINGS, Mounting
 from photonsim.results import ResultError, screen_of
 from tests.figures.layout import assert_readable, words_of
 from tests.shipped import scene
@@ -40,7 +40,7 @@ def test_srgb_values():
 
 def test_white_picture_has_the_luminance_of_the_lumens(result):
     white = seen(result, np.ones((272, 480, 3)))
-    from photonsim.bench import brightness_of
+    from photonsim.summary.brightness import brightness_of
 
     found = brightness_of(result)
     room = result.scene.screen.room_lux / np.pi
@@ -58,7 +58,7 @@ def test_distortion_moves_light_and_loses_none():
 def test_black_picture_has_what_panel_and_room_leave(result):
     black = seen(result, np.zeros((272, 480, 3))).mean()
     white = seen(result, np.ones((272, 480, 3))).mean()
-    from photonsim.bench import brightness_of
+    from photonsim.summary.brightness import brightness_of
 
     assert white / black == pytest.approx(brightness_of(result).room_contrast.value, rel=0.03)
 

@@ -9,16 +9,16 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import to_hex
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon, Rectangle
 
-from photonsim.bench import MOUNTINGS
-from photonsim.bench.cutting import cutting_plan
 from photonsim.engine import sample_paths, trace
 from photonsim.figures import draw_orientation, draw_preview, draw_side_view
-from photonsim.figures.appearance import seen, to_linear
-from photonsim.figures.cutting_sheet import draw_cutting_sheet, draw_reduced, draw_whole
+from photonsim.figures.screen.appearance import seen, to_linear
+from photonsim.figures.sheets.cutting_sheet import draw_cutting_sheet, draw_reduced, draw_whole
 from photonsim.figures.style import BLUE, ORANGE, SKY_BLUE
+from photonsim.optics.orientation import MOUNTINGS
 from photonsim.results import screen_of
-from tests.bench.test_orientation import audience_sees
+from photonsim.workshop.cutting import cutting_plan
 from tests.lopsided import FILM_ACROSS_Y, LIGHT, RIDGES_DEG, SHEET_ACROSS_X, F, lopsided
+from tests.optics.test_orientation import audience_sees
 
 HALF = (48.0, 27.0)
 WHITE = np.ones((108, 192, 3))

@@ -23,9 +23,9 @@ from photonsim.figures import (
     draw_spread,
     draw_stop,
 )
-from photonsim.figures.residuals import draw_residuals
-from photonsim.figures.study_curves import draw_curves
-from photonsim.figures.study_curves import draw_map as draw_study_map
+from photonsim.figures.study.curves import draw_curves
+from photonsim.figures.study.curves import draw_map as draw_study_map
+from photonsim.figures.study.residuals import draw_residuals
 from photonsim.results.study_table import Column, StudyTable
 from tests.lopsided import FILM_ACROSS_Y, LIGHT, SHEET_ACROSS_X, lopsided
 

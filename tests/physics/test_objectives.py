@@ -5,13 +5,12 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.bench import brightness_of
-from photonsim.bench.brightness import image_illuminance
 from photonsim.engine import trace
 from photonsim.results import screen_of
 from photonsim.results.field import CORNERS, ZONES, outward
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.scene import parse_scene, projection_of
+from photonsim.summary.brightness import brightness_of, image_illuminance
 from tests.chance import assert_distribution, assert_fits, assert_mean, assert_proportion
 from tests.physics.bundles import chief_cosines, through
 from tests.physics.lens_scenes import SQUARE_PANEL, real_lens

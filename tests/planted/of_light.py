@@ -166,10 +166,10 @@ OF_LIGHT = (
     ),
     Fault(
         "heat from one side of the fins only",
-        "bench/heat.py",
+        "supply/heat.py",
         "    flanks = 2.0 * sink.fins * height",
         "    flanks = sink.fins * height",
-        ("tests/bench/test_heat.py", "tests/bench/test_supply.py"),
+        ("tests/supply/test_heat.py", "tests/supply/test_supply.py"),
     ),
     Fault(
         "a wall that mirrors about a normal with the wrong sign of the taper",

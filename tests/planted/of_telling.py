@@ -2,7 +2,7 @@
 
 from tests.planted.fault import Fault
 
-CUTTING = "tests/bench/test_cutting.py::"
+CUTTING = "tests/workshop/test_cutting.py::"
 COMPARE = "tests/studies/test_compare.py::"
 RACE = "tests/studies/test_race_by_hand.py::"
 TOLD = "tests/cli/test_figures_told.py::"
@@ -11,73 +11,73 @@ REPORT = "tests/report/test_own_numbers.py::"
 OF_BENCH = (
     Fault(
         "kerf taken off the outline instead of added",
-        "bench/pieces.py",
+        "workshop/pieces.py",
         "outline=moved_outward(self.outline, half),",
         "outline=moved_outward(self.outline, -half),",
         (f"{CUTTING}test_kerf_is_half_outside_the_edge_and_inside_the_hole",),
     ),
     Fault(
         "holes that grow with the kerf",
-        "bench/pieces.py",
+        "workshop/pieces.py",
         "diameter_mm=circle.diameter_mm - kerf_mm",
         "diameter_mm=circle.diameter_mm + kerf_mm",
         (f"{CUTTING}test_kerf_is_half_outside_the_edge_and_inside_the_hole",),
     ),
     Fault(
         "the strips' guide seen from the lamp",
-        "bench/cutting.py",
+        "workshop/cutting.py",
         "    centre = 0.5 * (low + high)\n",
         "    centre = -0.5 * (low + high)\n",
         (f"{CUTTING}test_pieces_of_a_lopsided_lamp_lie_as_seen_from_the_screen",),
     ),
     Fault(
         "ridges of the film across the direction that the scene gives",
-        "bench/cutting.py",
+        "workshop/cutting.py",
         "along = (math.cos(turn), math.sin(turn))",
         "along = (math.sin(turn), math.cos(turn))",
         (f"{CUTTING}test_pieces_of_a_lopsided_lamp_lie_as_seen_from_the_screen",),
     ),
     Fault(
         "walls named as seen from inside on a net seen from outside",
-        "bench/wall_net.py",
+        "workshop/wall_net.py",
         '"wall at low y", "wall at high x", "wall at high y", "wall at low x"',
         '"wall at low y", "wall at low x", "wall at high y", "wall at high x"',
         (f"{CUTTING}test_walls_follow_one_another_as_seen_from_outside",),
     ),
     Fault(
         "area of one copy for that of all",
-        "bench/parts_list.py",
+        "workshop/parts_list.py",
         "piece.area_mm2 * piece.copies / 100.0",
         "piece.area_mm2 / 100.0",
         (f"{CUTTING}test_areas_of_the_split_film_lamp",),
     ),
     Fault(
         "the error of a width as large as that of the lumens it goes with the root of",
-        "bench/brightness.py",
+        "summary/brightness.py",
         "error = 0.5 * found.lumens.error",
         "error = found.lumens.error",
-        ("tests/bench/test_brightness.py::test_traced_lumens_and_lux_agree",),
+        ("tests/summary/test_brightness.py::test_traced_lumens_and_lux_agree",),
     ),
     Fault(
         "luminance of a matt screen without its pi",
-        "bench/brightness.py",
+        "summary/brightness.py",
         "scale = gain / math.pi",
         "scale = gain / (2.0 * math.pi)",
-        ("tests/bench/test_brightness.py::test_cinema_white",),
+        ("tests/summary/test_brightness.py::test_cinema_white",),
     ),
     Fault(
         "errors of a salvaged lens added and not squared",
-        "bench/kitchen_lens.py",
+        "workshop/kitchen_lens.py",
         "spread_radius += (ends[1][0] - ends[0][0]) ** 2",
         "spread_radius += abs(ends[1][0] - ends[0][0])",
-        ("tests/bench/test_kitchen_lens.py::test_errors_are_those_of_the_readings",),
+        ("tests/workshop/test_kitchen_lens.py::test_errors_are_those_of_the_readings",),
     ),
     Fault(
         "mirrors not counted in whether the picture must be flipped",
-        "bench/orientation.py",
+        "optics/orientation.py",
         "(self.front_to_screen + self.watched_from_rear + self.mirrors) % 2",
         "(self.front_to_screen + self.watched_from_rear) % 2",
-        ("tests/bench/test_orientation.py::test_flip_and_half_turn_make_the_picture_right",),
+        ("tests/optics/test_orientation.py::test_flip_and_half_turn_make_the_picture_right",),
     ),
 )
 

@@ -5,13 +5,13 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.bench.brightness import brightness_of
 from photonsim.engine import trace
 from photonsim.results import Estimate, sums
 from photonsim.results.estimate import decimal_places
 from photonsim.results.merit import spread_deg
 from photonsim.studies.effort import Effort
 from photonsim.studies.paired import difference
+from photonsim.summary.brightness import brightness_of
 from tests.chance import assert_mean
 from tests.results.made import OPTICS, tallies_of
 from tests.shipped import scene

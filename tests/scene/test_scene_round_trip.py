@@ -18,7 +18,7 @@ from photonsim.scene import (
     scene_from_dict,
     to_toml,
 )
-from photonsim.scene.words import CONTROL
+from photonsim.scene.plain_text import CONTROL
 
 HERE = Path(__file__).parent
 WHOLE = sorted(HERE.glob("*.toml"))

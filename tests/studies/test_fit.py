@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.bench.readings import Reading, parse_readings
 from photonsim.engine import trace
 from photonsim.results import ResultError
 from photonsim.scene import SceneError, parse_scene
@@ -13,6 +12,7 @@ from photonsim.studies import fit_tables
 from photonsim.studies.fit import Free, fit, light_at, sheet_intensity
 from photonsim.studies.paths import with_numbers
 from photonsim.studies.sheet_bench import sheet_bench
+from photonsim.workshop.readings import Reading, parse_readings
 from tests.chance import assert_mean, assert_proportion
 from tests.lopsided import LIGHT, lopsided
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import xarray
 
-from photonsim.figures.study import draw_study, study_figures
+from photonsim.figures.study.draw import draw_study, study_figures
 from photonsim.results import ResultError
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
 from photonsim.results.table_file import load_table, save_table

@@ -1,0 +1,1 @@
+"""Figures of the lamp itself: side view, mounting, supply, ledger."""

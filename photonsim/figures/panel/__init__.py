@@ -1,0 +1,1 @@
+"""Figures of the panel: light by place and by angle."""

@@ -1,0 +1,207 @@
+"""The blur map: what the lens and the lamp's own light do to every field of the picture."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
+from photonsim.figures.style import (
+    BLACK,
+    COLOUR_MAP,
+    GREY,
+    PAGE_WIDTH_IN,
+    PALE,
+    VERMILION,
+    give_title,
+    new_figure,
+    plain_style,
+    settle,
+)
+from photonsim.results import Result, ScreenView, screen_of
+from photonsim.results.estimate import decimal_places
+from photonsim.results.field import CELLS
+from photonsim.results.screen import one_cell
+
+Reals = NDArray[np.float64]
+
+MAP_WIDTH_IN = 3.1
+# Arrows and warps are drawn so large that the longest is this share of a field's smaller side.
+LONGEST = 0.9
+# What lies this many standard errors off none is shown as a colour.
+SURE = 3.0
+# Sizes to choose from: a warp is drawn 1, 2, 5, 10 ... times too large.
+STEPS = (1.0, 2.0, 5.0)
+
+
+@plain_style()
+def draw_blur(result: Result) -> Figure:
+    """Return six maps over the picture: blur twice, drift, light, distortion, lateral colour.
+
+    Raises ResultError where the scene has no screen.
+    """
+    view = screen_of(result)
+    height = panel_height_in(result, MAP_WIDTH_IN, 3.5)
+    figure = new_figure(PAGE_WIDTH_IN, 3.0 * (height + 0.72) + 0.7)
+    panes: Any = figure.subplots(3, 2)
+    _map(panes[0, 0], view, *view.blur_px(), "RMS blur (panel pixels)")
+    _map(panes[0, 1], view, *_radii(view), "Radius that holds 80 % of the light (panel pixels)")
+    _drift(panes[1, 0], view)
+    _map(panes[1, 1], view, *view.relative_light(), "Light on the screen, relative to the mean")
+    _distortion(panes[2, 0], view)
+    _colour(panes[2, 1], view)
+    for axes in panes.ravel():
+        shape_as_panel(axes, result)
+    give_title(figure, result, "Blur over the picture, by the place on the panel")
+    return settle(figure)
+
+
+def _edges(view: ScreenView) -> tuple[Reals, Reals]:
+    optics = view.result.optics
+    steps = np.linspace(-0.5, 0.5, CELLS + 1)
+    return steps * optics.width_mm, steps * optics.height_mm
+
+
+def _radii(view: ScreenView) -> tuple[Reals, Reals]:
+    found = [view.radius_80_px(one_cell(i, j)) for i, j in np.ndindex(CELLS, CELLS)]
+    value, error = (
+        np.array([getattr(estimate, name) for estimate in found]).reshape(CELLS, CELLS)
+        for name in ("value", "error")
+    )
+    return value, error
+
+
+def _map(axes: Axes, view: ScreenView, values: Reals, errors: Reals, title: str) -> None:
+    """Draw a map by cell, every other cell with its value, to the first uncertain digit."""
+    x, y = _edges(view)
+    axes.set_facecolor(PALE)
+    known = np.isfinite(values)
+    top = float(values[known].max()) if known.any() else 1.0
+    shown = np.ma.masked_invalid(values)
+    axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, vmin=0.0, vmax=top or 1.0, rasterized=True)
+    axes.set_title(f"{title}\n{_typical(errors)}", fontsize=7.0, linespacing=1.25)
+    with np.errstate(invalid="ignore"):
+        _write(axes, view, _figures(values, errors), ~(values >= 0.55 * top))
+
+
+def _typical(errors: Reals) -> str:
+    known = errors[np.isfinite(errors)]
+    return f"typical error of a field ±{np.median(known):.1g}" if known.size else "too few photons"
+
+
+def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: Any) -> None:
+    """Write words into every other cell, white where `dark` [9, 9] says so."""
+    x, y = (0.5 * (edges[1:] + edges[:-1]) for edges in _edges(view))
+    for i in range(0, CELLS, 2):
+        for j in range(0, CELLS, 2):
+            colour = "white" if dark[i, j] else BLACK
+            axes.text(x[j], y[i], words[i][j], ha="center", va="center", fontsize=5.5, color=colour)
+
+
+def _figures(values: Reals, errors: Reals) -> list[list[str]]:
+    """Return values [9, 9] to the first uncertain digit; none with more digits than most have."""
+    known = errors[np.isfinite(errors) & (errors > 0.0)]
+    usual = float(np.median(known)) if known.size else math.nan
+    return [
+        [_figure(value, max(error, usual)) for value, error in zip(*rows, strict=True)]
+        for rows in zip(values, errors, strict=True)
+    ]
+
+
+def _figure(value: float, error: float) -> str:
+    if not math.isfinite(value):
+        return "–"
+    if not (math.isfinite(error) and error > 0.0):
+        return f"{value:.2g}"
+    return f"{value:.{max(0, decimal_places(error) - 1)}f}"
+
+
+def _drift(axes: Axes, view: ScreenView) -> None:
+    """Draw how far, and which way, the light lands from its chief ray, as arrows."""
+    dx, dy = view.drift_px()
+    x, y = (0.5 * (edges[1:] + edges[:-1]) for edges in _edges(view))
+    length = np.hypot(dx, dy)
+    longest = float(np.nanmax(length)) if np.isfinite(length).any() else 0.0
+    axes.plot(*np.meshgrid(x, y), ".", color=GREY, markersize=1.5)
+    if longest > 0.0:
+        scale = longest / (LONGEST * min(x[1] - x[0], y[1] - y[0]))
+        axes.quiver(
+            x, y, dx, dy, scale=scale, scale_units="xy", angles="xy", color=BLACK, width=0.0035
+        )
+    axes.set_title(
+        f"Drift of the light's middle off the chief ray\nlongest arrow {longest:#.2g} pixels",
+        fontsize=7.0,
+        linespacing=1.25,
+    )
+
+
+def _distortion(axes: Axes, view: ScreenView) -> None:
+    """Draw the net of fields as it should land, and as chief rays land, too large to be seen."""
+    x, y = _edges(view)
+    corner = view.distortion(view.corner_mm)
+    field = min(x[1] - x[0], y[1] - y[0])
+    farthest = max(abs(view.distortion(r)) * r for r in np.linspace(0.1, 1.0, 10) * view.corner_mm)
+    times = _round_down(LONGEST * field / farthest) if farthest > 1e-6 * field else 1.0
+    fine = np.linspace(0.0, 1.0, 61)
+    for along, across, upright in ((x, y, True), (y, x, False)):
+        for place in along:
+            run = across[0] + fine * (across[-1] - across[0])
+            still = np.full_like(run, place)
+            px, py = (still, run) if upright else (run, still)
+            axes.plot(px, py, color=PALE, linewidth=0.8)
+            radii = np.hypot(px, py)
+            out = 1.0 + times * np.array([view.distortion(radius) for radius in radii])
+            axes.plot(px * out, py * out, color=VERMILION, linewidth=0.7, clip_on=False)
+    drawn = f"drawn {times:,.0f} times too large" if times > 1.0 else "drawn as it is"
+    axes.set_title(
+        f"Distortion: {100.0 * corner:+.2g} % at the corner\n{drawn}",
+        fontsize=7.0,
+        linespacing=1.25,
+    )
+
+
+def _round_down(value: float) -> float:
+    """Return the greatest of 1, 2, 5, 10, 20 ... that is not above a value; at least 1."""
+    decade = 10.0 ** math.floor(math.log10(max(value, 1.0)))
+    return max(step * decade for step in STEPS if step * decade <= max(value, 1.0))
+
+
+def _colour(axes: Axes, view: ScreenView) -> None:
+    """Draw how far red lands outside blue, or say that the light has one colour."""
+    value, error = view.colour_px()
+    if not np.isfinite(value).any():
+        axes.set_axis_off()
+        axes.text(
+            0.5,
+            0.5,
+            "No lateral colour: the scene's light\nhas no red or no blue ([light])",
+            transform=axes.transAxes,
+            ha="center",
+            va="center",
+            color=GREY,
+        )
+        return
+    x, y = _edges(view)
+    with np.errstate(invalid="ignore"):
+        seen = np.abs(value) > SURE * error
+    reach = float(np.abs(value[seen]).max()) if seen.any() else 1.0
+    axes.set_facecolor(PALE)
+    shown = np.ma.masked_where(~seen, value)
+    axes.pcolormesh(x, y, shown, cmap="RdBu_r", vmin=-reach, vmax=reach, rasterized=True)
+    axes.set_title(
+        "Lateral colour: red outside blue (panel pixels)\n"
+        f"{_typical(error)}; grey: not told from none",
+        fontsize=7.0,
+        linespacing=1.25,
+    )
+    words = [
+        [word if sure else "" for word, sure in zip(*rows, strict=True)]
+        for rows in zip(_figures(value, error), seen, strict=True)
+    ]
+    with np.errstate(invalid="ignore"):
+        _write(axes, view, words, np.abs(value) > 0.6 * reach)

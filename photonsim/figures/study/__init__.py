@@ -1,0 +1,1 @@
+"""Figures of many designs: comparisons, studies and fits."""

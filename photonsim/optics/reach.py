@@ -1,0 +1,280 @@
+"""Whether the lamp reaches the picture's edges: rays from the stop through the panel, backwards.
+
+What arrives at a panel point for a place in the stop has the luminance of what one sees there,
+looking back (luminance is kept along a ray; R. W. Boyd, Radiometry and the Detection of Optical
+Radiation, section 5; from memory). So rays are followed from the stop through points of the panel
+to the lamp, through the lenses before it; each sees an emitter's face or none. In the lamp:
+
+- A diffuser turns a ray by its lobe (one drawn from fixed numbers for each ray).
+- A prism film keeps the cosine along its ridges, since nothing changes that way. Across them it
+  sends light from so many places that every ray is taken to see an emitter that way.
+- Walls and base are taken for lit as if all light were spread over the base, times their
+  reflectance; the base only by what sheets turn back to it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.optics.acceptance import rays_to_stop
+from photonsim.optics.first_order import film_angles
+from photonsim.optics.objective import thin_lenses
+from photonsim.optics.paraxial import ThinLens
+from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
+from photonsim.scene.imaging import mean_wavelength_nm
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.bool_]
+
+# The outermost share of the panel's width and height that an eye takes for its edge.
+RIM = 0.025
+POINTS, EDGE_POINTS = 192, 96
+# A whole prism film turns back about half of what comes straight (common practice).
+FILM_RETURNS = 0.5
+# Where a film spreads more of an edge's rays across its ridges, nobody knows what lights it.
+SPREAD = 0.1
+
+
+@dataclass(frozen=True)
+class Edge:
+    """What lights one edge of the picture, as the stop sees it.
+
+    `light` is what arrives relative to the panel's mean, `lit` the same for equally wide cones of
+    light, which leaves out what lenses do: nan where they let nothing through. `beyond_mm` is how
+    far past the last emitter face that way the edge's rays look, at the most; 0 where a sheet turns
+    all of them on their way. `is_guess` says that a film across that way hides what is behind it.
+    """
+
+    name: str
+    light: float
+    lit: float
+    beyond_mm: float
+    is_guess: bool
+
+
+def edges_of(scene: Scene) -> list[Edge]:
+    """Return the edges of the picture: left and right (low and high x), bottom and top."""
+    panel = scene.panel
+    half = 0.5 * np.array([panel.active_width_mm, panel.active_height_mm])
+    places = _even(POINTS)
+    groups = {"all": places}
+    strip = _even(EDGE_POINTS)
+    for name, axis, side in (("left", 0, -1), ("right", 0, 1), ("bottom", 1, -1), ("top", 1, 1)):
+        points = strip.copy()
+        points[:, axis] = side * (1.0 - RIM * (1.0 + strip[:, axis]))
+        groups[name] = points
+    seen = {name: _seen(scene, half * points) for name, points in groups.items()}
+    whole = seen.pop("all")
+    if not whole.light > 0.0:
+        return []
+    return [
+        Edge(
+            name,
+            edge.light / whole.light,
+            edge.share / whole.share,
+            edge.beyond_mm(scene, name),
+            bool(edge.spread[..., 0 if name in ("left", "right") else 1].mean() > SPREAD),
+        )
+        for name, edge in seen.items()
+    ]
+
+
+def _even(count: int) -> Reals:
+    """Return `count` points of an even sequence in the square -1..1, [count, 2].
+
+    Multiples of the powers of 1 / 1.3247 (the plastic number), which fall in step with no row of
+    emitters (M. Roberts, The unreasonable effectiveness of quasirandom sequences, 2018; from
+    memory).
+    """
+    steps = np.arange(1, count + 1)[:, None] * np.array([0.7548776662466927, 0.5698402909980532])
+    return 2.0 * (steps % 1.0) - 1.0
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """Rays of some points: their weights, what each sees, and where it ends at the lamp."""
+
+    weights: Reals
+    luminance: Reals
+    ends: Reals
+    turned: Wholes
+    spread: Wholes
+
+    @property
+    def light(self) -> float:
+        return float((self.weights * self.luminance).sum() / len(self.weights))
+
+    @property
+    def share(self) -> float:
+        whole = float(self.weights.sum())
+        return float((self.weights * self.luminance).sum()) / whole if whole else math.nan
+
+    def beyond_mm(self, scene: Scene, name: str) -> float:
+        axis = 0 if name in ("left", "right") else 1
+        side = 1.0 if name in ("right", "top") else -1.0
+        straight = (self.weights > 0.0) & ~self.turned[..., axis]
+        if not straight.any():
+            return 0.0
+        last = max(
+            max(side * place for place in places) + 0.5 * group.size_mm[axis]
+            for group in scene.emitters.values()
+            for places in ((group.columns_mm(), group.rows_mm())[axis],)
+        )
+        return max(0.0, float((side * self.ends[..., axis])[straight].max()) - last)
+
+
+def _seen(scene: Scene, points: Reals) -> _Seen:
+    """Follow rays from the stop through panel points [k, 2] in mm back to the lamp."""
+    cosines, weights = rays_to_stop(scene, points)
+    back = _Back(scene, np.repeat(points[:, None], cosines.shape[1], axis=1), cosines)
+    return _Seen(weights, back.luminance(), back.places, back.turned, back.spread)
+
+
+class _Back:
+    """Rays [k, n] on their way from the panel back to the lamp; they hold their upward cosines."""
+
+    def __init__(self, scene: Scene, places: Reals, cosines: Reals) -> None:
+        self.scene, self.z = scene, scene.panel.z_mm
+        self.places, self.cosines = places.copy(), cosines.copy()
+        # Along which axes a sheet has turned the ray, or has spread what it sees over everything.
+        self.turned = np.zeros(places.shape, dtype=bool)
+        self.spread = np.zeros(places.shape, dtype=bool)
+        self.lost = np.zeros(places.shape[:2], dtype=bool)
+        self.on_wall = np.zeros(places.shape[:2], dtype=bool)
+        self.luck = np.random.default_rng(12)
+
+    def luminance(self) -> Reals:
+        """Return what each ray sees in lm/mm² (times π), of faces spread over nothing else."""
+        scene, lenses = self.scene, thin_lenses(self.scene)
+        for name, part in reversed(scene.train.items()):
+            if part.z_mm >= scene.panel.z_mm:
+                continue
+            if name in lenses:
+                self._fly(lenses[name].z_mm)
+                self._bend(lenses[name])
+            elif isinstance(part, Diffuser | PrismFilm):
+                self._fly(part.z_mm)
+                self._cross(name, part)
+        seen = np.zeros(self.lost.shape)
+        for group in sorted(scene.emitters.values(), key=lambda one: -one.z_mm):
+            self._fly(group.z_mm)
+            seen += self._of(group)
+        base = 0.5 * np.array([scene.housing.width_mm, scene.housing.height_mm])
+        spread = scene.flux_lm / float(4.0 * base.prod())
+        walls = scene.housing.walls
+        glow = scene.housing.base.reflectance * self._returned() * spread
+        seen += np.where(self.on_wall, walls.reflectance * spread if walls else 0.0, glow)
+        return np.where(self.lost, 0.0, seen)
+
+    def _fly(self, z: float) -> None:
+        w = np.sqrt(np.maximum(1.0 - (self.cosines**2).sum(axis=-1), 1.0e-6))[..., None]
+        self.places -= (self.z - z) * self.cosines / w
+        self.z = z
+        housing = self.scene.housing
+        if z > housing.depth_mm:
+            return
+        opening = 0.5 * np.array(housing.opening_mm(z))
+        self.on_wall |= ((np.abs(self.places) > opening) & ~self.spread).any(axis=-1)
+
+    def _bend(self, lens: ThinLens) -> None:
+        """Take back the kick of a lens: p = p' + x (sum over conjugates c of ±1/sqrt(r² + c²))."""
+        squared = (self.places**2).sum(axis=-1)
+        self.lost |= squared > 0.25 * lens.diameter_mm**2
+        for conjugate in lens.conjugates_mm:
+            if conjugate is not None:
+                pull = math.copysign(1.0, conjugate) / np.sqrt(squared + conjugate**2)
+                self.cosines = self.cosines + pull[..., None] * self.places
+        self.lost |= (self.cosines**2).sum(axis=-1) >= 1.0
+
+    def _cross(self, name: str, part: Diffuser | PrismFilm) -> None:
+        size = 0.5 * np.array(self.scene.part_size_mm(name))
+        inside = np.asarray((np.abs(self.places) <= size).all(axis=-1))
+        if part.strips is not None:
+            axis = 0 if part.strips.across == "x" else 1
+            along = self.places[..., axis]
+            covered = [
+                (along >= low) & (along <= high)
+                for low, high in part.strips.intervals_mm(-size[axis], size[axis])
+            ]
+            inside = inside & np.any(covered, axis=0)
+        if isinstance(part, Diffuser):
+            self._scatter(part, inside)
+        else:
+            self._straighten(part, inside)
+
+    def _scatter(self, part: Diffuser, inside: Wholes) -> None:
+        shape = self.cosines.shape
+        if part.opal:
+            radius, turn = np.sqrt(self.luck.random(shape[:2])), self.luck.random(shape[:2])
+            angle = 2.0 * math.pi * turn
+            new = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1)
+            chosen = inside
+        else:
+            share, width = _lobe(part)
+            new = self.cosines + width * self.luck.standard_normal(shape)
+            chosen = inside & (self.luck.random(shape[:2]) < share)
+        sound = chosen & ((new**2).sum(axis=-1) < 1.0)
+        self.cosines = np.where(sound[..., None], new, self.cosines)
+        self.turned |= chosen[..., None]
+
+    def _straighten(self, part: PrismFilm, inside: Wholes) -> None:
+        quarter = round(part.along_deg / 90.0)
+        if abs(part.along_deg - 90.0 * quarter) > 1.0:
+            self.spread |= inside[..., None]
+            self.turned |= inside[..., None]
+            return
+        across = 1 - quarter % 2
+        index = part.index_at(mean_wavelength_nm(self.scene))
+        straight = film_angles(index, part.apex_deg).straightened_deg or 0.0
+        # Light that leaves near the axis came at this angle, which makes its way longer.
+        sine = math.sin(math.radians(straight))
+        self.cosines[..., across] = np.where(inside, sine, self.cosines[..., across])
+        self.spread[..., across] |= inside
+        self.turned[..., across] |= inside
+
+    def _of(self, group: Emitter) -> Reals:
+        """Return the luminance that rays see of a group's faces, 0 beside them."""
+        hit = np.ones(self.lost.shape, dtype=bool)
+        share = np.ones(self.lost.shape)
+        pitches = (group.pitch_x_mm, group.pitch_y_mm)
+        for axis, places in enumerate((group.columns_mm(), group.rows_mm())):
+            at, size, pitch = self.places[..., axis], group.size_mm[axis], pitches[axis] or 0.0
+            step = np.round((at - places[0]) / pitch) if len(places) > 1 else 0.0
+            nearest = places[0] + np.clip(step, 0, len(places) - 1) * pitch
+            spread = self.spread[..., axis]
+            hit &= (np.abs(at - nearest) <= 0.5 * size) | spread
+            # Taken for lit all over, at the mean over the base.
+            opening = (self.scene.housing.width_mm, self.scene.housing.height_mm)[axis]
+            share *= np.where(spread, len(places) * size / opening, 1.0)
+        w = np.sqrt(np.maximum(1.0 - (self.cosines**2).sum(axis=-1), 0.0))
+        face = group.flux_lm / (group.size_mm[0] * group.size_mm[1])
+        lobe = 0.5 * (group.exponent + 1.0) * w ** (group.exponent - 1.0)
+        return np.asarray(np.where(hit & ~self.on_wall, face * share * lobe, 0.0))
+
+    def _returned(self) -> float:
+        """Return about what share of the lamp's light sheets turn back to the base."""
+        shares = [
+            part.reflectance if isinstance(part, Diffuser) else FILM_RETURNS
+            for part in self.scene.train.values()
+            if isinstance(part, Diffuser | PrismFilm) and part.z_mm < self.scene.panel.z_mm
+        ]
+        return max(shares, default=0.0)
+
+
+def _lobe(part: Diffuser) -> tuple[float, float]:
+    """Return (share scattered, standard deviation of each direction cosine) of a diffuser.
+
+    A Gaussian lobe: haze H = S exp(-2.5² / 2 σ²) in degrees, half intensity at σ sqrt(2 ln 2).
+    """
+    if part.half_angle_deg is not None:
+        sigma = part.half_angle_deg / math.sqrt(2.0 * math.log(2.0))
+        whole = math.exp(-0.5 * (2.5 / sigma) ** 2)
+        share = 1.0 if part.haze is None else min(1.0, part.haze / whole)
+    else:
+        haze = min(part.haze or 0.0, 0.999)
+        share, sigma = (1.0, 2.5 / math.sqrt(-2.0 * math.log(haze))) if haze > 0.0 else (0.0, 1.0)
+    return share, math.radians(sigma)

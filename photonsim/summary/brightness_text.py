@@ -1,0 +1,123 @@
+"""What is on the screen, in words: size, lux, contrast, the largest good picture, blur by zone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from photonsim.results import Estimate, Result, ScreenView, screen_of
+from photonsim.results.zones import Zone, zones_of
+from photonsim.summary.brightness import (
+    Brightness,
+    brightness_of,
+    largest_width_mm,
+    needed_lux,
+)
+from photonsim.summary.focus_told import focus_words
+
+# What to aim for: a cinema's 48 cd/m² (ISO 26431-1). Below 5 cd/m² eyes begin to change over to
+# night vision (the upper end of the mesopic range, CIE 191:2010, from memory): a picture can still
+# be watched in the dark, with paler colours, once the eyes are used to it.
+FULL_COLOUR_CD_M2 = 5.0
+CINEMA_CD_M2 = 48.0
+# Checkerboard contrast against room light: 7:1 to watch, 15:1 to make decisions by
+# (ANSI/INFOCOMM 3M-2011; the first figure from memory).
+PASSIVE_CONTRAST, BASIC_CONTRAST = 7.0, 15.0
+ASSUMED = (
+    "assumed: a white picture, a screen at right angles to the axis, even light in the room, other "
+    "sizes with the same light, refocused"
+)
+
+
+def brightness_text(result: Result) -> str:
+    """Return the screen in a few lines: size, lux, contrast, largest picture, blur."""
+    view, found = screen_of(result), brightness_of(result)
+    screen = result.scene.screen
+    assert screen is not None
+    lines = [
+        f"screen at {view.projection.throw_mm / 1000.0:.2f} m: picture "
+        f"{found.width_mm / 1000.0:.2f} x {found.height_mm / 1000.0:.2f} m, "
+        f"{found.lumens.text(1.0, 'lm')}, {found.mean_lux.text(1.0, 'lx')} on average, "
+        f"nine-point least over mean {result.estimate('evenness').text()}, "
+        f"darkest edge or corner {result.estimate('darkest_edge').text()}",
+        f"luminance {found.luminance_cd_m2.text(1.0, 'cd/m²')} with gain {screen.gain:g}; contrast "
+        f"{_ratio(found.full_contrast)} by the panel, {_odds(found.room_contrast)} with "
+        f"{screen.room_lux:g} lx in the room, {_odds(found.board_contrast)} in a checkerboard "
+        "with stray light",
+        _largest(result, found),
+        *_sharpness(result, view),
+        *_by_zone(view),
+        ASSUMED,
+    ]
+    return "\n".join(f"  {line}" for line in lines)
+
+
+def _largest(result: Result, found: Brightness) -> str:
+    screen, panel = result.scene.screen, result.scene.panel
+    assert screen is not None
+    to_lux = math.pi / screen.gain
+    widths = [
+        f"{_metres(largest_width_mm(found, level * to_lux))} wide for {level:g} cd/m²"
+        for level in (FULL_COLOUR_CD_M2, CINEMA_CD_M2)
+    ]
+    for wanted in (PASSIVE_CONTRAST, BASIC_CONTRAST):
+        lux = needed_lux(wanted, panel.contrast or math.inf, screen.room_lux)
+        widths.append(f"{_metres(largest_width_mm(found, lux))} for {wanted:g}:1 in this room")
+    return f"largest picture {', '.join(widths)}"
+
+
+def _sharpness(result: Result, view: ScreenView) -> list[str]:
+    out = 100.0 * view.distortion(view.corner_mm)
+    stray = result.estimate("stray_share").text(100.0, "%")
+    return [
+        f"RMS blur {result.estimate('blur').text()} panel pixels over all; the corner itself lands "
+        f"{out:+.1f} % out; stray light {stray}",
+        focus_words(result),
+    ]
+
+
+# Heads and a row's words for each column of the table by zone.
+COLUMNS: dict[str, Callable[[Zone], str]] = {
+    "zone": lambda zone: zone.name,
+    "RMS blur, px": lambda zone: zone.blur.text(),
+    "80 % within, px": lambda zone: zone.radius_80.text(),
+    "drift out, px": lambda zone: zone.drift.text(),
+    "chief rays out, %": lambda zone: f"{round(100.0 * zone.distortion, 2) + 0.0:+.2f}",
+    "red out of blue, px": lambda zone: zone.colour.text(),
+    "light over mean": lambda zone: zone.light.text(),
+    "stop filled, %": lambda zone: zone.filled.text(100.0),
+}
+
+
+def zone_rows(view: ScreenView) -> list[list[str]]:
+    """Return what the audience sees by zone, heads first; without colours that is left out."""
+    zones = zones_of(view)
+    in_colour = any(math.isfinite(zone.colour.value) for zone in zones)
+    columns = {
+        head: words for head, words in COLUMNS.items() if in_colour or not head.startswith("red")
+    }
+    return [list(columns), *([words(zone) for words in columns.values()] for zone in zones)]
+
+
+def _by_zone(view: ScreenView) -> list[str]:
+    rows = zone_rows(view)
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return [
+        "  ".join(
+            cell.ljust(width) if k == 0 else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        for row in rows
+    ]
+
+
+def _ratio(value: float) -> str:
+    return "no limit" if math.isinf(value) else f"{value:.3g}:1"
+
+
+def _odds(ratio: Estimate) -> str:
+    return "no limit" if math.isinf(ratio.value) else ratio.text(1.0, ": 1")
+
+
+def _metres(width_mm: Estimate) -> str:
+    return "any size" if math.isinf(width_mm.value) else width_mm.text(1.0e-3, "m")

@@ -1,0 +1,163 @@
+"""The layout of a scene as a table: every part by its height, with what matters about it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from photonsim.scene import (
+    ClearPlate,
+    Diffuser,
+    Emitter,
+    FresnelLens,
+    Housing,
+    IdealLens,
+    Panel,
+    PrismFilm,
+    RealLens,
+    Scene,
+)
+from photonsim.scene.sheet import ClearSheet, Sheet
+from photonsim.words.text import number, paragraph, percent
+
+HEADINGS = ("z / mm", "part", "what", "size / mm", "key figures")
+
+LINE = 100  # characters of a row, unless the columns before the last leave too little room
+
+Row = tuple[str, str, str, str, str]
+
+
+def layout_table(scene: Scene) -> str:
+    """A table of the parts in order along z, from the base to the stop."""
+    rows: list[tuple[float, Row]] = [
+        (group.z_mm, _emitter_row(name, group)) for name, group in scene.emitters.items()
+    ]
+    rows += [(part.z_mm, _part_row(scene, name, part)) for name, part in scene.train.items()]
+    rows.append((scene.housing.depth_mm, _rim_row(scene.housing)))
+    ordered = sorted(rows, key=lambda row: row[0])
+    return _aligned([HEADINGS, _base_row(scene.housing), *(row for _, row in ordered)])
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> str:
+    """Columns in line; the last one is wrapped to keep a row within the width of a line."""
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        first = row[0].rjust(widths[0])
+        middle = [cell.ljust(width) for cell, width in zip(row[1:-1], widths[1:-1], strict=True)]
+        start = "  " + "  ".join([first, *middle, ""])
+        indent = " " * len(start)
+        width = max(LINE, len(start) + 20)
+        # An empty last cell leaves nothing to wrap.
+        lines.append((paragraph(row[-1], width, start, indent) or start).rstrip())
+    return "\n".join(lines)
+
+
+def _size(size: tuple[float, float]) -> str:
+    return f"{number(size[0], 4)} × {number(size[1], 4)}"
+
+
+def _mirror_words(surface: Any) -> str:
+    words = f"reflects {percent(surface.reflectance)}"
+    if surface.specular_share:
+        words += f", {percent(surface.specular_share)} of it like a mirror"
+    return words
+
+
+def _base_row(housing: Housing) -> Row:
+    size = _size((housing.width_mm, housing.height_mm))
+    return "0", "base", "base", size, _mirror_words(housing.base)
+
+
+def _rim_row(housing: Housing) -> Row:
+    size = _size(housing.opening_mm(housing.depth_mm))
+    words = "open sides"
+    if housing.walls and housing.wall_range_mm:
+        low, high = housing.wall_range_mm
+        words = f"{_mirror_words(housing.walls)}, z = {number(low, 4)} to {number(high, 4)} mm"
+        if housing.walls.taper_deg:
+            words += f", taper {housing.walls.taper_deg:g}°"
+    return number(housing.depth_mm, 5), "walls", "housing ends", size, words
+
+
+def _emitter_row(name: str, group: Emitter) -> Row:
+    size = f"ø {number(group.size_mm[0], 4)}" if group.shape == "disc" else _size(group.size_mm)
+    if group.intensity is not None:
+        beam = "measured lobe"
+    elif math.isclose(group.exponent, 1.0, abs_tol=1.0e-6):
+        beam = "Lambertian"
+    else:
+        beam = f"cos^{number(group.exponent)}"
+    what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
+    words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
+    pitches = [
+        number(pitch, 4)
+        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
+        if count > 1 and pitch
+    ]
+    if pitches:
+        words += f", pitch {' × '.join(pitches)} mm"
+    return number(group.z_mm, 5), name, what, size, words
+
+
+def _part_row(scene: Scene, name: str, part: Any) -> Row:
+    size = scene.part_size_mm(name)
+    shown = f"ø {number(size[0], 4)}" if len(set(part.outline_keys)) == 1 else _size(size)
+    words = _key_figures(part)
+    if isinstance(part, Sheet) and part.strips:
+        axis = 0 if part.strips.across == "x" else 1
+        spans = part.strips.intervals_mm(-0.5 * size[axis], 0.5 * size[axis])
+        covered = sum(high - low for low, high in spans) / size[axis]
+        count = "1 strip" if len(spans) == 1 else f"{len(spans)} strips"
+        words += f", {count} across {part.strips.across} cover {100 * covered:.0f} %"
+    return number(part.z_mm, 5), name, part.words, shown, words
+
+
+def _key_figures(part: Any) -> str:
+    """The figures that matter about a part, or those that a scene gives of a kind unknown here."""
+    match part:
+        case Diffuser():
+            return _diffuser_words(part)
+        case PrismFilm():
+            facing = "screen" if part.ridges == "to_screen" else "lamp"
+            along = f"along {part.along_deg:g}°"
+            return f"{part.apex_deg:g}° ridges to the {facing}, {_stuff(part)}, {along}"
+        case ClearPlate():
+            return f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
+        case Panel():
+            picture = _size((part.active_width_mm, part.active_height_mm))
+            pixels = f"{part.columns} × {part.rows} pixels"
+            return f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+        case IdealLens():
+            focal, speed = (
+                number(part.focal_mm, 4),
+                number(abs(part.focal_mm) / part.diameter_mm, 2),
+            )
+            return f"f = {focal} mm, f/{speed}, passes {percent(part.transmittance)}"
+        case RealLens():
+            radii = " and ".join(
+                "flat" if radius is None else f"R {number(radius, 4)} mm"
+                for radius in (part.radius_lamp_mm, part.radius_screen_mm)
+            )
+            return f"{radii}, {number(part.thickness_mm)} mm thick, {_stuff(part)}"
+        case FresnelLens():
+            side = "screen" if part.grooves == "to_screen" else "lamp"
+            return f"f = {number(part.focal_mm, 4)} mm, grooves to the {side}, {_stuff(part)}"
+    shown = part.model_fields_set - {"kind", "z_mm", "strips", *part.outline_keys}
+    return ", ".join(f"{key} = {getattr(part, key)}" for key in sorted(shown))
+
+
+def _diffuser_words(part: Diffuser) -> str:
+    words = f"passes {percent(part.transmittance)}, returns {percent(part.reflectance)}"
+    if part.opal:
+        return f"{words}, opal"
+    if part.haze is not None:
+        words += f", haze {percent(part.haze)}"
+    if part.half_angle_deg is not None:
+        words += f", half angle {number(part.half_angle_deg)}°"
+    return words
+
+
+def _stuff(part: ClearSheet | RealLens | FresnelLens) -> str:
+    return part.material.replace("_", " ") if part.material else f"n = {part.index:g}"

@@ -1,0 +1,245 @@
+"""The brief of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from photonsim.optics.facts import Facts, LensFacts, diffusers_before_panel, facts_of
+from photonsim.optics.first_order import (
+    cone_share,
+    cos4,
+    film_angles,
+    flattest_pitch,
+    lattice_evenness,
+)
+from photonsim.optics.focus import objective_parts
+from photonsim.optics.focus_text import first_order_words
+from photonsim.optics.objective import objective_words
+from photonsim.optics.orientation import orientation_drawing, orientation_words
+from photonsim.optics.paraxial import Image
+from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
+from photonsim.summary.layout import layout_table
+from photonsim.warnings.about import warnings_about
+from photonsim.words.cautions import FOR_OPTICS
+from photonsim.words.text import bullets, number, percent
+
+# A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
+BRIGHT_LM = 100.0
+# What is read first fits a terminal's usual 80 columns.
+NARROW = 80
+
+
+def scene_brief(scene: Scene) -> str:
+    """Text about a scene for a person: layout, first-order facts and cautions."""
+    facts = facts_of(scene)
+    sections = [
+        ("Layout", layout_table(scene)),
+        ("Étendue and light", bullets(_light(scene, facts))),
+        ("Panel and stop", bullets(_stop(scene, facts))),
+    ]
+    if facts.lenses:
+        sections.append(("Lenses", bullets(_lenses(scene, facts))))
+    if scene.screen is not None:
+        sections.append(("Objective and screen", bullets(_objective(scene))))
+        words = bullets(orientation_words(scene))
+        sections.append(("Which way round", f"{words}\n{orientation_drawing(scene)}"))
+    if spread := [*_emitters(scene), *_films(scene)]:
+        sections.append(("Emitters and films", bullets(spread)))
+    if scene.flux_lm >= BRIGHT_LM:
+        sections.append(("Cautions", bullets(FOR_OPTICS)))
+    title = scene.title or "Untitled scene"
+    paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
+    return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
+
+
+def warnings_text(scene: Scene) -> str:
+    """Text of what looks wrong in a scene, in 80 columns; nothing is traced for it."""
+    found = [str(one) for one in warnings_about(scene)]
+    noun = "warning" if len(found) == 1 else "warnings"
+    heading = f"{len(found) or 'No'} {noun}"
+    return f"{heading}:\n{bullets(found, NARROW)}" if found else f"{heading}."
+
+
+def caution_line(scene: Scene, path: str) -> str:
+    """Say in a line where the cautions stand; empty for a lamp too dim to hurt."""
+    if scene.flux_lm < BRIGHT_LM:
+        return ""
+    verb = f"supply {path}" if scene.supply else f"check --verbose {path}"
+    return f"Eyes, heat, sun: see `photonsim {verb}`."
+
+
+def _light(scene: Scene, facts: Facts) -> Iterator[str]:
+    count = sum(group.count for group in scene.emitters.values())
+    noun = "emitter gives" if count == 1 else "emitters give"
+    yield (
+        f"{count:,} {noun} {number(scene.flux_lm)} lm. Étendue of the emitting faces: "
+        f"{number(facts.emitter_etendue)} mm² sr."
+    )
+    if facts.acceptance is None:
+        return
+    accepted = facts.acceptance.accepted_mm2sr
+    about = "about " if facts.acceptance.is_coarse else ""
+    yield (
+        f"The stop accepts {about}{number(accepted)} mm² sr from the panel, "
+        f"{percent(accepted / facts.panel_etendue)} of what a panel glowing evenly in all "
+        "directions (Lambertian) sends out."
+    )
+    if facts.ceiling_lm >= scene.flux_lm * (1.0 - 1.0e-9):
+        yield "Étendue sets no limit here: all of the emitters' light would fit through the stop."
+        return
+    ceiling = (
+        f"No arrangement of passive parts brings more than {number(facts.ceiling_lm)} lm "
+        f"({percent(facts.ceiling_lm / scene.flux_lm)}) through the stop, as long as no light "
+        "comes back to the emitters."
+    )
+    if facts.recycled_ceiling_lm < scene.flux_lm:
+        ceiling += (
+            " Light that their faces reflect once more can lift this, to "
+            f"{number(facts.recycled_ceiling_lm)} lm at the very most."
+        )
+    else:
+        ceiling += " Light that their faces reflect once more can lift this."
+    yield f"{ceiling} (The transmittances of panel and lenses are not in this.)"
+
+
+def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
+    if scene.panel.transmittance == 1.0:
+        yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
+    else:
+        yield (
+            f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
+            f"{number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
+            "very most."
+        )
+    if facts.view is None or facts.acceptance is None:
+        yield "The stop lies in an image of the panel: it does not limit the angles."
+        return
+    view, acceptance = facts.view, facts.acceptance
+    share = percent(cone_share(view.half_angle_deg))
+    yield (
+        f"Seen from the panel's middle the stop is f/{number(view.f_number)}: a cone of "
+        f"{number(view.half_angle_deg)}° half angle, which holds {share} of an evenly glowing "
+        "face's light."
+    )
+    if abs(view.corner_leaves_deg) < 0.5:
+        heading = "nearly along the axis"
+    else:
+        side = "towards" if view.corner_leaves_deg > 0.0 else "away from"
+        heading = f"{number(abs(view.corner_leaves_deg))}° {side} the axis"
+    yield f"Light for the middle of the stop must leave the panel's corner {heading}."
+    if acceptance.centre:
+        relative = percent(acceptance.corner / acceptance.centre)
+        yield (
+            f"It arrives there at {number(view.corner_arrives_deg)}°. On an even panel the stop "
+            f"takes {relative} as much from the corner as from "
+            f"the middle (cos^4 law: {percent(cos4(view.corner_arrives_deg))})."
+        )
+
+
+def _lenses(scene: Scene, facts: Facts) -> Iterator[str]:
+    for lens in facts.lenses:
+        yield _lens(facts, lens)
+    if facts.field_lens is None:
+        yield "No lens stands nearer to the panel than to the stop: there is no field lens."
+        return
+    yield (
+        f"Field lens: {facts.field_lens}. Behind it, light that came parallel to the axis meets "
+        f"the axis {_place(facts.parallel_mm, facts.field_lens, scene)}, light from the lamp's "
+        f"middle {_place(facts.lamp_image_mm, facts.field_lens, scene)}; the stop is at z = "
+        f"{number(scene.stop.z_mm, 4)} mm."
+    )
+
+
+def _lens(facts: Facts, lens: LensFacts) -> str:
+    words = f"{lens.name}: the lamp is imaged {_image(lens.lamp)}"
+    if math.isfinite(lens.lamp.z_mm):
+        width, height = (abs(lens.lamp.magnification) * side for side in facts.lamp_size_mm)
+        words += f", {number(width)} × {number(height)} mm"
+    if lens.panel is not None:
+        words += f"; the panel {_image(lens.panel)}"
+    return f"{words}; looking back from the lamp's side, the stop appears {_image(lens.stop)}."
+
+
+def _image(image: Image) -> str:
+    if math.isinf(image.z_mm):
+        return "at infinity"
+    return f"at z = {number(image.z_mm, 4)} mm, magnified {number(image.magnification)} times"
+
+
+def _place(z_mm: float, name: str, scene: Scene) -> str:
+    if math.isinf(z_mm):
+        return "nowhere (it leaves parallel)"
+    virtual = " (virtual)" if z_mm < scene.train[name].z_mm else ""
+    return f"at z = {number(z_mm, 4)} mm{virtual}"
+
+
+def _objective(scene: Scene) -> Iterator[str]:
+    yield from objective_words(scene)
+    if objective_parts(scene):
+        words = first_order_words(scene)
+        yield f"{words[0].upper()}{words[1:]}."
+
+
+def _emitters(scene: Scene) -> Iterator[str]:
+    diffusers = diffusers_before_panel(scene)
+    for name, group in scene.emitters.items():
+        if group.intensity is not None:
+            yield f"{name}: {_measured(group, group.intensity)}"
+        above = [sheet.z_mm for sheet in diffusers if sheet.z_mm > group.z_mm]
+        target = min(above, default=scene.panel.z_mm)
+        if group.count > 1:
+            where = "the first diffuser" if above else "the panel"
+            yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
+
+
+def _measured(group: Emitter, table: IntensityTable) -> str:
+    words = (
+        f"the lobe follows a measured table (LM-63 of {table.form}) that holds "
+        f"{number(table.flux_lm)} lm; the scene gives each emitter {number(group.flux_lm)} lm"
+    )
+    if table.claimed_lm is None:
+        return f"{words}. The file claims no lumens for its lamp."
+    share = percent(table.flux_lm / table.claimed_lm)
+    words += f". The file claims {number(table.claimed_lm)} lm for its lamp, so {share} get out"
+    if table.flux_lm > table.claimed_lm:
+        words += ": more than there is, so one of the two is wrong"
+    return f"{words}."
+
+
+def _spacing(group: Emitter, distance: float, where: str) -> str:
+    pitches = [
+        pitch
+        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
+        if count > 1 and pitch
+    ]
+    ratios = " and ".join(number(pitch / distance, 2) for pitch in pitches)
+    flattest = flattest_pitch(distance, group.exponent)
+    words = (
+        f"the pitch is {ratios} of the {number(distance)} mm to {where} (common practice: at most "
+        f"1). Four such emitters in a square light it flattest {number(flattest)} mm apart."
+    )
+    if len(pitches) == 2:
+        evenness = lattice_evenness(pitches[0], pitches[1], distance, group.exponent)
+        shown = f"{math.floor(1000.0 * evenness) / 10.0:g} %" if evenness < 0.999 else "over 99.9 %"
+        words += (
+            " Without end and without walls, the array would light the darkest place there with "
+            f"{shown} of its brightest light."
+        )
+    return words
+
+
+def _films(scene: Scene) -> Iterator[str]:
+    wavelengths, shares = scene.light.wavelengths_nm, scene.light.normalised_shares
+    for name, part in scene.train.items():
+        if not isinstance(part, PrismFilm) or part.ridges == "to_lamp":
+            continue
+        pairs = zip(wavelengths, shares, strict=True)
+        angles = film_angles(sum(part.index_at(w) * share for w, share in pairs), part.apex_deg)
+        words = f"{name}: across the ridges it "
+        if angles.onset_deg > 0.0:
+            words += f"turns back light within {number(angles.onset_deg)}° of the axis and "
+        if angles.straightened_deg is None:
+            yield f"{words}sends no light along the axis."
+        else:
+            yield f"{words}sends light from {number(angles.straightened_deg)}° along the axis."

@@ -1,0 +1,141 @@
+"""The verdict in words, three lines of it: picture, brightness, edges."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.optics.focus_text import move_words, obstacle
+from photonsim.optics.reach import RIM
+from photonsim.results import Result
+from photonsim.scene import Scene
+from photonsim.summary.brightness import brightness_of
+from photonsim.summary.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
+from photonsim.summary.verdict import Verdict
+from photonsim.warnings.of_focus import is_no_picture, unfocused_words
+from photonsim.words.text import number, paragraph
+
+WIDTH = 80
+# Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
+DIM = 0.1
+EVEN, A_LITTLE = 0.8, 0.6
+LOPSIDED = 0.15
+
+Reals = NDArray[np.float64]
+
+
+def verdict_text(verdict: Verdict) -> str:
+    """Return the verdict in three short paragraphs of at most 80 columns."""
+    words = {
+        "Picture": _picture(verdict),
+        "Brightness": _brightness(verdict),
+        "Edges": _edges(verdict.best),
+    }
+    return "\n".join(
+        paragraph(text, WIDTH, f"  {name:<12}", " " * 14) for name, text in words.items()
+    )
+
+
+def _picture(verdict: Verdict) -> str:
+    now, scene = verdict.now, verdict.now.scene
+    if scene.screen is None:
+        return "cannot be told: the scene has no [screen]."
+    blur = now.estimate("blur").value
+    if math.isnan(blur):
+        return "cannot be told: too little light reaches the screen."
+    sharpness = _sharpness(verdict.best)
+    missing = is_no_picture(scene, blur)
+    answer = f"no: {_bare(scene, blur)}" if missing else f"yes, but {unfocused_words(scene, blur)}"
+    if not verdict.is_out_of_focus:
+        if missing or verdict.is_stuck:
+            return f"{answer}. Moving the objective cannot help: {obstacle(scene)}."
+        return f"yes, in focus: {sharpness}."
+    if verdict.distance_mm is not None:
+        advice = f"set the screen's distance_mm = {verdict.distance_mm:g}"
+    else:
+        advice = move_words(scene, verdict.move_mm)
+    return f"{answer}. {advice[0].upper()}{advice[1:]}; then {sharpness}."
+
+
+def _bare(scene: Scene, blur: float) -> str:
+    return unfocused_words(scene, blur).removeprefix("no picture: ")
+
+
+def _sharpness(result: Result) -> str:
+    middle, corner = (result.estimate(name).value for name in ("blur_centre", "blur_corner"))
+    return f"{middle:.2g} pixels of blur in the middle, {corner:.2g} in the corners"
+
+
+def _brightness(verdict: Verdict) -> str:
+    result = verdict.best
+    if not result.run.landing:
+        return f"{number(result.estimate('collected_lm').value, 2)} lm leave the objective."
+    found, screen = brightness_of(result), result.scene.screen
+    assert screen is not None  # or there were no landing
+    words = (
+        f"about {number(found.mean_lux.value, 2)} lx at {found.width_mm / 1000.0:.2g} m wide: "
+        f"{_meaning(found.luminance_cd_m2.value)}"
+    )
+    if screen.room_lux > 0.0:
+        ratio = number(found.room_contrast.value, 2)
+        words += f". In this room's {screen.room_lux:g} lx white is {ratio} times black"
+        words += f" ({PASSIVE_CONTRAST:g} will do)"
+    return f"{'in focus, ' if verdict.is_out_of_focus else ''}{words}."
+
+
+def _meaning(luminance_cd_m2: float) -> str:
+    if luminance_cd_m2 >= CINEMA_CD_M2:
+        return "as bright as a cinema"
+    if luminance_cd_m2 >= FULL_COLOUR_CD_M2:
+        return "full colours in a dark room"
+    if luminance_cd_m2 >= DIM * FULL_COLOUR_CD_M2:
+        return "for a dark room, with paler colours"
+    return "very dim, for a dark room and eyes used to it"
+
+
+def _edges(result: Result) -> str:
+    rim = rims(result)
+    if not rim:
+        return "cannot be told: too little light passes the stop."
+    photons = RIM * float(result.panel_counts("collected").sum())
+    parts = [*_pair(rim, photons, "left", "right"), *_pair(rim, photons, "top", "bottom")]
+    words = ", ".join(
+        f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]
+    )
+    least = min(rim.values())
+    judged = "even" if least >= EVEN else "a little darker" if least >= A_LITTLE else "dark"
+    return f"{judged}: {words} of the mean light."
+
+
+def _pair(rim: dict[str, float], photons: float, one: str, other: str) -> list[tuple[str, float]]:
+    """Join two sides unless they differ by much, and by more than chance of so many photons."""
+    chance = 3.0 * math.sqrt((rim[one] + rim[other]) / photons)
+    if abs(rim[one] - rim[other]) > max(LOPSIDED, chance):
+        return [(one, rim[one]), (other, rim[other])]
+    return [(f"{one} and {other}", 0.5 * (rim[one] + rim[other]))]
+
+
+def rims(result: Result) -> dict[str, float]:
+    """Return the collected light at the panel's edges and corners over its mean; empty without.
+
+    Left and right are those of the panel as seen from the screen: low and high x.
+    """
+    light = result.panel_counts("collected").astype(float)
+    if not light.sum():
+        return {}
+    light /= light.mean()
+    rows, columns = (max(1, round(RIM * count)) for count in light.shape)
+    corners = [
+        light[y, x]
+        for y in (slice(None, 2 * rows), slice(-2 * rows, None))
+        for x in (slice(None, 2 * columns), slice(-2 * columns, None))
+    ]
+    return {
+        "left": float(light[:, :columns].mean()),
+        "right": float(light[:, -columns:].mean()),
+        "bottom": float(light[:rows].mean()),
+        "top": float(light[-rows:].mean()),
+        "corners": float(np.mean([corner.mean() for corner in corners])),
+    }

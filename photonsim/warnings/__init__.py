@@ -1,0 +1,1 @@
+"""Warnings about a scene: values that are no mistakes but look wrong."""

@@ -1,0 +1,1 @@
+"""What is cut, measured and read off with the parts on the table."""

@@ -1,0 +1,296 @@
+"""What there is to cut for a scene: its parts as flat pieces."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from photonsim.scene import Panel, PrismFilm, Scene
+from photonsim.scene.emitters import Emitter
+from photonsim.scene.sheet import Sheet
+from photonsim.workshop.pieces import Arrow, Circle, Line, Note, Piece, rectangle
+from photonsim.workshop.wall_net import wall_net
+
+# Two thin wires with their insulation, and a drill that every workshop has.
+WIRE_HOLE_MM = 3.0
+WIRE_HOLE_GAP_MM = 4.0
+# Room to glue or screw a plate around its window.
+PLATE_BORDER_MM = 15.0
+SHEET_STUFF = {"diffuser": "diffuser sheet"}
+
+
+@dataclass(frozen=True)
+class CuttingPlan:
+    """The pieces of a scene at their nominal size, the kerf to cut them with, and remarks."""
+
+    title: str
+    pieces: tuple[Piece, ...]
+    kerf_mm: float
+    remarks: tuple[str, ...]
+
+
+def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> CuttingPlan:
+    """Return everything to cut for a scene.
+
+    `kerf_mm` is the width that the cutter removes (about 0.1 to 0.3 for a laser, 0 for a knife);
+    `flap_mm` the width of the flaps of the walls. Raises ValueError for sizes that make no sense.
+    """
+    if not 0.0 <= kerf_mm <= 5.0:
+        raise ValueError(f"kerf_mm = {kerf_mm:g}: must be from 0 to 5")
+    if not 2.0 <= flap_mm <= 50.0:
+        raise ValueError(f"flap_mm = {flap_mm:g}: must be from 2 to 50")
+    walls = wall_net(scene, flap_mm)
+    pieces = [_base(scene, flap_mm if walls is not None else 0.0)]
+    if walls is not None:
+        pieces.append(walls)
+    for name, part in scene.train.items():
+        if isinstance(part, Sheet):
+            pieces += _sheet(scene, name, part)
+        elif isinstance(part, Panel):
+            pieces.append(_panel_window(scene, name, part))
+        elif (diameter := getattr(part, "diameter_mm", None)) is not None:
+            pieces.append(_round_window(scene, name, diameter))
+    return CuttingPlan(scene.title or "untitled", tuple(pieces), kerf_mm, tuple(_remarks(scene)))
+
+
+def _base(scene: Scene, border: float) -> Piece:
+    housing = scene.housing
+    inner = rectangle(housing.width_mm, housing.height_mm)
+    outer = rectangle(housing.width_mm + 2.0 * border, housing.height_mm + 2.0 * border)
+    lines = [Line("mark", inner)] if border else []
+    circles: list[Circle] = []
+    notes: list[Note] = []
+    for name, group in scene.emitters.items():
+        lines += _footprints(group)
+        circles += _places(group)
+        circles += _wire_holes(scene, group)
+        low, high = min(group.rows_mm()), max(group.rows_mm())
+        above = high + 0.5 * group.size_mm[1] + 4.0
+        if above > 0.5 * housing.height_mm - 2.0:
+            above = low - 0.5 * group.size_mm[1] - 4.0
+        notes.append(Note((group.x_mm, above), f"{name}: {_array_words(group)}"))
+    remark = "emitters drawn to size with their centres; holes for the wires"
+    if border:
+        remark += "; the inner line is the foot of the walls"
+    return Piece(
+        "base",
+        "base board",
+        outer,
+        lines=tuple(lines),
+        circles=tuple(circles),
+        notes=tuple(notes),
+        remark=remark,
+    )
+
+
+def _footprints(group: Emitter) -> list[Line]:
+    """Return the outlines of rectangular emitters, and a cross on the centre of every emitter."""
+    lines = []
+    width, height = group.size_mm
+    arm = 0.3 * min(width, height, 4.0)
+    for x, y in group.centres_mm():
+        if group.shape == "rectangle":
+            lines.append(Line("mark", rectangle(width, height, (x, y))))
+        lines.append(Line("mark", ((x - arm, y), (x + arm, y)), closed=False))
+        lines.append(Line("mark", ((x, y - arm), (x, y + arm)), closed=False))
+    return lines
+
+
+def _places(group: Emitter) -> list[Circle]:
+    if group.shape != "disc":
+        return []
+    return [Circle("mark", centre, group.size_mm[0]) for centre in group.centres_mm()]
+
+
+def _array_words(group: Emitter) -> str:
+    width, height = group.size_mm
+    size = f"Ø {width:g} mm" if group.shape == "disc" else f"{width:g} × {height:g} mm"
+    pitches = [
+        f"{pitch:g} mm along {axis}"
+        for axis, count, pitch in (
+            ("x", group.columns, group.pitch_x_mm),
+            ("y", group.rows, group.pitch_y_mm),
+        )
+        if count > 1
+    ]
+    return f"{group.count} of {size}" + (f", every {' and '.join(pitches)}" if pitches else "")
+
+
+def _wire_holes(scene: Scene, group: Emitter) -> list[Circle]:
+    """Return a hole beyond each end of every row, where it is clear of walls and emitters."""
+    reach = 0.5 * group.size_mm[0] + WIRE_HOLE_GAP_MM
+    columns = group.columns_mm()
+    places = [(x, y) for y in group.rows_mm() for x in (columns[0] - reach, columns[-1] + reach)]
+    margin = 0.5 * WIRE_HOLE_MM + 1.0
+    width, height = scene.housing.width_mm, scene.housing.height_mm
+    return [
+        Circle("cut", (x, y), WIRE_HOLE_MM)
+        for x, y in places
+        if abs(x) <= 0.5 * width - margin
+        and abs(y) <= 0.5 * height - margin
+        and all(_clear_of(x, y, other, margin) for other in scene.emitters.values())
+    ]
+
+
+def _clear_of(x: float, y: float, group: Emitter, margin: float) -> bool:
+    """Tell whether a place is farther than a margin from the box around every emitter."""
+    width, height = group.size_mm
+    return all(
+        abs(x - column) > 0.5 * width + margin or abs(y - row) > 0.5 * height + margin
+        for column in group.columns_mm()
+        for row in group.rows_mm()
+    )
+
+
+def _sheet(scene: Scene, name: str, part: Sheet) -> list[Piece]:
+    width, height = scene.part_size_mm(name)
+    material = SHEET_STUFF.get(scene.train[name].kind, part.words)
+    words = _facing(part)
+    if part.strips is None:
+        piece = Piece(name, material, rectangle(width, height), remark=words)
+        return [_with_ridges(piece, part)]
+    across = 0 if part.strips.across == "x" else 1
+    extent = (width, height)[across]
+    spans = part.strips.intervals_mm(-0.5 * extent, 0.5 * extent)
+    placed = [_strip(low, high, (width, height), across) for low, high in spans]
+    guide = Piece(
+        f"{name} placing guide",
+        "paper",
+        rectangle(width, height),
+        lines=(
+            *(Line("mark", strip) for strip in placed),
+            Line("mark", ((-0.5 * width, 0.0), (0.5 * width, 0.0)), closed=False),
+            Line("mark", ((0.0, -0.5 * height), (0.0, 0.5 * height)), closed=False),
+        ),
+        remark="where the strips lie; the cross is the axis" + (f"; {words}" if words else ""),
+    )
+    return [*_strips(name, material, part, spans, (width, height), across, words), guide]
+
+
+def _strips(
+    name: str,
+    material: str,
+    part: Sheet,
+    spans: list[tuple[float, float]],
+    size: tuple[float, float],
+    across: int,
+    words: str,
+) -> list[Piece]:
+    """Return one piece for each width of strip, with its number of copies."""
+    widths: dict[float, int] = {}
+    for low, high in spans:
+        width = round(high - low, 6)
+        widths[width] = widths.get(width, 0) + 1
+    pieces = []
+    for number, (width, copies) in enumerate(widths.items(), 1):
+        outline = _strip(-0.5 * width, 0.5 * width, size, across)
+        label = f"{name} strip" if len(widths) == 1 else f"{name} strip {number}"
+        pieces.append(_with_ridges(Piece(label, material, outline, copies, remark=words), part))
+    return pieces
+
+
+def _strip(
+    low: float, high: float, size: tuple[float, float], across: int
+) -> tuple[tuple[float, float], ...]:
+    centre = 0.5 * (low + high)
+    if across == 0:
+        return rectangle(high - low, size[1], (centre, 0.0))
+    return rectangle(size[0], high - low, (0.0, centre))
+
+
+def _facing(part: Sheet) -> str:
+    if isinstance(part, PrismFilm):
+        side = "the screen" if part.ridges == "to_screen" else "the lamp"
+        return f"ridges along the arrow, facing {side}"
+    return ""
+
+
+def _with_ridges(piece: Piece, part: Sheet) -> Piece:
+    """Add the arrow that shows the direction of the ridges."""
+    if not isinstance(part, PrismFilm):
+        return piece
+    left, low, right, high = piece.bounds_mm
+    turn = math.radians(part.along_deg)
+    along = (math.cos(turn), math.sin(turn))
+    # As long as fits in the piece with a little room at both ends, and never more than 30 mm.
+    half = min(
+        15.0,
+        *(
+            0.4 * extent / abs(cosine)
+            for extent, cosine in zip((right - left, high - low), along, strict=True)
+            if abs(cosine) > 1e-9
+        ),
+    )
+    x, y = 0.5 * (left + right), 0.5 * (low + high)
+    arrow = Arrow(
+        (x - half * along[0], y - half * along[1]), (x + half * along[0], y + half * along[1])
+    )
+    return replace(piece, arrows=(arrow,))
+
+
+def _panel_window(scene: Scene, name: str, panel: Panel) -> Piece:
+    """Return the plate that the panel lies on: a window for the picture, the frame marked."""
+    active = rectangle(panel.active_width_mm, panel.active_height_mm)
+    frame = rectangle(panel.outer_width_mm, panel.outer_height_mm)
+    width, height = _plate_size(scene, panel.z_mm, (panel.outer_width_mm, panel.outer_height_mm))
+    edge = 0.5 * (panel.active_height_mm + min(panel.outer_height_mm, height))
+    return Piece(
+        f"{name} window",
+        "plate",
+        rectangle(width, height),
+        lines=(Line("cut", active), Line("mark", frame)),
+        notes=(Note((0.0, 0.5 * edge), "top"),),
+        remark="the window is the picture area; the line around it is the panel's frame",
+    )
+
+
+def _round_window(scene: Scene, name: str, diameter: float) -> Piece:
+    """Return the plate that a lens or the stop sits in."""
+    part = scene.train[name]
+    width, height = _plate_size(scene, part.z_mm, (diameter, diameter))
+    what = "the stop" if name == scene.stop_name else "the lens's clear diameter"
+    remark = f"the hole is {what}; its centre lies on the axis"
+    if min(width, height) < diameter + 2.0:
+        remark += "; it leaves next to no border: let the walls hold the lens"
+    return Piece(
+        f"{name} plate",
+        "plate",
+        rectangle(width, height),
+        circles=(Circle("cut", (0.0, 0.0), diameter),),
+        remark=remark,
+    )
+
+
+def _plate_size(scene: Scene, z_mm: float, needed: tuple[float, float]) -> tuple[float, float]:
+    """Return width and height of a plate: the opening inside the box, else with a border."""
+    housing = scene.housing
+    outside = (needed[0] + 2.0 * PLATE_BORDER_MM, needed[1] + 2.0 * PLATE_BORDER_MM)
+    if z_mm > housing.depth_mm:
+        return outside
+    opening = housing.opening_mm(z_mm)
+    reach = housing.wall_range_mm
+    if reach is not None and reach[0] <= z_mm < reach[1]:
+        return opening
+    # On the rim of the walls, or where there are none: a border beyond the box as well.
+    return (
+        max(outside[0], opening[0] + 2.0 * PLATE_BORDER_MM),
+        max(outside[1], opening[1] + 2.0 * PLATE_BORDER_MM),
+    )
+
+
+def _remarks(scene: Scene) -> list[str]:
+    found = [
+        "All drawings are seen from the screen unless a piece says otherwise: x to the right, y up."
+    ]
+    if scene.housing.walls is None:
+        found.append("The scene has open sides: there are no walls to cut.")
+    if any(isinstance(part, PrismFilm) for part in scene.train.values()):
+        found.append(
+            "Prism film: mind the direction of the ridges; leave the protective foil on until the "
+            "last cut, and don't touch the ridges."
+        )
+    found.append(
+        "Cut away from your fingers, on a mat. A laser cutter makes poisonous fumes from PVC and "
+        "soot from polycarbonate: know your sheet, and keep to the cutter's instructions."
+    )
+    return found

@@ -1,0 +1,141 @@
+"""The four walls unfolded to one flat net with flaps, to be scored, folded and glued."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from photonsim.scene import Housing, Scene
+from photonsim.workshop.pieces import Line, Note, Piece, Point
+
+SIDES = ("wall at low y", "wall at high x", "wall at high y", "wall at low x")
+
+
+def wall_net(scene: Scene, flap_mm: float) -> Piece | None:
+    """Return the walls as one net, seen from outside the box; None for open sides.
+
+    Each wall of a box with the draft angle t, between the heights a and b, is a trapezoid: the
+    openings at a and b are its parallel sides, (b - a)/cos t is the distance between them. They
+    hang together by their slanted edges, so a tapered net bends. Flaps: one along the last slanted
+    edge, to close the box; and, where the walls stand on the base, one along each lower edge, to
+    glue to the board outside the box. Sizes are those of the inner faces.
+    """
+    housing = scene.housing
+    reach = housing.wall_range_mm
+    if housing.walls is None or reach is None:
+        return None
+    panels = [_trapezoid(housing, reach, side % 2) for side in range(4)]
+    placed = [panels[0]]
+    for panel in panels[1:]:
+        placed.append(_hinged(panel, placed[-1][1], placed[-1][2]))
+    stands = reach[0] == 0.0
+    folds = [Line("fold", (before[1], before[2]), closed=False) for before in placed]
+    lower: list[Point] = []
+    for corners in placed:
+        if stands:
+            lower += [corners[0], *_flap(corners[0], corners[1], flap_mm)]
+            folds.append(Line("fold", (corners[0], corners[1]), closed=False))
+        else:
+            lower.append(corners[0])
+    lower.append(placed[-1][1])
+    closing = _flap(placed[-1][1], placed[-1][2], flap_mm)
+    upper = [placed[-1][2], *(corners[3] for corners in reversed(placed))]
+    return Piece(
+        name="walls",
+        material="wall sheet",
+        outline=tuple(_without_doubles([*lower, *closing, *upper])),
+        lines=(*folds, *_height_marks(scene, placed, reach)),
+        notes=tuple(_names(placed)),
+        remark="seen from outside; score and fold back along the dashed lines; sizes are those of "
+        "the inner faces; from board thicker than 1 mm cut the walls apart without flaps"
+        + _heights(scene, reach),
+    )
+
+
+def _trapezoid(housing: Housing, reach: tuple[float, float], axis: int) -> tuple[Point, ...]:
+    """Return one wall in its own plane: lower left, lower right, upper right, upper left."""
+    bottom, top = (0.5 * housing.opening_mm(z)[axis] for z in reach)
+    taper = math.radians(housing.walls.taper_deg) if housing.walls else 0.0
+    slant = (reach[1] - reach[0]) / math.cos(taper)
+    return (-bottom, 0.0), (bottom, 0.0), (top, slant), (-top, slant)
+
+
+def _hinged(panel: Sequence[Point], low: Point, high: Point) -> tuple[Point, ...]:
+    """Move a wall so that its left edge lies on the edge from `low` to `high`."""
+    own_x, own_y = panel[3][0] - panel[0][0], panel[3][1] - panel[0][1]
+    turn = math.atan2(high[1] - low[1], high[0] - low[0]) - math.atan2(own_y, own_x)
+    cosine, sine = math.cos(turn), math.sin(turn)
+    first_x, first_y = panel[0]
+    return tuple(
+        (
+            low[0] + cosine * (x - first_x) - sine * (y - first_y),
+            low[1] + sine * (x - first_x) + cosine * (y - first_y),
+        )
+        for x, y in panel
+    )
+
+
+def _flap(start: Point, end: Point, width: float) -> tuple[Point, Point]:
+    """Return the two outer corners of a flap to the right of an edge, its ends cut at 45°."""
+    length = math.dist(start, end)
+    inset = min(width, 0.4 * length)
+    along = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+    out = (along[1], -along[0])
+    return (
+        (
+            start[0] + inset * along[0] + width * out[0],
+            start[1] + inset * along[1] + width * out[1],
+        ),
+        (end[0] - inset * along[0] + width * out[0], end[1] - inset * along[1] + width * out[1]),
+    )
+
+
+def _height_marks(
+    scene: Scene, placed: Sequence[Sequence[Point]], reach: tuple[float, float]
+) -> list[Line]:
+    """Mark on every wall where the parts of the train sit."""
+    marks = []
+    for part in scene.train.values():
+        share = (part.z_mm - reach[0]) / (reach[1] - reach[0])
+        if 0.0 < share < 1.0:
+            for low_left, low_right, high_right, high_left in placed:
+                ends = (
+                    _between(low_left, high_left, share),
+                    _between(low_right, high_right, share),
+                )
+                marks.append(Line("mark", ends, closed=False))
+    return marks
+
+
+def _heights(scene: Scene, reach: tuple[float, float]) -> str:
+    inside = [
+        f"{name} {part.z_mm:g}"
+        for name, part in scene.train.items()
+        if reach[0] < part.z_mm < reach[1]
+    ]
+    return f"; fine lines, in mm above the base: {', '.join(inside)}" if inside else ""
+
+
+def _names(placed: Sequence[Sequence[Point]]) -> list[Note]:
+    notes = []
+    for name, corners in zip(SIDES, placed, strict=True):
+        low_left, low_right, high_right, high_left = corners
+        centre = tuple(sum(corner[axis] for corner in corners) / 4.0 for axis in (0, 1))
+        turn = math.degrees(math.atan2(low_right[1] - low_left[1], low_right[0] - low_left[0]))
+        bottom, top = math.dist(low_left, low_right), math.dist(high_left, high_right)
+        slant = math.dist(_between(low_left, low_right, 0.5), _between(high_left, high_right, 0.5))
+        edges = f"{bottom:.1f}" if math.isclose(bottom, top) else f"{bottom:.1f} to {top:.1f}"
+        notes.append(Note((centre[0], centre[1]), f"{name}\n{edges} × {slant:.1f} mm", turn))
+    return notes
+
+
+def _between(start: Point, end: Point, share: float) -> Point:
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+
+
+def _without_doubles(points: Sequence[Point]) -> list[Point]:
+    kept: list[Point] = []
+    for point in points:
+        if not kept or math.dist(kept[-1], point) > 1e-9:
+            kept.append(point)
+    return kept

@@ -1,0 +1,160 @@
+"""Whether the lamp reaches the picture's edges: by explicit geometry, and as traced."""
+
+import math
+import re
+import tomllib
+
+import pytest
+
+from photonsim import trace
+from photonsim.optics.reach import RIM, edges_of
+from photonsim.scene import load_scene, parse_scene, scene_from_dict
+from photonsim.summary.verdict_text import rims
+from photonsim.warnings.about import warnings_about
+from tests.shipped import SCENES
+
+D_SCENE = next(path for path in SCENES if path.stem == "d_split_film")
+PHOTONS = 1 << 21
+# How far the geometry may be from the traced light: it leaves out what walls and films do beside.
+ROUGH = 0.12
+
+
+def bare(half_width, stop_mm=1.0, x_mm=0.0):
+    """A face 40 mm before a panel of 40 x 40 mm, a stop 200 mm behind it, no lens anywhere."""
+    return parse_scene(
+        f"""
+[housing]
+width_mm = 200.0
+height_mm = 200.0
+depth_mm = 40.0
+[housing.base]
+reflectance = 0.0
+[emitters.face]
+shape = "rectangle"
+width_mm = {2.0 * half_width}
+height_mm = 100.0
+x_mm = {x_mm}
+z_mm = 1.0
+flux_lm = 100.0
+[train.panel]
+kind = "panel"
+z_mm = 41.0
+columns = 90
+rows = 90
+active_width_mm = 40.0
+active_height_mm = 40.0
+outer_width_mm = 50.0
+outer_height_mm = 50.0
+[train.stop]
+kind = "aperture_stop"
+z_mm = 241.0
+diameter_mm = {stop_mm}
+""",
+        "bare",
+    )
+
+
+def test_rays_look_past_a_face_that_is_too_small():
+    """From a small stop through x one looks at x (1 + 40/200): 24 mm out for the edge at 20.
+
+    The edge of a face that ends at 22 mm is dark, 2 mm beyond it and 0.1 for the stop's radius; at
+    30 mm it is lit like the rest.
+    """
+    dark, lit = ({edge.name: edge for edge in edges_of(bare(half))} for half in (22.0, 30.0))
+    assert dark["left"].light == dark["right"].light == 0.0
+    assert dark["right"].beyond_mm == pytest.approx(2.1, abs=0.06)
+    assert lit["left"].lit == pytest.approx(1.0, abs=1e-9)
+    assert lit["left"].beyond_mm == 0.0
+    assert dark["top"].lit == pytest.approx(1.0, abs=0.02)
+    # cos**4 at the edge, over its mean over the panel.
+    near = [math.cos(math.atan(math.hypot(x, y) / 200.0)) ** 4 for x in (19.5, 0) for y in (0, 10)]
+    assert near[0] < lit["left"].light < 1.0
+
+
+def test_a_face_that_ends_where_the_edge_looks_lights_half():
+    """The middle of the edge's strip looks at 20 (1 - RIM) x 1.2 mm; a stop of 20 mm gives every
+    point a cone of 20 x 40 / 200 = 4 mm across, wider than the strip's 1.2 mm: half is lit."""
+    edge = 20.0 * (1.0 - RIM) * 1.2
+    found = {one.name: one for one in edges_of(bare(edge, stop_mm=20.0))}
+    assert found["left"].lit == pytest.approx(0.5, abs=0.04)
+
+
+def test_a_lamp_to_one_side_leaves_the_other_dark():
+    found = {edge.name: edge for edge in edges_of(bare(20.0, x_mm=6.0))}
+    assert found["left"].light == 0.0
+    assert found["right"].lit > 1.0
+    told = [str(doubt) for doubt in warnings_about(bare(20.0, x_mm=6.0))]
+    (doubt,) = (one for one in told if "mean light" in one)
+    assert "the picture's left edge gets next to none of its mean light" in doubt
+    assert doubt.startswith("emitters.face.width_mm = 40: ")
+
+
+def changed(tables):
+    data = tomllib.loads(D_SCENE.read_text("utf-8"))
+    for path, value in tables.items():
+        *steps, key = path.split(".")
+        table = data
+        for step in steps:
+            table = table[step]
+        table[key] = value
+    return scene_from_dict(data, "changed")
+
+
+NARROW = {
+    "train.panel.active_width_mm": 77.5,
+    "train.panel.columns": 392,
+    "emitters.bars.columns": 12,
+    "emitters.bars.pitch_x_mm": 69.2 / 11,
+}
+
+
+def test_72_mm_of_leds_behind_a_panel_of_77_5_mm_are_told():
+    scene = changed(NARROW)
+    told = [str(doubt) for doubt in warnings_about(scene)]
+    assert any("left and right edges get about 0.6 of its mean light" in one for one in told)
+    traced = rims(trace(scene, photons=PHOTONS))
+    found = {edge.name: edge.light for edge in edges_of(scene)}
+    for side in ("left", "right"):
+        assert traced[side] < 0.65
+        assert found[side] == pytest.approx(traced[side], abs=ROUGH)
+
+
+def test_a_lamp_as_wide_as_the_light_is_not_doubted():
+    scene = changed({"emitters.bars.columns": 18})
+    assert warnings_about(scene) == []
+    assert min(rims(trace(scene, photons=PHOTONS))[side] for side in ("left", "right")) > 0.8
+
+
+@pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
+def test_what_is_told_of_shipped_lamps_is_true(path):
+    """Each of them that is even at the rim is left alone; where the geometry claims to know, the
+    traced light agrees."""
+    scene = load_scene(path)
+    traced = rims(trace(scene, photons=PHOTONS))
+    told = "\n".join(str(doubt) for doubt in warnings_about(scene))
+    for edge in edges_of(scene):
+        is_told = re.search(rf"\b{edge.name}\b.* of its mean light", told) is not None
+        if is_told:
+            assert traced[edge.name] < 0.65, edge
+        if not edge.is_guess:
+            assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge
+            assert is_told or traced[edge.name] > 0.5, edge
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        {"z_mm": 6.0, "opal": True},
+        {"z_mm": 12.0, "haze": 0.9},
+        {"z_mm": 30.0, "haze": 0.9, "half_angle_deg": 20.0},
+    ],
+    ids=["opal", "haze", "lobe"],
+)
+def test_diffusers_turn_the_rays(sheet):
+    data = tomllib.loads(D_SCENE.read_text("utf-8"))
+    mist = {"kind": "diffuser", "transmittance": 0.6, "reflectance": 0.35, **sheet}
+    data["train"] = {"mist": mist, **{k: v for k, v in data["train"].items() if k != "film"}}
+    scene = scene_from_dict(data, "mist")
+    traced = rims(trace(scene, photons=PHOTONS))
+    for edge in edges_of(scene):
+        assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge

@@ -1,0 +1,102 @@
+"""The text that `photonsim check` prints."""
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from photonsim.scene import Scene, load_scene
+from photonsim.summary.scene_summary import caution_line, scene_brief, warnings_text
+
+Lamp = Callable[..., Scene]
+
+ROOT = Path(__file__).parents[2]
+FILES = [*sorted((ROOT / "scenes").glob("*.toml")), *(ROOT / "tests" / "scene").glob("*.toml")]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_brief_names_every_part_and_fits_a_terminal(path: Path) -> None:
+    scene = load_scene(path)
+    brief = scene_brief(scene)
+    assert brief.startswith(scene.title)
+    for name in (*scene.emitters, *scene.train):
+        assert name in brief
+    assert max(map(len, brief.splitlines())) <= 100
+    assert not any(word in brief for word in ("nan", "inf ", "None", "e+", "\N{NO-BREAK SPACE}"))
+    brief.encode("cp1252")  # Windows writes a pipe so
+
+
+def test_parts_are_listed_in_order_along_z(lamp: Lamp) -> None:
+    table = scene_brief(lamp()).split("\n\n")[1].splitlines()[2:]
+    heights = [line.split()[0] for line in table if line[:9].strip()]
+    assert heights == ["0", "1.6", "12", "45", "45", "50", "230"]
+
+
+def test_facts_in_the_brief(lamp: Lamp) -> None:
+    # G of the stop by the cos⁴ law at the panel's middle: π A sin² 6.34° = 196 mm² sr, 4 to 16 %
+    # less towards the edges.
+    brief = " ".join(scene_brief(lamp()).split())
+    assert "accepts 185 mm² sr from the panel" in brief
+    assert 185 < math.pi * 95.04 * 53.86 * math.sin(math.radians(6.34)) ** 2 < 1.07 * 185
+    assert "f/4.5: a cone of 6.34° half angle" in brief
+    assert "turns back light within 9.4° of the axis and sends light from 30.3° along" in brief
+    assert "no more than" not in brief
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"train.field_lens": None}, "corner 16.4° towards the axis"),
+        ({"train.panel.transmittance": 1.0}, "without the panel's own loss"),
+        ({"train.film.material": "polycarbonate", "train.film.index": None}, "polycarbonate"),
+        ({"title": ""}, "Untitled scene"),
+        ({"housing.walls": None}, "open sides"),
+        (
+            {
+                "train.field_lens.z_mm": 145.0,
+                "train.field_lens.focal_mm": 50.0,
+                "train.stop.z_mm": 245.0,
+            },
+            "it does not limit the angles",
+        ),
+        ({"emitters.bars.cosine_power": 0.5, "emitters.bars.half_angle_deg": None}, "cos^0.5"),
+    ],
+    ids=str,
+)
+def test_brief_says(lamp: Lamp, changes: dict[str, Any], words: str) -> None:
+    assert words in " ".join(scene_brief(lamp(changes)).split())
+
+
+def test_cautions_where_light_is_bright(lamp: Lamp) -> None:
+    bright, dim = scene_brief(lamp()), scene_brief(lamp({"emitters.bars.flux_lm": 2.0}))
+    for word in ("IEC 62471", "Heat", "Sun", "Mains", "licensed", "Local codes"):
+        assert word in bright
+    assert "Cautions" not in dim
+
+
+def test_short_cautions_point_to_the_long_ones(lamp: Lamp) -> None:
+    assert caution_line(lamp(), "a.toml") == (
+        "Eyes, heat, sun: see `photonsim check --verbose a.toml`."
+    )
+    fed = load_scene(ROOT / "scenes" / "d_split_film.toml")
+    assert caution_line(fed, "d.toml") == "Eyes, heat, sun: see `photonsim supply d.toml`."
+    assert caution_line(lamp({"emitters.bars.flux_lm": 2.0}), "a.toml") == ""
+
+
+@pytest.mark.parametrize(
+    ("focal", "heading"), [(180.0, "1 warning:"), (120.0, "1 warning:"), (60.0, "2 warnings:")]
+)
+def test_warnings_are_counted_and_fit_80_columns(lamp: Lamp, focal: float, heading: str) -> None:
+    told = warnings_text(lamp({"train.field_lens.focal_mm": focal}))
+    assert told.startswith(heading)
+    assert max(map(len, told.splitlines())) <= 80
+
+
+def test_a_lamp_that_reaches_the_edges_has_no_warnings(lamp: Lamp) -> None:
+    assert warnings_text(lamp({"emitters.bars.columns": 18})) == "No warnings."
+
+
+def test_no_film_and_one_emitter_leave_the_section_out(lamp: Lamp) -> None:
+    assert "Emitters and films" not in scene_brief(lamp(name="point_lamp"))
