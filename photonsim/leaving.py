@@ -9,14 +9,19 @@ save.
 
 from __future__ import annotations
 
+import _thread
 import contextlib
+import functools
 import os
 import signal
 import sys
-from collections.abc import Iterator
+import threading
+from collections.abc import Callable, Iterator
 from types import FrameType
-from typing import NoReturn
+from typing import Any, NoReturn
 
+# By then what tidied up is done.
+SOON_S = 0.02
 REQUESTS = (signal.SIGINT, signal.SIGTERM)
 
 
@@ -62,8 +67,26 @@ def broken_off_in_order() -> Iterator[None]:
     met = [number for number in REQUESTS if signal.getsignal(number) is at_once]
     for number in met:
         signal.signal(number, in_order)
+    told = sys.unraisablehook
+    if met:
+        sys.unraisablehook = functools.partial(_once_more, told)
     try:
         yield
     finally:
+        sys.unraisablehook = told
         for number in met:
             signal.signal(number, at_once)
+
+
+def _once_more(told: Callable[[Any], object], ignored: Any) -> None:
+    """Break off again where a request fell into code that may not be broken off, and was lost.
+
+    Python ignores exceptions in what tidies up after objects, and only tells of them here.
+    """
+    if not issubclass(ignored.exc_type, KeyboardInterrupt):
+        told(ignored)
+        return
+    number = signal.Signals[str(ignored.exc_value) or "SIGINT"]
+    again = threading.Timer(SOON_S, _thread.interrupt_main, [number])
+    again.daemon = True
+    again.start()

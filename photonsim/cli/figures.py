@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import draw, refuse_one_name, tell, tell_caveats, told_plainly
+from photonsim.cli.plain import draw, read_result, refuse_one_name, tell, tell_caveats, told_plainly
 
 
 @click.command()
@@ -42,11 +42,10 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
       photonsim figures lamp/d_split_film.h5 --out lamp --form svg
     """
     from photonsim.figures.panel.maps import print_note
-    from photonsim.results import load_result
 
     with told_plainly():
         refuse_one_name(list(map(Path, results)))
-        found = [(Path(name).stem, load_result(name)) for name in results]
+        found = [(Path(name).stem, read_result(Path(name))) for name in results]
         draw(found, out, paths, forms)
         for _, result in found:
             tell_caveats(result)

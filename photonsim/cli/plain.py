@@ -104,9 +104,7 @@ def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path,
     mistaken: list[SceneError] = []
     for path in all_files(names):
         if results and is_hdf5(path):
-            from photonsim.results import load_result
-
-            read.append((path, load_result(path)))
+            read.append((path, read_result(path)))
             continue
         try:
             read.append((path, load_scene(path)))
@@ -117,6 +115,16 @@ def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path,
     if mistaken:
         sys.exit(USER_MISTAKE)
     return read
+
+
+def read_result(path: Path) -> Result:
+    """Return the result of a file, of which there is something to show."""
+    from photonsim.results import ResultError, load_result
+
+    result = load_result(path)
+    if not result.photons:
+        raise ResultError(f"{path}: holds no photons, so there is nothing to show; trace it first")
+    return result
 
 
 def is_hdf5(path: Path) -> bool:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import tell_caveats, tell_files, told_plainly
+from photonsim.cli.plain import read_result, tell_caveats, tell_files, told_plainly
 
 
 @click.command()
@@ -33,9 +33,8 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
     with told_plainly():
         from photonsim.figures import draw_preview, save_figure
         from photonsim.figures.screen.preview import picture_or_chart
-        from photonsim.results import load_result
 
-        designs = [(path, load_result(path)) for path in map(Path, results)]
+        designs = [(path, read_result(path)) for path in map(Path, results)]
         labelled = [(result.name, result) for _, result in designs]
         figure = draw_preview(labelled, picture_or_chart(picture))
         stem = "-".join(path.stem for path, _ in designs)

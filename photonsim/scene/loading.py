@@ -12,6 +12,7 @@ from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.lm63_files import take_in
 from photonsim.scene.mistakes import Mistake, SceneError, once_each
+from photonsim.scene.model import SceneModel
 from photonsim.scene.scene import Scene
 from photonsim.scene.toml import read_toml
 from photonsim.scene.train import TrainPart
@@ -59,7 +60,7 @@ def validated(scene: Scene) -> Scene:
 
     It keeps its text where that still describes it. Raises SceneError with every mistake found.
     """
-    sound = scene_from_dict(scene.model_dump(warnings=False), "the scene in memory")
+    sound = scene_from_dict(_given(scene), "the scene in memory")
     try:
         text = scene.text
         unchanged = parse_scene(text) == sound
@@ -82,6 +83,16 @@ def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
     # If every table was sound, the validation has told of the mistakes between them already.
     between = cross_check(_draft(data)) if isinstance(data, dict) else []
     raise SceneError(once_each(found + between), where)
+
+
+def _given(value: Any) -> Any:
+    """Return a table's values as they were given: a default may contradict what stands beside."""
+    if isinstance(value, SceneModel):
+        keys = [key for key in type(value).model_fields if key in (*value.model_fields_set, "kind")]
+        return {key: _given(getattr(value, key)) for key in keys}
+    if isinstance(value, dict):
+        return {key: _given(item) for key, item in value.items()}
+    return tuple(map(_given, value)) if isinstance(value, tuple) else value
 
 
 def _refuse_crowds(data: dict[str, Any], where: str) -> None:

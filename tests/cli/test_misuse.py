@@ -1,5 +1,6 @@
 """Misuse of every command, found by trying: exit code 2 and a word on what is wrong."""
 
+import dataclasses
 import os
 import struct
 import zlib
@@ -10,6 +11,7 @@ from click.testing import CliRunner
 
 from photonsim.cli import main
 from photonsim.engine import trace
+from photonsim.results import MAPS
 from tests.shipped import SCENES, scene
 
 BARS = str(SCENES[0])
@@ -163,3 +165,15 @@ def test_a_spoilt_study_table_is_refused_before_the_library_reads_it(tmp_path, m
     done = CliRunner().invoke(main, ["report", "lamp.h5", "--study", str(table)])
     assert done.exit_code == 2
     assert "changed or damaged" in done.output
+
+
+@pytest.mark.parametrize("verb", ["compare", "figures", "preview", "report"])
+def test_a_result_without_photons_has_nothing_to_show(tmp_path, verb):
+    found = trace(scene("d"), photons=100)
+    none = {name: getattr(found.tallies, name) * 0 for name in MAPS}
+    batches = {name: array[:0] for name, array in found.tallies.batches.items()}
+    tallies = dataclasses.replace(found.tallies, photons=0, batches=batches, **none)
+    dataclasses.replace(found, tallies=tallies).save(tmp_path / "lamp.h5")
+    asked = [verb, str(tmp_path / "lamp.h5"), "--out", str(tmp_path)]
+    done = CliRunner().invoke(main, asked)
+    assert done.exit_code == 2 and "holds no photons" in done.output

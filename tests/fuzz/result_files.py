@@ -105,6 +105,8 @@ def spoil_bytes(luck: random.Random, path: Path) -> None:
     """Flip, zero, cut, insert or overwrite bytes of a file."""
     data = bytearray(path.read_bytes())
     for _ in range(luck.choice((1, 1, 3, 20))):
+        if not data:
+            break
         place, length = luck.randrange(len(data)), luck.randrange(1, 600)
         # The head of the file and of its tables is where a byte does most.
         place = luck.choice((place, place, place % 2048))
@@ -122,7 +124,7 @@ def spoil_bytes(luck: random.Random, path: Path) -> None:
         else:
             data[place] = luck.choice((0x00, 0xFF))
     if luck.random() < 0.1:
-        del data[luck.randrange(len(data)) :]
+        del data[luck.randrange(len(data) + 1) :]
     path.write_bytes(data)
 
 

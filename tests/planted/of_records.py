@@ -16,8 +16,9 @@ OF_RECORDS = (
         "what is continued is read before the file is held",
         "engine/run.py",
         "    with held:\n"
-        "        run = RunState(scene, seed, crew, earlier_result(resume, save_to))",
-        "    run = RunState(scene, seed, crew, earlier_result(resume, save_to))\n    with held:",
+        "        run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))",
+        "    run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))\n"
+        "    with held:",
         ("tests/engine/test_faults.py",),
     ),
     Fault(

@@ -186,8 +186,8 @@ OF_COMMANDS = (
     Fault(
         "the exit code of a mistake swallowed",
         "cli/plain.py",
-        "        click.echo(str(error), err=True)\n        sys.exit(USER_MISTAKE)",
-        "        click.echo(str(error), err=True)",
+        "        tell(str(error), err=True)\n        sys.exit(USER_MISTAKE)",
+        "        tell(str(error), err=True)",
         ("tests/cli/test_commands.py::test_mistakes_get_a_sentence_and_exit_code_2",),
     ),
     Fault(

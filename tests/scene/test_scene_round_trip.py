@@ -17,10 +17,12 @@ from photonsim.scene import (
     parse_scene,
     scene_from_dict,
     to_toml,
+    validated,
 )
 from photonsim.scene.plain_text import CONTROL
 
 HERE = Path(__file__).parent
+SHIPPED = HERE.parents[1] / "scenes"
 WHOLE = sorted(HERE.glob("*.toml"))
 
 
@@ -121,3 +123,10 @@ def test_anything_at_any_place_is_a_scene_or_a_scene_error(data: st.DataObject) 
     except SceneError as error:
         assert len(str(error).splitlines()) == len(error.mistakes) + 1
         assert all(mistake.path for mistake in error.mistakes)
+
+
+@pytest.mark.parametrize("path", sorted([*HERE.glob("*.toml"), *SHIPPED.rglob("*.toml")]), ids=str)
+def test_a_sound_scene_is_sound_in_memory_too(path: Path) -> None:
+    scene = load_scene(path)
+    again = validated(scene)
+    assert again == scene and again.text == scene.text
