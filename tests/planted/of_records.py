@@ -16,8 +16,8 @@ OF_RECORDS = (
         "what is continued is read before the file is held",
         "engine/run.py",
         "    with held:\n"
-        "        run = RunState(compiled, seed, crew, earlier_result(resume, save_to))",
-        "    run = RunState(compiled, seed, crew, earlier_result(resume, save_to))\n    with held:",
+        "        run = RunState(compiled, seed, crew, earlier_result(",
+        "    if True:\n        run = RunState(compiled, seed, crew, earlier_result(",
         ("tests/engine/test_faults.py",),
     ),
     Fault(
