@@ -26,8 +26,8 @@ from photonsim.engine import trace
 from photonsim.engine.crew import crew_of
 from photonsim.engine.cuda import PRECISIONS, graphics_processors
 from photonsim.engine.worker import Tracer
-from photonsim.kernel import codes
-from photonsim.program.layers import layers_of
+from photonsim.kernel.tallies import ROW_FATES
+from photonsim.program import Compiled
 from photonsim.scene import Scene
 
 SCENE = "d_split_film"
@@ -105,13 +105,13 @@ class TimedGpu:
 
 def share_that_agrees(scene: Scene, precision: str, histories: int) -> float:
     """Return the share of histories that end in the same way on the CPU and on the first GPU."""
-    width = codes.ROW_FATES + codes.layer_fate(len(layers_of(scene)), 0)
-    cpu = crew_of(scene, SEED, "cpu", precision, threads=1).workers[0]
-    other = crew_of(scene, SEED, "cuda", precision).workers[0]
+    compiled = Compiled(scene)
+    cpu = crew_of(compiled, SEED, "cpu", precision, threads=1).workers[0]
+    other = crew_of(compiled, SEED, "cuda", precision).workers[0]
     agreeing = 0
     for first in range(0, histories, COMPARED_AT_ONCE):
         count = min(COMPARED_AT_ONCE, histories - first)
-        ours, theirs = (_fates(worker, first, count, width) for worker in (cpu, other))
+        ours, theirs = (_fates(worker, first, count, compiled.row_width) for worker in (cpu, other))
         agreeing += int((ours == theirs).sum())
     return agreeing / histories
 
@@ -120,7 +120,7 @@ def _fates(worker: Tracer, first: int, count: int, width: int) -> NDArray[np.int
     """Return the fate codes of histories: in batches of one each, what a row counts is its own."""
     rows = np.zeros((count, width), np.int64)
     worker.trace(first, count, 0, rows)
-    return np.asarray(rows[:, codes.ROW_FATES :].argmax(axis=1))
+    return np.asarray(rows[:, ROW_FATES:].argmax(axis=1))
 
 
 def _map(scene: Scene, photons: int, findings: Findings) -> None:

@@ -22,8 +22,7 @@ from benchmarks.profile_scenes import lamps
 from benchmarks.timing import taking_turns, tell
 from photonsim.engine import sample_paths
 from photonsim.engine.crew import crew_of
-from photonsim.kernel import codes
-from photonsim.program.layers import layers_of
+from photonsim.program import Compiled
 from photonsim.scene import Scene
 
 # Kinds that share a line: they run the same code.
@@ -108,9 +107,9 @@ class TimedWorker:
     """
 
     def __init__(self, scene: Scene, seconds: float) -> None:
-        self.worker = crew_of(scene, 1, "cpu", "double", threads=1).workers[0]
-        width = codes.ROW_FATES + codes.layer_fate(len(layers_of(scene)), 0)
-        self.rows = np.zeros((1, width), np.int64)
+        compiled = Compiled(scene)
+        self.worker = crew_of(compiled, 1, "cpu", "double", threads=1).workers[0]
+        self.rows = np.zeros((1, compiled.row_width), np.int64)
         self.photons = TRIAL
         self()
         self.photons = max(TRIAL, int(self() * seconds))

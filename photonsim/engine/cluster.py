@@ -17,12 +17,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from photonsim.engine.crew import crew_of
+from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
-from photonsim.engine.run import Resume, RunState, earlier_result
+from photonsim.engine.run import Resume, earlier_result
 from photonsim.engine.worker import Worker
-from photonsim.program import Program, build_program
-from photonsim.results import MAPS, Result, ResultError, sole_writer
+from photonsim.kernel.tallies import Maps
+from photonsim.program import Compiled
+from photonsim.results import Result, ResultError, sole_writer
 from photonsim.scene import Scene, parse_scene, validated
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
@@ -185,29 +186,27 @@ class PieceTask(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """What a worker sends back: the rows from the task's first batch on, and its maps by name."""
+    """What a worker sends back: the rows from the task's first batch on, and its maps."""
 
     first: int
     rows: np.ndarray
-    maps: dict[str, np.ndarray]
+    maps: Maps
     lost: list[int]
 
 
 def trace_piece(task: PieceTask) -> Piece:
     """Trace a piece; runs on a worker."""
-    program, shape, width = _program_of(task.scene)
-    worker = Worker(program, task.seed, shape)
+    compiled = _compiled(task.scene)
+    worker = Worker(compiled, task.seed)
     batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
-    rows = np.zeros((batches, width), dtype=np.int64)
+    rows = np.zeros((batches, compiled.row_width), dtype=np.int64)
     worker.trace(task.first, task.photons, task.shift, rows)
-    return Piece(task.first, rows, {name: getattr(worker, name) for name in MAPS}, worker.lost)
+    return Piece(task.first, rows, worker.maps, worker.lost)
 
 
 @lru_cache(maxsize=4)
-def _program_of(text: str) -> tuple[Program, tuple[int, int], int]:
-    scene = parse_scene(text)
-    width = RunState(scene, 0, crew_of(scene, 0, "cpu", "double", 1), None).rows.width
-    return build_program(scene), (scene.panel.rows, scene.panel.columns), width
+def _compiled(text: str) -> Compiled:
+    return Compiled(parse_scene(text))
 
 
 def trace_on_cluster(
@@ -226,39 +225,37 @@ def trace_on_cluster(
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
         scene = validated(scene)
-        crew = crew_of(scene, seed, "cpu", "double", 1)
-        state = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))
-        return _traced(state, photons, cluster, save_to)
+        earlier = earlier_result(resume, save_to, scene, seed)
+        record = Record(Compiled(scene), seed, "cpu", 1, earlier)
+        return _traced(record, photons, cluster, save_to)
 
 
 def _traced(
-    state: RunState, photons: int, cluster: Cluster, save_to: str | PathLike[str] | None
+    record: Record, photons: int, cluster: Cluster, save_to: str | PathLike[str] | None
 ) -> Result:
     began = time.perf_counter()
     # A round ends with all pieces below a history number done, and so with something to save.
     step = MOST_PIECE_PHOTONS * PIECES_PER_CORE * cluster.cores
-    while state.photons < photons:
-        first, end = state.photons, min(state.photons + step, photons)
-        _trace_round(state, state.scene.text, first, end, cluster)
+    while record.photons < photons:
+        first, end = record.photons, min(record.photons + step, photons)
+        _trace_round(record, first, end, cluster)
         if save_to is not None and end < photons:
-            state.whole("partial", "still running", began).save(save_to)
-    result = state.whole("complete", f"photon count {state.photons:,}", began)
+            record.result("partial", "still running", began).save(save_to)
+    result = record.result("complete", f"photon count {record.photons:,}", began)
     if save_to is not None:
         result.save(save_to)
     return result
 
 
-def _trace_round(state: RunState, text: str, first: int, end: int, cluster: Cluster) -> None:
+def _trace_round(record: Record, first: int, end: int, cluster: Cluster) -> None:
+    text = record.compiled.scene.text
     size = -(-(end - first) // (PIECES_PER_CORE * cluster.cores))
     shift = batch_shift(end)
     tasks = [
-        PieceTask(text, state.seed, start, min(size, end - start), shift)
+        PieceTask(text, record.seed, start, min(size, end - start), shift)
         for start in range(first, end, size)
     ]
-    state.rows.make_room(end)
+    record.rows.make_room(end)
     for _, piece in cluster.run(trace_piece, tasks):
-        state.rows.add(piece.first, piece.rows)
-        total = state.workers[0]
-        for name, counts in piece.maps.items():
-            getattr(total, name)[...] += counts
-        total.lost += piece.lost
+        record.rows.add(piece.first, piece.rows)
+        record.keep(piece.maps, piece.lost)

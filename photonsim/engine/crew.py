@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Sequence
 from typing import NamedTuple
 
 from photonsim.engine.worker import Tracer, Worker
-from photonsim.kernel import codes
-from photonsim.program import build_program
+from photonsim.program import Compiled
 from photonsim.results import ResultError
-from photonsim.scene import Scene
 
 DEVICES = ("cpu", "cuda")
 # Threads that are held up by others get fewer pieces; a GPU is best filled in one go.
@@ -28,20 +27,18 @@ class Crew(NamedTuple):
 
 
 def crew_of(
-    scene: Scene, seed: int, device: str, precision: str, threads: int | None = None
+    compiled: Compiled, seed: int, device: str, precision: str, threads: int | None = None
 ) -> Crew:
     """Return the workers for a scene. Raises ResultError for a device that is not there."""
     if device not in DEVICES:
         raise ResultError(f"device {device!r}: must be one of {', '.join(DEVICES)}")
-    program = build_program(scene)
-    shape = (scene.panel.rows, scene.panel.columns)
     if device == "cpu":
-        most = MOST_TALLY_BYTES // (8 * codes.PANEL_SUMS * shape[0] * shape[1])
+        most = MOST_TALLY_BYTES // (8 * math.prod(compiled.map_shapes.panel))
         count = max(1, min(threads or processors(), most))
-        return Crew([Worker(program, seed, shape) for _ in range(count)], device, PIECES_PER_THREAD)
+        return Crew([Worker(compiled, seed) for _ in range(count)], device, PIECES_PER_THREAD)
     from photonsim.engine.cuda import CudaWorker, graphics_processors
 
-    workers = [CudaWorker(gpu, program, seed, shape, precision) for gpu in graphics_processors()]
+    workers = [CudaWorker(gpu, compiled, seed, precision) for gpu in graphics_processors()]
     return Crew(workers, f"{device}, {precision} precision", 1)
 
 

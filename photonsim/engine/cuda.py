@@ -6,24 +6,21 @@
 from __future__ import annotations
 
 import importlib.util
-import math
 import warnings
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.engine.worker import LOST_KEPT, screen_shapes
-from photonsim.kernel import codes
-from photonsim.program import Program
+from photonsim.engine.worker import LOST_KEPT
+from photonsim.kernel.tallies import Maps
+from photonsim.program import Compiled, Program
 from photonsim.results import ResultError
 
 PRECISIONS = ("single", "double")
 # Blocks for each of a GPU's multiprocessors: a multiple of what it holds at a time (4), and so many
 # that the last to end leave little of it idle.
 BLOCKS_EACH = 64
-# Sections of a row that tell arriving light from collected.
-LIGHTS = 2
 # A block counts in 32 bits: fewer photons than this each.
 MOST_PER_BLOCK = 1 << 30
 
@@ -73,17 +70,10 @@ def in_precision(program: Program, precision: str) -> Program:
 class CudaWorker:
     """Traces ranges of histories on one GPU; to be used by one thread at a time.
 
-    Offers what engine.worker.Worker does: trace, and the tallies so far.
+    Offers what engine.worker.Worker does: trace, and the maps so far.
     """
 
-    def __init__(
-        self,
-        processor: Any,
-        program: Program,
-        seed: int,
-        panel_shape: tuple[int, int],
-        precision: str,
-    ) -> None:
+    def __init__(self, processor: Any, compiled: Compiled, seed: int, precision: str) -> None:
         from numba import cuda
         from numba.core.errors import NumbaPerformanceWarning
 
@@ -93,10 +83,10 @@ class CudaWorker:
         warnings.simplefilter("ignore", NumbaPerformanceWarning)
 
         self._cuda, self._processor = cuda, processor
-        self.program, self.seed = program, np.uint64(seed)
+        self.seed = np.uint64(seed)
         self.lost: list[int] = []
         single = precision == "single"
-        bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
+        program = compiled.program
         with processor:
             self._kernel, self._threads = cuda_tally.kernel_for(
                 Program,
@@ -115,14 +105,11 @@ class CudaWorker:
             real = chosen.layer_z.dtype
             self._edges = cuda.to_device(cuda_tally.DEGREE_EDGES.astype(real))
             self._guess = cuda.to_device(cuda_tally.DEGREE_GUESS.astype(np.uint8))
-            self._panel = cuda.to_device(np.zeros((*panel_shape, codes.PANEL_SUMS), np.int64))
-            self._directions = cuda.to_device(np.zeros(bins, np.int64))
-            self._pupil = cuda.to_device(np.zeros((codes.PUPIL_BINS,) * 2, np.int64))
-            self._screen_shapes = screen_shapes(program)
+            self._shapes = compiled.map_shapes
             # The GPU gets one place where there are none: it cannot hold an empty array.
-            self._spots, self._stop_sums = (
+            self._maps = Maps._make(
                 cuda.to_device(np.zeros(tuple(max(n, 1) for n in shape), np.int64))
-                for shape in self._screen_shapes
+                for shape in self._shapes
             )
 
     def trace(self, first: int, count: int, shift: int, rows: Counts) -> None:
@@ -141,69 +128,25 @@ class CudaWorker:
                 np.uint64(first + count),
                 np.uint64(shift),
                 counted,
-                self._panel,
-                self._directions,
-                self._pupil,
+                self._maps,
                 lost,
-                self._spots,
-                self._stop_sums,
             )
             numbers = lost.copy_to_host(stream=self._stream)
             found = counted.copy_to_host(stream=self._stream)
             self._stream.synchronize()
-        rows += in_usual_form(found)
+        rows += found
         # Threads note given-up histories in any order.
         self.lost += sorted(numbers[1 : 1 + min(int(numbers[0]), LOST_KEPT)].tolist())
 
     @property
-    def panel(self) -> Counts:
-        """[rows, columns, PANEL_SUMS] so far."""
-        panel = self._fetched(self._panel)
-        panel[:, :, codes.INCIDENT] += panel[:, :, codes.COLLECTED]
-        return panel
-
-    @property
-    def directions(self) -> Counts:
-        """[DIRECTION_BINS, DIRECTION_BINS] so far."""
-        return self._fetched(self._directions)
-
-    @property
-    def pupil(self) -> Counts:
-        """[PUPIL_BINS, PUPIL_BINS] so far."""
-        return self._fetched(self._pupil)
-
-    @property
-    def spots(self) -> Counts:
-        """[CELLS, CELLS, SPOT_LEVELS, SPOT_BINS, SPOT_BINS] so far."""
-        return self._on_screen(self._spots, self._screen_shapes[0])
-
-    @property
-    def stop_sums(self) -> Counts:
-        """[CELLS, CELLS, STOP_BINS, STOP_BINS, STOP_SUMS] so far."""
-        return self._on_screen(self._stop_sums, self._screen_shapes[1])
-
-    def _on_screen(self, array: Any, shape: tuple[int, ...]) -> Counts:
-        return self._fetched(array) if shape[0] else np.zeros(shape, np.int64)
-
-    def _fetched(self, array: Any) -> Counts:
+    def maps(self) -> Maps:
+        """The maps so far."""
         with self._processor:
-            return np.asarray(array.copy_to_host())
-
-
-def in_usual_form(rows: Counts) -> Counts:
-    """Return a GPU's rows as the processor counts them; see kernel.cuda_tally.
-
-    In the sections by light an arrival was counted in the second half if it went on through the
-    stop, else in the first; the numbers of both are left to be summed here.
-    """
-    for first, shape in codes.ROW_SECTIONS.values():
-        if len(shape) > 1 and shape[0] == LIGHTS:
-            half = math.prod(shape[1:])
-            rows[:, first : first + half] += rows[:, first + half : first + 2 * half]
-    polar = rows[:, codes.ROW_POLAR : codes.ROW_POLAR + codes.POLAR_BINS]
-    rows[:, codes.ROW_INCIDENT] = polar.sum(axis=1)
-    rows[:, codes.ROW_COLLECTED] = rows[:, codes.ROW_FATES + codes.FATE_STOP]
-    return rows
+            found = [np.asarray(counts.copy_to_host()) for counts in self._maps]
+        return Maps._make(
+            counts if 0 not in shape else np.zeros(shape, np.int64)
+            for counts, shape in zip(found, self._shapes, strict=True)
+        )
 
 
 def _power_of_two(count: int) -> int:

@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 
 from photonsim.kernel import codes
 from photonsim.kernel.tally import trace_path
-from photonsim.program import build_program, fates_of
-from photonsim.program.layers import layers_of
+from photonsim.program import Compiled
 from photonsim.scene import Scene
 
 
@@ -25,8 +24,9 @@ class LightPath(NamedTuple):
 
 def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> list[LightPath]:
     """Return the paths of histories first .. first + count - 1."""
-    program = build_program(scene)
-    fates = {fate.code: fate for fate in fates_of(layers_of(scene))}
+    compiled = Compiled(scene)
+    program = compiled.program
+    fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
     paths = []
     for number in range(first, first + count):

@@ -7,10 +7,22 @@ however it was split: it starts at 256 photons and doubles, neighbours joined, w
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.kernel import codes
+from photonsim.kernel.tallies import (
+    BATCH_TALLIES,
+    COLUMN,
+    END,
+    LIGHT,
+    PANEL_SUM,
+    ROW_FATES,
+    Tally,
+)
 
 MOST_BATCHES = 128
 # 32 batches, the fewest that give an error, take 8,192 photons.
@@ -61,14 +73,16 @@ class BatchRows:
 
 def unpack(rows: Counts, fate_codes: list[int]) -> dict[str, Counts]:
     """Return rows as named arrays with the batch as first axis."""
-    named = {}
-    for name, (first, shape) in codes.ROW_SECTIONS.items():
-        width = int(np.prod(shape, dtype=np.int64))
-        named[name] = rows[:, first : first + width].reshape(len(rows), *shape).copy()
-    fates = rows[:, codes.ROW_FATES :]
+    named: dict[str, Counts] = {}
+    for tally, columns in _sections():
+        named[tally.name] = rows[:, columns].reshape(len(rows), *tally.shape).copy()
+        every_arrival(tally, named[tally.name])
+    fates = rows[:, ROW_FATES:]
     named["fates"] = fates[:, fate_codes].copy()
     if named["fates"].sum() != fates.sum():
         raise AssertionError("the kernel reported a fate that the scene does not have")
+    lights = named["cells"].sum(axis=(2, 3))
+    named["incident"], named["collected"] = lights[:, 0].copy(), lights[:, 1].copy()
     return named
 
 
@@ -76,8 +90,29 @@ def pack(named: dict[str, Counts], fate_codes: list[int], width: int) -> Counts:
     """Return named arrays as rows again; the inverse of unpack."""
     batches = len(named["incident"])
     rows = np.zeros((batches, width), dtype=np.int64)
-    for name, (first, shape) in codes.ROW_SECTIONS.items():
-        size = int(np.prod(shape, dtype=np.int64))
-        rows[:, first : first + size] = named[name].reshape(batches, size)
-    rows[:, codes.ROW_FATES + np.array(fate_codes)] = named["fates"]
+    for tally, columns in _sections():
+        counts = named[tally.name].copy()
+        every_arrival(tally, counts, -1)
+        rows[:, columns] = counts.reshape(batches, -1)
+    rows[:, ROW_FATES + np.array(fate_codes)] = named["fates"]
     return rows
+
+
+def every_arrival(tally: Tally, counts: Counts, sign: int = 1) -> None:
+    """Turn counts of arrivals, made under one of two lights, into arriving and collected, in place.
+
+    The kernel counts an arrival once: with those that go on through the stop, or with those that
+    do not. With `sign` -1, the way back.
+    """
+    if LIGHT in tally.axes:
+        counts[:, 0] += sign * counts[:, 1]
+    elif PANEL_SUM in tally.axes:
+        counts[..., codes.INCIDENT] += sign * counts[..., codes.COLLECTED]
+
+
+def _sections() -> Iterator[tuple[Tally, slice]]:
+    """Yield the tallies that stand in a row by columns of their own, and which."""
+    for tally in BATCH_TALLIES:
+        if tally.name in COLUMN and tally.by != END:
+            first = COLUMN[tally.name]
+            yield tally, slice(first, first + math.prod(tally.shape))

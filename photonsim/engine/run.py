@@ -18,24 +18,17 @@ import photonsim
 from photonsim.engine.crew import Crew, crew_of
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
-from photonsim.engine.rows import BatchRows, pack, unpack
+from photonsim.engine.record import Record
 from photonsim.engine.stop_rule import StopRule
-from photonsim.engine.worker import LOST_KEPT, Tracer
-from photonsim.kernel import codes
-from photonsim.program import Fate, Program, fates_of
-from photonsim.program.layers import layers_of
+from photonsim.engine.worker import Tracer
+from photonsim.program import Compiled
 from photonsim.results import (
-    MAPS,
     Result,
     ResultError,
-    Run,
-    Tallies,
     load_result,
-    photons_there,
     refuse_foreign,
     sole_writer,
 )
-from photonsim.results.laws import mended_since
 from photonsim.scene import Scene, validated
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -85,10 +78,11 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    crew = crew_of(scene, seed, device, precision, threads)
+    compiled = Compiled(scene)
+    crew = crew_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     with held:
-        run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))
+        run = RunState(compiled, seed, crew, earlier_result(resume, save_to, scene, seed))
         bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
         return _traced(run, rule, bar, save_to, save_every)
 
@@ -125,7 +119,7 @@ def _traced(
     """Trace rounds until a rule or a request ends the run, saving now and then."""
     started = saved = time.perf_counter()
     saved_photons = -1
-    kept = photons_there(save_to, run.scene, run.seed, photonsim.__version__) if save_to else None
+    kept = run.record.photons_at(save_to) if save_to else None
     with Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
@@ -154,58 +148,16 @@ def _traced(
 class RunState:
     """What a run holds while it lasts."""
 
-    def __init__(self, scene: Scene, seed: int, crew: Crew, resume: Result | None) -> None:
-        layers = layers_of(scene)
-        self.scene, self.seed = scene, seed
-        self.workers, self.device, self.pieces = crew
-        self.fates: list[Fate] = fates_of(layers)
-        self.fate_codes = [fate.code for fate in self.fates]
-        self.fate_names = tuple((fate.name, fate.group) for fate in self.fates)
-        width = codes.ROW_FATES + codes.layer_fate(len(layers), 0)
-        self.rows = BatchRows(width)
-        self.sources: list[Tracer | Tallies] = list(self.workers)
-        self.nothing = {name: getattr(self.workers[0], name)[:0] for name in MAPS}
-        self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
+    def __init__(self, compiled: Compiled, seed: int, crew: Crew, earlier: Result | None) -> None:
+        self.workers, device, self.pieces = crew
+        self.record = Record(compiled, seed, device, len(self.workers), earlier)
+        self.rows = self.record.rows
         self.rate = 0.0
-        if resume is not None:
-            self._take_up(resume)
 
     @property
     def photons(self) -> int:
         """The histories traced so far."""
         return self.rows.photons
-
-    def _take_up(self, earlier: Result) -> None:
-        if not earlier.scene.is_same_lamp(self.scene):
-            raise ResultError(
-                "the earlier result is of another scene; save under another name, or remove it"
-            )
-        if earlier.seed != self.seed:
-            raise ResultError(
-                f"the earlier result has the seed {earlier.seed}, not {self.seed}; give that seed, "
-                "or save under another name"
-            )
-        # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
-        version = earlier.run.program_version or "of unknown version"
-        if version != photonsim.__version__:
-            wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
-            raise ResultError(
-                f"the earlier result was made by photonsim {version}{wrong}, and "
-                f"{photonsim.__version__} cannot continue it; save under another name, or start "
-                "anew with --fresh"
-            )
-        tallies = earlier.tallies
-        self.rows.make_room(tallies.photons)
-        if earlier.fate_names != self.fate_names or tallies.batch_photons != 1 << self.rows.shift:
-            raise ResultError(
-                "the earlier result was made by another version of photonsim and cannot be "
-                "continued; save under another name, or start anew with --fresh"
-            )
-        self.rows.rows += pack(tallies.batches, self.fate_codes, self.rows.width)
-        self.sources.append(tallies)
-        self.seconds |= earlier.run.seconds
-        if self.device not in earlier.run.device.split(" + "):
-            self.device = f"{earlier.run.device} + {self.device}"
 
     def compile(self, interrupt: Interrupt) -> None:
         """Have the kernel compiled, or fetched from disk, and say so if it takes long.
@@ -226,7 +178,7 @@ class RunState:
             compiling.join(0.1)
         if failed:
             raise failed[0]
-        self.seconds["compile"] += time.perf_counter() - start
+        self.record.seconds["compile"] += time.perf_counter() - start
 
     def _trace_nothing(self, failed: list[Exception]) -> None:
         try:
@@ -266,62 +218,12 @@ class RunState:
 
     def so_far(self, rule: StopRule, tracing: float) -> Result:
         """Return the result so far for a rule to judge; maps are put together only if it needs."""
-        sources = self.sources if rule.needs_maps(self.photons) else []
-        return self._result("partial", "still running", tracing, sources)
+        with_maps = rule.needs_maps(self.photons)
+        return self.record.result("partial", "still running", tracing, self.workers, with_maps)
 
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the workers' tallies added up."""
-        return self._result(status, stopped_by, tracing, self.sources)
-
-    def _result(
-        self,
-        status: str,
-        stopped_by: str,
-        tracing: float,
-        sources: list[Tracer | Tallies],
-    ) -> Result:
-        seconds = dict(self.seconds)
-        seconds["trace"] += time.perf_counter() - tracing
-        lost = sorted(number for source in self.sources for number in source.lost)
-        return Result(
-            scene=self.scene,
-            run=Run(
-                seed=self.seed,
-                status=status,
-                stopped_by=stopped_by,
-                device=self.device,
-                threads=len(self.workers),
-                seconds=seconds,
-                program_version=photonsim.__version__,
-                landing=landing_of(self.workers[0].program),
-            ),
-            fate_names=self.fate_names,
-            tallies=Tallies(
-                photons=self.photons,
-                batch_photons=1 << self.rows.shift,
-                batches=unpack(self.rows.rows, self.fate_codes),
-                **{name: self._map(name, sources) for name in MAPS},
-                lost=lost[:LOST_KEPT],
-            ),
-        )
-
-    def _map(self, name: str, sources: list[Tracer | Tallies]) -> np.ndarray:
-        """Return a map added up over its sources; of none, an empty array of as many axes."""
-        if not sources:
-            return self.nothing[name]
-        return sum(getattr(source, name) for source in sources)
-
-
-def landing_of(program: Program) -> dict[str, list[float]]:
-    """Return what a reader must know to make sense of the screen's tallies; see results.screen."""
-    if not program.screen[codes.SCREEN_ON]:
-        return {}
-    place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
-    return {
-        "place": program.screen[place : place + codes.SCREEN_TERMS].tolist(),
-        "slope": program.screen[slope : slope + codes.SCREEN_TERMS].tolist(),
-        "half_mm": (0.5 * codes.SPOT_BINS / program.spot_per_mm).tolist(),
-    }
+        return self.record.result(status, stopped_by, tracing, self.workers)
 
 
 def _say_compiling() -> bool:

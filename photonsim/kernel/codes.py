@@ -257,51 +257,14 @@ SCREEN_PLACE = 4
 SCREEN_SLOPE = SCREEN_PLACE + SCREEN_TERMS
 SCREEN_ENTRIES = SCREEN_SLOPE + SCREEN_TERMS
 
-# --- Panel tally: the last axis of the [rows, columns, PANEL_SUMS] array --------------------------
-PANEL_SUMS = 6
+# --- What is counted by name; the tallies themselves stand in kernel.tallies ----------------------
 INCIDENT = 0
 COLLECTED = 1
 SUM_U = 2
 SUM_V = 3
 SUM_UU = 4
 SUM_VV = 5
-# Direction sums are whole numbers of 2**-20, so that adding them does not depend on the order.
-# 2**-20 is 0.2 arc-seconds near the axis; 2**43 photons in one pixel would fit.
-DIRECTION_SCALE = 1 << 20
 
-# --- Batch row: what is kept for every batch, so that every figure can have an error --------------
-CELLS = 9
-PROFILE_BINS = 128
-POLAR_BINS = 90
-PLANE_BINS = 90
-# Half-height, in direction cosines, of the band that counts as 'in the plane': sin 5 degrees.
-PLANE_BAND = 0.08715574274765817
-
-ROW_INCIDENT = 0
-ROW_COLLECTED = 1
-ROW_SUMS = 2
-ROW_EVENTS = 6
-ROW_CELLS = 7
-ROW_PROFILE_X = ROW_CELLS + 2 * CELLS * CELLS
-ROW_PROFILE_Y = ROW_PROFILE_X + 2 * PROFILE_BINS
-ROW_POLAR = ROW_PROFILE_Y + 2 * PROFILE_BINS
-ROW_PLANE_X = ROW_POLAR + 2 * POLAR_BINS
-ROW_PLANE_Y = ROW_PLANE_X + 2 * PLANE_BINS
-# On the screen, by cell of the panel that the light comes from.
-ROW_SCREEN = ROW_PLANE_Y + 2 * PLANE_BINS
-SCREEN_SUMS = 11
-ROW_COLOURS = ROW_SCREEN + SCREEN_SUMS * CELLS * CELLS
-COLOURS = 3
-COLOUR_SUMS = 3
-# Rings of one width about the middle of the stop: what a smaller stop would leave.
-ROW_RINGS = ROW_COLOURS + COLOURS * COLOUR_SUMS * CELLS * CELLS
-RINGS = 8
-RING_STRAY = 4
-RING_SUMS = 5
-ROW_FATES = ROW_RINGS + RINGS * RING_SUMS * CELLS * CELLS
-
-# Landing relative to the chief ray, on the panel's scale in mm: offsets d and slopes e (times the
-# throw, so that e is the offset gained when the screen moves by its own distance).
 SCREEN_COUNT = 0
 SCREEN_STRAY = 1
 SCREEN_DX = 2
@@ -318,34 +281,5 @@ FARTHEST_MM = 64.0
 # Below the first wavelength light counts as blue, from the second on as red, between as green.
 GREEN_FROM_NM = 490.0
 RED_FROM_NM = 590.0
-
-# Spot of each cell: SPOT_BINS squared over each of SPOT_LEVELS squares around the chief ray, every
-# one half as wide as that before; light counts in the smallest that holds it. Pupil of each cell:
-# (photons, dx, dy, dx**2 + dy**2, photons of odd blocks) over the square around the stop's hole.
-SPOT_LEVELS = 5
-SPOT_BINS = 32
-STOP_BINS = 16
-STOP_SUMS = 5
-
-PUPIL_BINS = 64
-DIRECTION_BINS = 90
 # A history that met this many surfaces is given up: FATE_GUARD.
 EVENT_LIMIT = 4000
-
-# The sections of a batch row, by the name they carry in a result: first column and shape.
-# 'light' is 0 for what arrives at the panel, 1 for what of it goes on through the stop.
-ROW_SECTIONS: dict[str, tuple[int, tuple[int, ...]]] = {
-    "incident": (ROW_INCIDENT, ()),
-    "collected": (ROW_COLLECTED, ()),
-    "direction_sums": (ROW_SUMS, (4,)),
-    "events": (ROW_EVENTS, ()),
-    "cells": (ROW_CELLS, (2, CELLS, CELLS)),
-    "profile_x": (ROW_PROFILE_X, (2, PROFILE_BINS)),
-    "profile_y": (ROW_PROFILE_Y, (2, PROFILE_BINS)),
-    "polar": (ROW_POLAR, (2, POLAR_BINS)),
-    "plane_x": (ROW_PLANE_X, (2, PLANE_BINS)),
-    "plane_y": (ROW_PLANE_Y, (2, PLANE_BINS)),
-    "screen": (ROW_SCREEN, (SCREEN_SUMS, CELLS, CELLS)),
-    "colours": (ROW_COLOURS, (COLOURS, COLOUR_SUMS, CELLS, CELLS)),
-    "rings": (ROW_RINGS, (RINGS, RING_SUMS, CELLS, CELLS)),
-}

@@ -1,10 +1,8 @@
 """The same histories on a GPU, counted by many threads at once.
 
-A block of threads works on the histories of one batch. What they add to the batch's row is counted
-in the block's shared memory, in 32 bits, and joins the 64-bit tallies once, when the block ends;
-panel pixels, directions and pupil are too many for that and are added to directly. An arrival is
-counted once, among those that go on through the stop or among those that do not:
-`engine.cuda.in_usual_form` makes arrivals and collected of these.
+A block of threads works on the histories of one batch. Its arrivals and ends are counted in the
+block's shared memory, in 32 bits, and join the batch's row once, when the block ends; panel pixels,
+directions and pupil are too many for that and are added to directly.
 """
 
 # mypy: disable-error-code="call-overload,call-arg,misc,arg-type,attr-defined,operator"
@@ -21,17 +19,7 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel import codes
-from photonsim.kernel.cuda_counts import (
-    count_arrival,
-    count_directions,
-    count_lost,
-    count_offsets,
-    count_place,
-    count_pupil,
-    count_spot,
-    count_stray,
-    hand_over,
-)
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
 from photonsim.kernel.cuda_waiting import (
     DONE,
     FILM,
@@ -50,14 +38,9 @@ from photonsim.kernel.cuda_waiting import (
     take_up,
 )
 from photonsim.kernel.history import begin, follow
-from photonsim.kernel.landing import is_odd, is_stray, offsets, ring_of
-from photonsim.kernel.numbers import HALF, ONE, ZERO, short, unsigned
-from photonsim.kernel.photon import GUARD, STOP, WAITS
-from photonsim.kernel.tally import (
-    DEGREE_EDGES,
-    DEGREE_GUESS,
-)
-from photonsim.kernel.whole import bin_of
+from photonsim.kernel.numbers import ZERO, short, unsigned
+from photonsim.kernel.photon import STOP, WAITS
+from photonsim.kernel.tallies import FIRST_ARRIVAL, OWN_COLUMNS, ROW_FATES
 
 SINGLE, DOUBLE = numba.float32, numba.float64
 UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
@@ -66,20 +49,19 @@ GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 MOST_REGISTERS = 64
 # All that is declared here for a block may not take more shared memory; 1 kB is the compiler's.
 MOST_SHARED = 47 * 1024
-# A thread's own sums: u, v, uu, vv of its arrivals, then events. In so many rounds none of them
-# grows beyond 32 bits.
-OWN_SUMS = 5
+# In so many rounds none of a thread's own sums grows beyond 32 bits.
 ROUNDS_KEPT = 1024
+device = cuda.jit(device=True)
 
 
-@cuda.jit(device=True)
+@device
 def copy_list(target, source):
     """Copy a one-dimensional array, every thread of the block its share."""
     for i in range(cuda.threadIdx.x, source.shape[0], cuda.blockDim.x):
         target[i] = source[i]
 
 
-@cuda.jit(device=True)
+@device
 def copy_table(target, source):
     """Copy a two-dimensional array to the first rows of another of the same width."""
     width = target.shape[1]
@@ -87,54 +69,67 @@ def copy_table(target, source):
         target[i // width, i % width] = source[i // width, i % width]
 
 
-@cuda.jit(device=True)
+@device
 def history_of(first, step, born):
     """Return the number of the history that was born as number `born` of a warp."""
     return first + step * np.uint64(born // WARP) + np.uint64(born % WARP)
 
 
-@cache
-def kernel_for(
+@device
+def add(array, place, amount):
+    """Add to a place where others add at the same time; return what was there before."""
+    return cuda.atomic.add(array, place, amount)
+
+
+count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(
+    device, device, add, FIRST_ARRIVAL
+)
+
+
+@device
+def hand_over(row, own):
+    """Add a thread's own sums to the row and start them afresh."""
+    for column in range(OWN_COLUMNS):
+        cuda.atomic.add(row, column, np.int64(own[column]))
+        own[column] = 0
+
+
+@device
+def hand_over_counts(row, counts):
+    """Add what the block has counted to the row, every thread its share."""
+    for i in range(cuda.threadIdx.x, row.shape[0] - FIRST_ARRIVAL, cuda.blockDim.x):
+        if counts[i] != 0:
+            cuda.atomic.add(row, FIRST_ARRIVAL + i, np.int64(counts[i]))
+
+
+@device
+def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, history):
+    """Count an arrival; `history` is its number and what it was at panel and stop and at last."""
+    number, at_panel, at_stop, photon = history
+    arrival = count_arrival(program, counts, own, maps, edges, guess, goes_on, at_panel)
+    count_pixel(maps.panel, arrival)
+    if goes_on:
+        stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
+        if program.traits & codes.SCREEN:
+            count_landing(program, row, maps, number, wavelength, at_panel, stop_x, stop_y, photon)
+
+
+def brings_near(
     program_type: Any, layers: int, groups: int, wavelengths: int, real: Any, traits: int
 ) -> Any:
-    """Return (CUDA kernel, threads a block) for so many layers and emitter groups at most.
+    """Return the function that copies a program to the block's shared memory.
 
-    The program is copied to shared memory in arrays whose sizes are known when compiling: finding a
-    place in arrays of unknown size took most of the instructions. `program_type` is the named tuple
-    of the program, `real` SINGLE or DOUBLE, `traits` those of the program (see codes): code for
-    what is not there is left out.
+    In arrays whose sizes are known when compiling: finding a place in arrays of unknown size took
+    most of the instructions. Each array has a line of its own, by which the simulator tells them
+    apart.
     """
-    # The screen's sums, seldom and in 64 bits, join the rows directly; here fates come next.
-    columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
     layer_reals, layer_wholes = (layers, codes.LAYER_REALS), (layers, codes.LAYER_WHOLES)
     emitter_reals, emitter_wholes = (groups, codes.EMITTER_REALS), (groups, codes.EMITTER_WHOLES)
     wall_entries = codes.WALL_ENTRIES
     layer_indices = (layers, wavelengths)
-    fitting = warps_that_fit(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
-    # The simulator knows neither warps (there, a block is one) nor limits.
-    warps = 1 if config.ENABLE_CUDASIM else fitting
-    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
-    threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
-    own_sums, held_reals = (OWN_SUMS, threads), (REALS, places)
-    may_wait = max(layers, wavelengths) <= MOST_KINDS
 
-    @cuda.jit(fastmath=real == SINGLE, **limits)
-    def trace_block(
-        far,
-        edges,
-        guess,
-        seed,
-        first,
-        end,
-        row_shift,
-        rows,
-        panel_sums,
-        directions,
-        pupil,
-        lost,
-        spots,
-        stop_sums,
-    ):
+    @device
+    def near(far):
         layer_kind = cuda.shared.array(layers, INT32)
         layer_z = cuda.shared.array(layers, real)
         layer_half_x = cuda.shared.array(layers, real)
@@ -147,9 +142,6 @@ def kernel_for(
         walls = cuda.shared.array(wall_entries, real)
         emitter_real = cuda.shared.array(emitter_reals, real)
         emitter_whole = cuda.shared.array(emitter_wholes, INT32)
-        near_edges = cuda.shared.array(EDGES, real)
-        near_guess = cuda.shared.array(GUESSES, UINT8)
-        counts = cuda.shared.array(columns, INT32)
         copy_list(layer_kind, far.layer_kind)
         copy_list(layer_z, far.layer_z)
         copy_list(layer_half_x, far.layer_half_x)
@@ -162,25 +154,7 @@ def kernel_for(
         copy_list(walls, far.walls)
         copy_table(emitter_real, far.emitter_real)
         copy_table(emitter_whole, far.emitter_whole)
-        copy_list(near_edges, edges)
-        copy_list(near_guess, guess)
-        own = cuda.shared.array(own_sums, INT32)
-        waiting = Waiting(
-            cuda.shared.array(held_reals, real),
-            cuda.shared.array(places, UINT64),
-            cuda.shared.array(places, INT32),
-            cuda.shared.array(places, INT32),
-            cuda.shared.array(counters, INT32),
-        )
-        me = cuda.threadIdx.x
-        for i in range(me, columns, cuda.blockDim.x):
-            counts[i] = 0
-        for k in range(OWN_SUMS):
-            own[k, me] = 0
-        if me < counters:
-            waiting.count[me] = 0
-        cuda.syncthreads()
-        program = program_type(
+        return program_type(
             layer_kind,
             layer_z,
             layer_half_x,
@@ -205,7 +179,55 @@ def kernel_for(
             far.colour_of,
             traits,
         )
-        row = unsigned(cuda.blockIdx.y)
+
+    return near
+
+
+@cache
+def kernel_for(
+    program_type: Any, layers: int, groups: int, wavelengths: int, real: Any, traits: int
+) -> Any:
+    """Return (CUDA kernel, threads a block) for so many layers and emitter groups at most.
+
+    `program_type` is the named tuple of the program, `real` SINGLE or DOUBLE, `traits` those of the
+    program (see codes): code for what is not there is left out.
+    """
+    near = brings_near(program_type, layers, groups, wavelengths, real, traits)
+    columns = ROW_FATES - FIRST_ARRIVAL + codes.layer_fate(layers, 0)
+    fitting = warps_that_fit(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
+    # The simulator knows neither warps (there, a block is one) nor limits.
+    warps = 1 if config.ENABLE_CUDASIM else fitting
+    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
+    threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
+    own_sums, held_reals = (OWN_COLUMNS, threads), (REALS, places)
+    may_wait = max(layers, wavelengths) <= MOST_KINDS
+
+    @cuda.jit(fastmath=real == SINGLE, **limits)
+    def trace_block(far, far_edges, far_guess, seed, first, end, row_shift, rows, maps, lost):
+        program = near(far)
+        edges = cuda.shared.array(EDGES, real)
+        guess = cuda.shared.array(GUESSES, UINT8)
+        copy_list(edges, far_edges)
+        copy_list(guess, far_guess)
+        counts = cuda.shared.array(columns, INT32)
+        every_own = cuda.shared.array(own_sums, INT32)
+        waiting = Waiting(
+            cuda.shared.array(held_reals, real),
+            cuda.shared.array(places, UINT64),
+            cuda.shared.array(places, INT32),
+            cuda.shared.array(places, INT32),
+            cuda.shared.array(counters, INT32),
+        )
+        me = cuda.threadIdx.x
+        own = every_own[:, me]
+        for i in range(me, columns, cuda.blockDim.x):
+            counts[i] = 0
+        for k in range(OWN_COLUMNS):
+            own[k] = 0
+        if me < counters:
+            waiting.count[me] = 0
+        cuda.syncthreads()
+        row = rows[unsigned(cuda.blockIdx.y)]
         batch = (first >> row_shift) + np.uint64(cuda.blockIdx.y)
         origin = max(first, batch << row_shift)
         stop = min(end, (batch + np.uint64(1)) << row_shift)
@@ -218,7 +240,7 @@ def kernel_for(
             sync_warp()
             rounds = short(rounds + 1)
             if rounds % ROUNDS_KEPT == 0:
-                hand_over(rows, row, own)
+                hand_over(row, own)
             task, there = next_task(waiting, warp, my_first + step * np.uint64(births) < stop)
             if task == DONE:
                 break
@@ -253,43 +275,17 @@ def kernel_for(
                 task = PANEL if program.layer_kind[layer] == codes.PANEL else FILM
                 put_off(waiting, warp, task, layer, wavelength, events - 1, born, photon)
             elif busy:
-                cuda.atomic.add(counts, unsigned(codes.ROW_SCREEN + fate), 1)
-                own[4, me] += events
+                number = history_of(my_first, step, born)
+                count_end(counts, own, lost, fate, events, number)
                 if met_panel:
                     goes_on = unsigned(1 if fate == STOP else 0)
-                    x, y, u, v, w = at_panel.x, at_panel.y, at_panel.u, at_panel.v, at_panel.w
-                    across = x * program.panel_per_width + HALF
-                    up = y * program.panel_per_height + HALF
-                    count_arrival(panel_sums, directions, own, across, up, goes_on, u, v)
-                    count_place(counts, goes_on, across, up)
-                    count_directions(counts, near_edges, near_guess, goes_on, u, v, w)
-                    if goes_on:
-                        stop_x = (at_stop[0] * program.stop_per_radius + ONE) * HALF
-                        stop_y = (at_stop[1] * program.stop_per_radius + ONE) * HALF
-                        count_pupil(pupil, stop_x, stop_y)
-                        if program.traits & codes.SCREEN:
-                            d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
-                            i, j = bin_of(up, codes.CELLS), bin_of(across, codes.CELLS)
-                            per_mm = program.spot_per_mm[i * codes.CELLS + j]
-                            colour = program.colour_of[wavelength]
-                            ring = ring_of(stop_x, stop_y)
-                            if is_stray(d_x, d_y, per_mm):
-                                count_stray(rows, row, ring, i, j)
-                            else:
-                                count_offsets(rows, row, colour, ring, i, j, d_x, d_y, e_x, e_y)
-                                odd = is_odd(history_of(my_first, step, born))
-                                count_spot(
-                                    spots, stop_sums, odd, per_mm, i, j, d_x, d_y, stop_x, stop_y
-                                )
-                if fate == GUARD:
-                    count_lost(lost, history_of(my_first, step, born))
-        hand_over(rows, row, own)
+                    history = number, at_panel, at_stop, photon
+                    count(
+                        program, edges, guess, counts, own, row, maps, wavelength, goes_on, history
+                    )
+        hand_over(row, own)
         cuda.syncthreads()
-        skipped = codes.ROW_FATES - codes.ROW_SCREEN
-        for i in range(me, rows.shape[1] - skipped, cuda.blockDim.x):
-            if counts[i] != 0:
-                column = i if i < codes.ROW_SCREEN else i + skipped
-                cuda.atomic.add(rows, (row, column), np.int64(counts[i]))
+        hand_over_counts(row, counts)
 
     return trace_block, threads
 
@@ -302,5 +298,5 @@ def warps_that_fit(
     reals += groups * codes.EMITTER_REALS
     wholes = layers * (2 + codes.LAYER_WHOLES) + groups * codes.EMITTER_WHOLES + columns
     left = MOST_SHARED - real_bytes * reals - 4 * wholes - GUESSES
-    each = bytes_per_warp(real_bytes) + 4 * OWN_SUMS * WARP
+    each = bytes_per_warp(real_bytes) + 4 * OWN_COLUMNS * WARP
     return max(warps for warps in (1, 2, 4, 8) if warps == 1 or warps * each <= left)

@@ -4,17 +4,17 @@ import math
 
 import numpy as np
 
-from photonsim.kernel import codes
 from photonsim.kernel.compiler import constant, jit
 from photonsim.kernel.numbers import HALF, typed, unsigned
+from photonsim.kernel.tallies import DIRECTION_SCALE
 
-DIRECTION_SCALE = constant(float(codes.DIRECTION_SCALE))
+SCALE = constant(float(DIRECTION_SCALE))
 
 
 @jit
 def fixed(value):
     """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return math.floor(value * DIRECTION_SCALE + HALF)
+    return math.floor(value * SCALE + HALF)
 
 
 @jit

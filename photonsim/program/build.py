@@ -24,9 +24,9 @@ from photonsim.scene.train import TrainPart
 FACET_STEPS = 513
 
 
-def build_program(scene: Scene) -> Program:
-    """Return the program of a scene, in double precision."""
-    layers = layers_of(scene)
+def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
+    """Return the program of a scene, in double precision; `layers` are layers_of the scene."""
+    layers = layers or layers_of(scene)
     stack = _Stack(scene, layers)
     for number, layer in enumerate(layers):
         stack.write(number, layer)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.kernel import codes
+from photonsim.kernel.tallies import CELLS, SPOT_BINS
 from photonsim.program.rays import Bundle, Layers, Reals, leave_panel, trace_up
 from photonsim.scene import Scene, bends_of, follow, projection_of
 
@@ -29,7 +30,7 @@ def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
     Without a screen all entries are 0, and entry SCREEN_ON says so.
     """
     entries = np.zeros(codes.SCREEN_ENTRIES)
-    per_mm = np.zeros(codes.CELLS * codes.CELLS)
+    per_mm = np.zeros(CELLS * CELLS)
     projection = projection_of(scene)
     if projection is None:
         return entries, per_mm
@@ -51,7 +52,7 @@ def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
         (codes.SCREEN_SLOPE, rays.slopes[:, 0] * entries[codes.SCREEN_THROW]),
     ):
         entries[first : first + TERMS] = _even_terms(radii[good], found[good])
-    per_mm[:] = 0.5 * codes.SPOT_BINS / _strays(scene, layers, aim, entries)
+    per_mm[:] = 0.5 * SPOT_BINS / _strays(scene, layers, aim, entries)
     return entries, per_mm
 
 
@@ -101,9 +102,9 @@ def _strays(scene: Scene, layers: Layers, aim: _Aim, entries: Reals) -> Reals:
 def _reach(scene: Scene, radii: Reals) -> list[tuple[float, float]]:
     """Return the range of distances from the axis that each cell spans, widened to `radii`."""
     step = radii[1]
-    edges = np.abs(np.arange(codes.CELLS + 1) / codes.CELLS - 0.5)
+    edges = np.abs(np.arange(CELLS + 1) / CELLS - 0.5)
     near, far = np.minimum(edges[:-1], edges[1:]), np.maximum(edges[:-1], edges[1:])
-    near[codes.CELLS // 2] = 0.0
+    near[CELLS // 2] = 0.0
     width, height = scene.panel.active_width_mm, scene.panel.active_height_mm
     least = np.hypot(width * near[None, :], height * near[:, None]).ravel() - step
     most = np.hypot(width * far[None, :], height * far[:, None]).ravel() + step

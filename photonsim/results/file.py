@@ -21,10 +21,11 @@ from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
 from photonsim.results.guarded_file import LONGEST_TEXT, Stored, opened
+from photonsim.results.layout import axes_of, datasets_of, tallies_from
 from photonsim.results.result import Result, Run
 from photonsim.results.seal import is_sealed, sealed
-from photonsim.results.soundness import refuse_unsound, refuse_unsound_head, shapes_of
-from photonsim.results.tallies import PANEL_SUM_NAMES, Tallies
+from photonsim.results.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.writing import replace_whole, told_as
 from photonsim.scene import Scene, parse_scene
 from photonsim.scene.panel import MOST_PIXELS
@@ -42,27 +43,6 @@ PATIENCE_S = 0.3
 
 _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
-
-BATCH_AXES = {
-    "incident": (),
-    "collected": (),
-    "direction_sums": ("direction_sum",),
-    "events": (),
-    "cells": ("light", "cell_y", "cell_x"),
-    "profile_x": ("light", "profile_x_mm"),
-    "profile_y": ("light", "profile_y_mm"),
-    "polar": ("light", "polar_deg"),
-    "plane_x": ("light", "plane_deg"),
-    "plane_y": ("light", "plane_deg"),
-    "screen": ("screen_sum", "cell_y", "cell_x"),
-    "colours": ("colour", "colour_sum", "cell_y", "cell_x"),
-    "rings": ("ring", "ring_sum", "cell_y", "cell_x"),
-    "fates": ("fate",),
-}
-SPOT_AXES = ("cell_y", "cell_x", "spot_level", "spot_y", "spot_x")
-STOP_AXES = ("cell_y", "cell_x", "stop_y_mm", "stop_x_mm", "stop_sum")
-NO_SPOTS = np.zeros((0, 0, 5, 32, 32), dtype=np.int64)
-NO_STOP_SUMS = np.zeros((0, 0, 16, 16, 5), dtype=np.int64)
 
 
 def save_result(result: Result, path: str | PathLike[str]) -> None:
@@ -174,7 +154,7 @@ def _write(file: h5py.File, result: Result) -> None:
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
     # At the root, where general libraries look for the axes of every group.
-    axes = _axes(result)
+    axes = axes_of(result)
     for name, (values, unit) in axes.items():
         scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
@@ -188,16 +168,8 @@ def _write(file: h5py.File, result: Result) -> None:
         "",
     )
     _store(file, "batches/photons", tallies.batch_sizes(), axes, ("batch",), "photons")
-    for name, array in tallies.batches.items():
-        _store(file, f"batches/{name}", array, axes, ("batch", *BATCH_AXES[name]), "photons")
-    for k, name in enumerate(PANEL_SUM_NAMES):
-        unit = "photons" if k < 2 else "photons * 2**20"
-        _store(file, f"panel/{name}", tallies.panel[:, :, k], axes, ("y_mm", "x_mm"), unit)
-    _store(file, "angles/directions", tallies.directions, axes, ("v", "u"), "photons")
-    _store(file, "pupil/photons", tallies.pupil, axes, ("pupil_y_mm", "pupil_x_mm"), "photons")
-    if tallies.spots.size:
-        _store(file, "screen/spots", tallies.spots, axes, SPOT_AXES, "photons")
-        _store(file, "screen/stop_sums", tallies.stop_sums, axes, STOP_AXES, "photons")
+    for path, array, names, unit in datasets_of(tallies):
+        _store(file, path, array, axes, names, unit)
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
 
@@ -215,77 +187,21 @@ def _read(stored: Stored) -> Result:
     names = stored.words("fate")
     fates = tuple(zip(names, stored.words("fates/group", len(names)), strict=True))
     refuse_unsound_head(scene, run, fates, photons, batch_photons)
-    shapes = shapes_of(scene, len(fates), -(-photons // batch_photons))
-
-    def array(name: str) -> Any:
-        return stored.counts(name, shapes[name])
-
-    with_screen = scene.screen is not None
     result = Result(
         scene=scene,
         run=run,
         fate_names=fates,
-        tallies=Tallies(
+        tallies=tallies_from(
+            stored.counts,
+            scene,
+            len(fates),
             photons=photons,
             batch_photons=batch_photons,
-            batches={name: array(f"batches/{name}") for name in BATCH_AXES},
-            panel=np.stack([array(f"panel/{name}") for name in PANEL_SUM_NAMES], axis=-1),
-            directions=array("angles/directions"),
-            pupil=array("pupil/photons"),
-            spots=array("screen/spots") if with_screen else NO_SPOTS,
-            stop_sums=array("screen/stop_sums") if with_screen else NO_STOP_SUMS,
             lost=_LOST.validate_json(stored.text("lost_histories"), strict=True),
         ),
     )
     refuse_unsound(result)
     return result
-
-
-def _axes(result: Result) -> dict[str, tuple[Any, str]]:
-    """Return every axis: values and unit. Bins are given by their centres."""
-    panel, tallies = result.scene.panel, result.tallies
-    bins = tallies.batches["profile_x"].shape[-1]
-    radius = 0.5 * result.scene.stop.diameter_mm
-    return {
-        "batch": (np.arange(len(tallies.batches["incident"])), "1"),
-        "fate": (np.array([name.encode() for name, _ in result.fate_names]), ""),
-        "light": (np.array([b"incident", b"collected"]), ""),
-        "direction_sum": (np.array([b"u", b"v", b"uu", b"vv"]), ""),
-        "x_mm": (_centres(panel.columns, 0.5 * panel.active_width_mm), "mm"),
-        "y_mm": (_centres(panel.rows, 0.5 * panel.active_height_mm), "mm"),
-        "cell_x": (_centres(9, 0.5 * panel.active_width_mm), "mm"),
-        "cell_y": (_centres(9, 0.5 * panel.active_height_mm), "mm"),
-        "profile_x_mm": (_centres(bins, 0.5 * panel.active_width_mm), "mm"),
-        "profile_y_mm": (_centres(bins, 0.5 * panel.active_height_mm), "mm"),
-        "polar_deg": (np.arange(90) + 0.5, "deg"),
-        "plane_deg": (np.arange(90) * 2.0 - 89.0, "deg"),
-        "u": (_centres(tallies.directions.shape[1], 1.0), "1"),
-        "v": (_centres(tallies.directions.shape[0], 1.0), "1"),
-        "pupil_x_mm": (_centres(tallies.pupil.shape[1], radius), "mm"),
-        "screen_sum": (
-            _words("photons stray dx dy dxx dyy dxy ex ey ee de"),
-            "1, mm * 2**20 or mm^2 * 2**20",
-        ),
-        "colour": (_words("blue green red"), ""),
-        "colour_sum": (_words("photons dx dy"), "1, mm * 2**20"),
-        "ring": ((np.arange(8) + 1.0) / 8.0, "1"),
-        "ring_sum": (_words("photons dx dy dd stray"), "1, mm or mm^2, * 2**20"),
-        "spot_level": (0.5 ** np.arange(5), "1"),
-        "spot_x": (np.arange(32) - 15.5, "1"),
-        "spot_y": (np.arange(32) - 15.5, "1"),
-        "stop_x_mm": (_centres(16, radius), "mm"),
-        "stop_y_mm": (_centres(16, radius), "mm"),
-        "stop_sum": (_words("photons dx dy dd odd"), "1, mm or mm^2, * 2**20"),
-        "pupil_y_mm": (_centres(tallies.pupil.shape[0], radius), "mm"),
-    }
-
-
-def _words(text: str) -> Any:
-    return np.array(text.encode().split())
-
-
-def _centres(count: int, half: float) -> Any:
-    return ((np.arange(count) + 0.5) / count * 2.0 - 1.0) * half
 
 
 def _store(

@@ -12,16 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from photonsim.kernel.tallies import ARRIVAL, DIRECTION_SCALE, TALLIES, Tally
 from photonsim.results.errors import ResultError
-from photonsim.results.tallies import (
-    BATCH_SHAPES,
-    DIRECTION_BINS,
-    DIRECTION_SCALE,
-    PANEL_SUM_NAMES,
-    PUPIL_BINS,
-    SCREEN_SHAPES,
-    Tallies,
-)
+from photonsim.results.tallies import MAPS, Counts, Tallies
 from photonsim.scene.plain_text import CONTROL
 
 if TYPE_CHECKING:
@@ -53,17 +46,6 @@ def refuse_unsound(result: Result) -> None:
     """Raise ResultError, naming the first thing, where a result contradicts itself."""
     for problem in _sums(result):
         raise ResultError(problem)
-
-
-def shapes_of(scene: Scene, fates: int, batches: int) -> dict[str, tuple[int, ...]]:
-    """Return the shape of every array in a result's file, by its name there."""
-    panel = (scene.panel.rows, scene.panel.columns)
-    shapes: dict[str, tuple[int, ...]] = {f"panel/{name}": panel for name in PANEL_SUM_NAMES}
-    shapes |= {"angles/directions": (DIRECTION_BINS, DIRECTION_BINS)}
-    shapes |= {"pupil/photons": (PUPIL_BINS, PUPIL_BINS)}
-    shapes |= {f"screen/{name}": shape for name, shape in SCREEN_SHAPES.items()}
-    by_batch = BATCH_SHAPES | {"fates": (fates,)}
-    return shapes | {f"batches/{name}": (batches, *shape) for name, shape in by_batch.items()}
 
 
 def _run(scene: Scene, run: Run) -> Iterator[str]:
@@ -106,19 +88,13 @@ def _batch_size(photons: int, size: int) -> Iterator[str]:
 
 def _sums(result: Result) -> Iterator[str]:
     tallies, batches = result.tallies, result.tallies.batches
-    counts = {f"batches/{name}": array for name, array in batches.items()}
-    del counts["batches/direction_sums"]
-    # Of the screen's sums the first ones are counts, the rest are lengths with a sign.
-    counts["batches/screen"] = batches["screen"][:, :2]
-    counts["batches/colours"] = batches["colours"][:, :, 0]
-    counts["batches/rings"] = batches["rings"][:, :, [0, 4]]
-    counts |= {"spots": tallies.spots, "stop_sums": tallies.stop_sums[..., [0, 4]]}
-    counts |= {"panel": tallies.panel[..., :2], "directions": tallies.directions}
-    for name, array in (counts | {"pupil": tallies.pupil}).items():
+    arrays = batches | {name: getattr(tallies, name) for name in MAPS}
+    for tally in TALLIES:
+        counts = counts_of(tally, arrays[tally.name])
         # Events are the one count of several a photon; what else is more would wrap when summed.
-        most = MOST_EVENTS if name == "batches/events" else tallies.photons
-        if array.size and not 0 <= array.min() <= array.max() <= most:
-            yield f"{name} holds a negative count, or more than there were photons"
+        most = MOST_EVENTS if tally.name == "events" else tallies.photons
+        if counts.size and not 0 <= counts.min() <= counts.max() <= most:
+            yield f"{tally.name} holds a negative count, or more than there were photons"
     if (batches["fates"].sum(axis=1) != tallies.batch_sizes()).any():
         yield "the ledger does not close"
     incident, collected = batches["incident"], batches["collected"]
@@ -135,12 +111,13 @@ def _sums(result: Result) -> Iterator[str]:
     if not all(0 <= number < tallies.photons for number in lost):
         yield "histories given up that were not traced"
     both = np.stack([incident, collected], axis=1)
-    for name in ("cells", "profile_x", "profile_y", "polar"):
-        array = batches[name]
-        if (array.sum(axis=tuple(range(2, array.ndim))) != both).any():
-            yield f"batches/{name} does not sum to what arrived"
-    if tallies.directions.sum() != incident.sum() or tallies.pupil.sum() != collected.sum():
-        yield "angles or pupil do not sum to what arrived"
+    for tally in TALLIES:
+        array = arrays[tally.name]
+        if tally.sums_to == "lights" and tally.by == ARRIVAL:
+            if (array.sum(axis=tuple(range(2, array.ndim))) != both).any():
+                yield f"{tally.place} does not sum to what arrived"
+        elif tally.sums_to in batches and array.sum() != batches[tally.sums_to].sum():
+            yield f"{tally.place} does not sum to what arrived"
     yield from _screen_sums(tallies)
     if (tallies.panel[..., :2].sum(axis=(0, 1)) != both.sum(axis=0)).any():
         yield "the panel does not sum to what arrived"
@@ -152,6 +129,14 @@ def _sums(result: Result) -> Iterator[str]:
         longest = counted.astype(float) * DIRECTION_SCALE
         if ((direction_sums > longest) | (direction_sums < -longest)).any():
             yield "direction cosines larger than 1"
+
+
+def counts_of(tally: Tally, array: Counts) -> Counts:
+    """Return what of a tally counts photons; what it has of other sums may be negative."""
+    for axis in tally.axes:
+        if len(axis.counts) < len(axis.words):
+            array = array.take(axis.counts, axis=tally.axes.index(axis) - len(tally.axes))
+    return array
 
 
 def _screen_sums(tallies: Tallies) -> Iterator[str]:

@@ -7,53 +7,24 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.kernel.tallies import DIRECTION_SCALE, PANEL_SUM, Maps
+
+__all__ = ["DIRECTION_SCALE", "MAPS", "PANEL_SUM_NAMES", "Tallies"]
+
 Counts = NDArray[np.int64]
 
-# Panel sums, in the order of the last axis of `panel`. Direction cosines count in 2**-20.
-PANEL_SUM_NAMES = ("incident", "collected", "sum_u", "sum_v", "sum_uu", "sum_vv")
-DIRECTION_SCALE = 1 << 20
-DIRECTION_BINS = 90
-PUPIL_BINS = 64
-# What is kept for every batch besides its fates: the shape behind the axis of batches.
-BATCH_SHAPES: dict[str, tuple[int, ...]] = {
-    "incident": (),
-    "collected": (),
-    "direction_sums": (4,),
-    "events": (),
-    "cells": (2, 9, 9),
-    "profile_x": (2, 128),
-    "profile_y": (2, 128),
-    "polar": (2, 90),
-    "plane_x": (2, 90),
-    "plane_y": (2, 90),
-    "screen": (11, 9, 9),
-    "colours": (3, 3, 9, 9),
-    "rings": (8, 5, 9, 9),
-}
-# With a screen these are kept too; without one they are empty.
-SCREEN_SHAPES: dict[str, tuple[int, ...]] = {
-    "spots": (9, 9, 5, 32, 32),
-    "stop_sums": (9, 9, 16, 16, 5),
-}
-
+PANEL_SUM_NAMES = PANEL_SUM.words
 # The arrays that are kept for the run as a whole, not by batch.
-MAPS = ("panel", "directions", "pupil", "spots", "stop_sums")
+MAPS = Maps._fields
 
 
 @dataclass(frozen=True)
 class Tallies:
-    """What was counted.
+    """What was counted, as kernel.tallies declares it; DEVELOPERS.md, result file, has the table.
 
-    batches: named arrays with the batch as first axis (see DEVELOPERS.md, result file).
+    batches: named arrays with the batch as first axis.
     batch_photons: photons in a complete batch; the last batch may hold fewer.
-    panel: [rows, columns, 6] PANEL_SUM_NAMES; row 0 is the lowest y, column 0 the lowest x.
-    directions: [90, 90] arrivals at the panel over the direction cosines (v, u) from -1 to 1.
-    pupil: [64, 64] over the square around the stop's hole (y, x).
-    spots: [9, 9, 5, 32, 32] light on the screen by cell of the panel (y, x) and place (y, x) in the
-        smallest of five squares around the chief ray that holds it, each half as wide as the one
-        before; stop_sums: [9, 9, 16, 16, 5] by cell and place in the stop (y, x): photons, offsets
-        dx and dy on the panel's scale in 2**-20 mm, dx**2 + dy**2, photons of odd blocks.
-        Both are empty where the scene has no screen.
+    panel ... stop_sums: the maps; those of the screen are empty where the scene has none.
     lost: numbers of the first few histories given up.
     """
 

@@ -11,11 +11,11 @@ import pytest
 
 import photonsim
 from photonsim.engine import trace
-from photonsim.engine.cuda import in_precision, in_usual_form
-from photonsim.engine.worker import screen_shapes
+from photonsim.engine.cuda import in_precision
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import OPTIONS
-from photonsim.program import build_program
+from photonsim.kernel.tallies import FIRST_ARRIVAL, ROW_FATES, Maps
+from photonsim.program import Compiled, build_program
 from photonsim.results import ResultError, load_result
 from tests.engine.test_run import assert_same_bits
 from tests.shipped import scene
@@ -68,24 +68,15 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
     from photonsim.kernel.tally import trace_range
 
     lamp = photonsim.load_scene(ROOT / "tests" / "scene" / "all_kinds.toml")
-    program = in_precision(build_program(lamp), "single")
-    bins = (codes.DIRECTION_BINS, codes.DIRECTION_BINS)
-    tallies = [
-        np.zeros(shape, np.int64)
-        for shape in (
-            (1, codes.ROW_FATES + 200),
-            (9, 9, codes.PANEL_SUMS),
-            bins,
-            (64, 64),
-            (17,),
-            *screen_shapes(program),
-        )
-    ]
+    compiled = Compiled(lamp)
+    program = in_precision(compiled.program, "single")
+    maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
+    rows, lost = np.zeros((1, compiled.row_width), np.int64), np.zeros(17, np.int64)
     one = np.uint64(1)
     # Compiled here and now: of code that comes from the cache numba has no text to show.
     fresh = numba.njit(**OPTIONS)(trace_range.py_func)
-    fresh(program, one, one, 1000, np.uint64(20), *tallies)
-    assert tallies[0][0, codes.ROW_FATES :].sum() == 1000
+    fresh(program, one, one, 1000, np.uint64(20), rows, maps, lost)
+    assert rows[0, ROW_FATES:].sum() == 1000
     (code,) = fresh.inspect_llvm().values()
     widened = [line for line in code.splitlines() if " fmul " in line or " fadd " in line]
     assert widened
@@ -100,18 +91,8 @@ def test_a_block_has_as_many_warps_as_its_shared_memory_holds(real_bytes, layers
     # 41,968 bytes is what ptxas found in a block of 8 warps for 16 layers in single precision.
     from photonsim.kernel.cuda_tally import warps_that_fit
 
-    columns = codes.ROW_SCREEN + codes.layer_fate(layers, 0)
+    columns = ROW_FATES - FIRST_ARRIVAL + codes.layer_fate(layers, 0)
     assert warps_that_fit(layers, 16, 1, columns, real_bytes) == expected
-
-
-def test_rows_of_a_gpu_get_the_usual_form():
-    rows = np.zeros((1, codes.ROW_FATES + 4), np.int64)
-    rows[0, codes.ROW_POLAR + 3] = 5
-    rows[0, codes.ROW_POLAR + codes.POLAR_BINS + 3] = 2
-    rows[0, codes.ROW_FATES + codes.FATE_STOP] = 2
-    usual = in_usual_form(rows)[0]
-    assert usual[codes.ROW_POLAR + 3] == usual[codes.ROW_INCIDENT] == 7
-    assert usual[codes.ROW_POLAR + codes.POLAR_BINS + 3] == usual[codes.ROW_COLLECTED] == 2
 
 
 def test_what_cannot_be_had_is_refused_in_a_sentence():

@@ -17,7 +17,7 @@ from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.engine.worker import Worker
 from photonsim.kernel import codes
-from photonsim.program import build_program
+from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, load_result
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
@@ -150,12 +150,12 @@ def test_a_run_is_its_histories_each_once():
     """In however many rounds: the tallies are those of one range traced by one worker."""
     lamp, photons = scene("d"), 60_000
     result = trace(lamp, photons=photons, seed=4, threads=2)
-    program = build_program(lamp)
-    worker = Worker(program, 4, (lamp.panel.rows, lamp.panel.columns))
-    width = codes.ROW_FATES + codes.layer_fate(len(program.layer_kind), 0)
-    worker.trace(0, photons, 63, np.zeros((1, width), np.int64))
-    np.testing.assert_array_equal(result.panel_counts("incident"), worker.panel[..., 0])
-    np.testing.assert_array_equal(result.panel_counts("collected"), worker.panel[..., 1])
+    compiled = Compiled(lamp)
+    worker = Worker(compiled, 4)
+    worker.trace(0, photons, 63, np.zeros((1, compiled.row_width), np.int64))
+    stayed, went_on = worker.maps.panel[..., 0], worker.maps.panel[..., 1]
+    np.testing.assert_array_equal(result.panel_counts("incident"), stayed + went_on)
+    np.testing.assert_array_equal(result.panel_counts("collected"), went_on)
 
 
 def test_a_result_of_another_version_is_not_continued():

@@ -8,7 +8,7 @@ import pytest
 from photonsim import load_scene
 from photonsim.engine.worker import Worker
 from photonsim.kernel import codes
-from photonsim.program import build_program
+from photonsim.program import Compiled, build_program
 from tests.shipped import SCENES
 
 ALL_KINDS = Path(__file__).parent.parent / "scene" / "all_kinds.toml"
@@ -20,11 +20,12 @@ EVERYTHING = ((1 << 31) - 1) & ~CHOICES
 
 def rows_of(scene, program):
     """Trace some histories and return their row and the panel's sums."""
-    width = codes.ROW_FATES + codes.layer_fate(len(program.layer_kind), 0)
-    rows = np.zeros((1, width), np.int64)
-    worker = Worker(program, 3, (scene.panel.rows, scene.panel.columns))
+    compiled = Compiled(scene)
+    compiled.program = program
+    rows = np.zeros((1, compiled.row_width), np.int64)
+    worker = Worker(compiled, 3)
     worker.trace(0, COUNT, SHIFT, rows)
-    return rows, worker.panel
+    return rows, worker.maps.panel
 
 
 @pytest.mark.parametrize("path", [*SCENES, ALL_KINDS], ids=lambda path: path.stem)

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.kernel import codes
+from photonsim.kernel.tallies import PROFILE_BINS
 from tests.chance import assert_distribution, assert_mean
 from tests.physics.tracing import box, emitter, stop, target, trace
 
@@ -79,9 +79,8 @@ def test_too_near_domes_and_too_far_dips(of_flattest, least, most):
     profile = irradiance(1.0, spacing, fine, fine).mean(axis=0)
     expected = np.average(legendre(fine / (WINDOW / 2)), weights=profile)
     assert least < expected < most
-    rows = square_of_leds(1.0, spacing).rows
-    profiles = rows[:, codes.ROW_PROFILE_X : codes.ROW_PROFILE_X + codes.PROFILE_BINS]
-    place = (np.arange(codes.PROFILE_BINS) + 0.5) / codes.PROFILE_BINS * 2 - 1
+    profiles = square_of_leds(1.0, spacing).batches["profile_x"][:, 0]
+    place = (np.arange(PROFILE_BINS) + 0.5) / PROFILE_BINS * 2 - 1
     found = (profiles @ legendre(place)) / profiles.sum(axis=1)
     assert_mean(found, expected, known_to=1e-4, what="curvature")
 

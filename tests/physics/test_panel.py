@@ -7,6 +7,13 @@ import pytest
 from scipy import integrate
 
 from photonsim.kernel import codes
+from photonsim.kernel.tallies import (
+    DIRECTION_BINS,
+    DIRECTION_SCALE,
+    PLANE_BAND,
+    PLANE_BINS,
+    PUPIL_BINS,
+)
 from photonsim.kernel.whole import fixed
 from tests.chance import assert_distribution, assert_mean, assert_proportion
 from tests.physics.tracing import box, emitter, stop, target, trace
@@ -84,18 +91,13 @@ def test_frame(reflectance):
 def test_tallies_of_even_light():
     # Lambert's law in every tally: even over pixels, cells, profiles and direction cosines.
     traced = even_light(hole=40.0)
-    rows = traced.rows.sum(axis=0)
-    for shape, first in (
-        ((codes.CELLS**2,), codes.ROW_CELLS),
-        ((codes.PROFILE_BINS,), codes.ROW_PROFILE_X),
-        ((codes.PROFILE_BINS,), codes.ROW_PROFILE_Y),
-    ):
-        counts = rows[first : first + shape[0]]
-        assert_distribution(counts, np.full(shape, 1 / shape[0]), what=f"row from {first}")
+    for name in ("cells", "profile_x", "profile_y"):
+        counts = traced.batches[name][:, 0].sum(axis=0).ravel()
+        assert_distribution(counts, np.full(len(counts), 1 / len(counts)), what=name)
     assert_distribution(traced.incident, np.full((15, 15), 1 / 225), what="pixels")
     degrees = np.sin(np.radians(np.arange(91))) ** 2
     assert_distribution(traced.polar, np.diff(degrees), what="angles")
-    edges = np.linspace(-1.0, 1.0, codes.DIRECTION_BINS + 1)
+    edges = np.linspace(-1.0, 1.0, DIRECTION_BINS + 1)
     inner = np.maximum(np.abs(edges[:-1]), np.abs(edges[1:]))
     whole = np.hypot(inner[:, None], inner[None, :]) <= 1.0
     cell_share = (edges[1] - edges[0]) ** 2 / math.pi
@@ -107,40 +109,38 @@ def test_tallies_of_even_light():
 def test_moments_of_even_light():
     # Lambert's law: the mean of u and v is 0, that of u**2 and v**2 is 1/4 (identity).
     traced = even_light()
-    per_batch = traced.rows[:, codes.ROW_INCIDENT]
+    per_batch, sums = traced.batches["incident"], traced.batches["direction_sums"]
     assert (per_batch == traced.photons // len(per_batch)).all()
     for column, expected in enumerate((0.0, 0.0, 0.25, 0.25)):
-        moments = traced.rows[:, codes.ROW_SUMS + column] / per_batch / codes.DIRECTION_SCALE
+        moments = sums[:, column] / per_batch / DIRECTION_SCALE
         assert_mean(moments, expected, known_to=2e-7, what=f"moment {column}")
     for column in (codes.SUM_U, codes.SUM_V, codes.SUM_UU, codes.SUM_VV):
         by_pixel = traced.panel_sums[:, :, column].sum()
-        by_batch = traced.rows[:, codes.ROW_SUMS + column - codes.SUM_U].sum()
-        assert by_pixel == by_batch
+        assert by_pixel == sums[:, column - codes.SUM_U].sum()
 
 
 @pytest.mark.parametrize("whole", [-(1 << 19), -1, 0, 3, 1 << 19])
 @pytest.mark.parametrize("part", [-0.49, 0.0, 0.49])
 def test_direction_sums_are_rounded_to_the_nearest(whole, part):
     # Identity. Cutting off instead would shift every mean by 5e-7, far below the noise of a run.
-    assert fixed((whole + part) / codes.DIRECTION_SCALE) == whole
+    assert fixed((whole + part) / DIRECTION_SCALE) == whole
 
 
 def test_light_in_the_two_planes():
     # Lambert's law within 5 degrees of a plane: the projected angle t has flux cos(t)**3 or nearly,
     # from the chord of the strip of direction cosines; taken by quadrature over the strip. Derived.
     traced = even_light(photons=2 * PHOTONS)
-    rows = traced.rows.sum(axis=0)
-    edges = np.radians(np.linspace(-90.0, 90.0, codes.PLANE_BINS + 1))
+    edges = np.radians(np.linspace(-90.0, 90.0, PLANE_BINS + 1))
 
     def below(angle):
         # Area of the strip |v| < b where atan2(u, w) < angle: u < sin(angle) sqrt(1 - v**2).
         return integrate.quad(
-            lambda v: (1.0 + math.sin(angle)) * math.sqrt(1.0 - v * v), 0.0, codes.PLANE_BAND
+            lambda v: (1.0 + math.sin(angle)) * math.sqrt(1.0 - v * v), 0.0, PLANE_BAND
         )[0]
 
     area = np.array([below(edge) for edge in edges])
-    for first in (codes.ROW_PLANE_X, codes.ROW_PLANE_Y):
-        counts = rows[first : first + codes.PLANE_BINS]
+    for name in ("plane_x", "plane_y"):
+        counts = traced.batches[name][:, 0].sum(axis=0)
         assert_distribution(counts, np.diff(area) / area[-1], what="angles in a plane")
         assert_proportion(counts.sum(), traced.photons, 2 * area[-1] / math.pi, what="in the band")
 
@@ -151,7 +151,7 @@ def test_pupil_is_even_for_a_far_small_source():
         box(50.0, 0.1) + emitter("diameter_mm = 0.1") + target(10.0, 50.0) + stop(200.0, 20.0),
         8 * PHOTONS,
     )
-    place = (np.arange(codes.PUPIL_BINS) + 0.5) / codes.PUPIL_BINS * 2 - 1
+    place = (np.arange(PUPIL_BINS) + 0.5) / PUPIL_BINS * 2 - 1
     square = place[:, None] ** 2 + place[None, :] ** 2
     ring = np.floor(square * 4).astype(int)
     cells = np.bincount(ring.ravel())[:3]

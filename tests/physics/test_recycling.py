@@ -10,7 +10,6 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.kernel import codes
 from tests.chance import assert_mean, assert_proportion
 from tests.physics.tracing import box, emitter, stop, target, trace
 
@@ -40,8 +39,8 @@ def cavity(films, floor, photons=PHOTONS):
 
 def axial_gain(traced):
     """Radiance near the axis over the floor's own, batch by batch."""
-    polar = traced.rows[:, codes.ROW_POLAR : codes.ROW_POLAR + CONE_DEG].sum(axis=1)
-    per_batch = traced.photons / len(traced.rows)
+    polar = traced.batches["polar"][:, 0, :CONE_DEG].sum(axis=1)
+    per_batch = traced.photons / len(polar)
     return polar / per_batch / math.sin(math.radians(CONE_DEG)) ** 2
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.engine.rows import every_arrival, unpack
+from photonsim.engine.worker import Worker
 from photonsim.kernel import codes
-from photonsim.kernel.tally import trace_range
-from photonsim.program import Program, build_program, fates_of
-from photonsim.program.layers import layers_of
-from photonsim.scene import Scene, parse_scene
+from photonsim.kernel.tallies import MAP_TALLIES, ROW_FATES
+from photonsim.program import Compiled
+from photonsim.scene import parse_scene
 
 FEWEST_BATCHES = 32
 
@@ -20,13 +21,11 @@ class Traced(NamedTuple):
     """What became of the photons of a scene."""
 
     photons: int
-    rows: NDArray[np.int64]  # [batches, row length]
-    panel_sums: NDArray[np.int64]  # [rows, columns, PANEL_SUMS]
+    batches: dict[str, NDArray[np.int64]]  # by name, as in a result
+    panel_sums: NDArray[np.int64]  # [rows, columns, sums]
     directions: NDArray[np.int64]
     pupil: NDArray[np.int64]
-    lost: NDArray[np.int64]
-    spots: NDArray[np.int64]
-    stop_sums: NDArray[np.int64]
+    lost: list[int]
     fates: dict[str, int]  # by the name a person reads
 
     @property
@@ -47,40 +46,23 @@ class Traced(NamedTuple):
     @property
     def polar(self) -> NDArray[np.int64]:
         """Photons that met the panel, by whole degrees from the axis, [90]."""
-        start = codes.ROW_POLAR
-        return self.rows[:, start : start + codes.POLAR_BINS].sum(axis=0)
+        return self.batches["polar"][:, 0].sum(axis=0)
 
 
 def trace(text: str, photons: int, seed: int = 1) -> Traced:
     """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two."""
-    scene = parse_scene(text)
-    program = build_program(scene)
+    compiled = Compiled(parse_scene(text))
     shift = (photons // FEWEST_BATCHES).bit_length() - 1
     batches = photons >> shift
-    tallies = empty_tallies(scene, program, batches)
-    trace_range(
-        program, np.uint64(seed), np.uint64(0), batches << shift, np.uint64(shift), *tallies
-    )
-    totals = tallies[0].sum(axis=0)
-    fates = {
-        fate.name: int(totals[codes.ROW_FATES + fate.code]) for fate in fates_of(layers_of(scene))
-    }
-    return Traced(batches << shift, *tallies, fates)
-
-
-def empty_tallies(scene: Scene, program: Program, batches: int) -> tuple[Any, ...]:
-    """Return (rows, panel_sums, ..., stop_sums) of zeros as trace_range takes them."""
-    fates = codes.FATE_LAYERS + codes.FATES_PER_LAYER * len(program.layer_kind)
-    shapes = (
-        (batches, codes.ROW_FATES + fates),
-        (scene.panel.rows, scene.panel.columns, codes.PANEL_SUMS),
-        (codes.DIRECTION_BINS, codes.DIRECTION_BINS),
-        (codes.PUPIL_BINS, codes.PUPIL_BINS),
-        (11,),
-        (0, 0, codes.SPOT_LEVELS, codes.SPOT_BINS, codes.SPOT_BINS),
-        (0, 0, codes.STOP_BINS, codes.STOP_BINS, codes.STOP_SUMS),
-    )
-    return tuple(np.zeros(shape, dtype=np.int64) for shape in shapes)
+    worker = Worker(compiled, seed)
+    rows = np.zeros((batches, compiled.row_width), dtype=np.int64)
+    worker.trace(0, batches << shift, shift, rows)
+    panel, directions, pupil, *_ = worker.maps
+    every_arrival(MAP_TALLIES[0], panel)
+    totals = rows.sum(axis=0)
+    fates = {fate.name: int(totals[ROW_FATES + fate.code]) for fate in compiled.fates}
+    named = unpack(rows, compiled.fate_codes)
+    return Traced(batches << shift, named, panel, directions, pupil, worker.lost, fates)
 
 
 def box(

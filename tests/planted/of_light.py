@@ -236,16 +236,16 @@ OF_LIGHT = (
     ),
     Fault(
         "pixels off by one",
-        "kernel/tally.py",
-        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1])",
-        "    i, j = bin_of(up, panel_sums.shape[0]), bin_of(across, panel_sums.shape[1] - 1)",
+        "kernel/counting.py",
+        "bin_of(across, maps.panel.shape[1])",
+        "bin_of(across, maps.panel.shape[1] - 1)",
         (f"{P}test_panel.py::test_tallies_of_even_light",),
     ),
     Fault(
         "rounding of direction sums one-sided",
         "kernel/whole.py",
-        "    return math.floor(value * DIRECTION_SCALE + HALF)",
-        "    return math.floor(value * DIRECTION_SCALE)",
+        "    return math.floor(value * SCALE + HALF)",
+        "    return math.floor(value * SCALE)",
         (f"{P}test_panel.py::test_direction_sums_are_rounded_to_the_nearest",),
     ),
     Fault(

@@ -15,10 +15,8 @@ OF_RECORDS = (
     Fault(
         "what is continued is read before the file is held",
         "engine/run.py",
-        "    with held:\n"
-        "        run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))",
-        "    run = RunState(scene, seed, crew, earlier_result(resume, save_to, scene, seed))\n"
-        "    with held:",
+        "    with held:\n        run = RunState(compiled, seed, crew, earlier_result(",
+        "    if True:\n        run = RunState(compiled, seed, crew, earlier_result(",
         ("tests/engine/test_faults.py",),
     ),
     Fault(
@@ -132,8 +130,8 @@ OF_RECORDS = (
     ),
     Fault(
         "an earlier result of another lamp is continued",
-        "engine/run.py",
-        "        if not earlier.scene.is_same_lamp(self.scene):",
+        "engine/record.py",
+        "        if not earlier.scene.is_same_lamp(self.compiled.scene):",
         "        if False:",
         ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
     ),

@@ -1,0 +1,136 @@
+"""The record of a run: what was counted, wherever it was traced, and how it came about."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from os import PathLike
+
+import numpy as np
+
+import photonsim
+from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
+from photonsim.engine.worker import LOST_KEPT, Tracer
+from photonsim.kernel.tallies import MAP_TALLIES, Maps
+from photonsim.program import Compiled
+from photonsim.results import Result, ResultError, Run, Tallies, photons_there
+from photonsim.results.laws import mended_since
+
+
+class Record:
+    """Rows by batch, maps and lost histories; whoever traces hands in what it has counted."""
+
+    def __init__(
+        self, compiled: Compiled, seed: int, device: str, threads: int, earlier: Result | None
+    ) -> None:
+        self.compiled, self.seed = compiled, seed
+        self.device, self.threads = device, threads
+        self.rows = BatchRows(compiled.row_width)
+        self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
+        self._maps = Maps._make(
+            np.zeros((0, *shape[1:]), np.int64) for shape in compiled.map_shapes
+        )
+        self._lost: list[int] = []
+        if earlier is not None:
+            self._take_up(earlier)
+
+    @property
+    def photons(self) -> int:
+        """The histories traced so far."""
+        return self.rows.photons
+
+    def photons_at(self, place: str | PathLike[str]) -> int | None:
+        """Return the photons of the result saved at a place, if it is of this lamp and seed."""
+        return photons_there(place, self.compiled.scene, self.seed, photonsim.__version__)
+
+    def keep(self, maps: Maps, lost: Sequence[int]) -> None:
+        """Take over the maps and lost histories of work that is done."""
+        self._maps = added(self._maps, maps)
+        self._lost += lost
+
+    def result(
+        self,
+        status: str,
+        stopped_by: str,
+        tracing: float,
+        workers: Sequence[Tracer] = (),
+        with_maps: bool = True,
+    ) -> Result:
+        """Return the result so far, with what `workers` hold; maps are empty if not asked for.
+
+        `tracing` is the time (perf_counter) since which the run has traced.
+        """
+        seconds = dict(self.seconds)
+        seconds["trace"] += time.perf_counter() - tracing
+        maps = Maps._make(counts[:0] for counts in self._maps)
+        if with_maps:
+            maps = added(maps, self._maps)
+            for worker in workers:
+                maps = added(maps, worker.maps)
+            for tally, counts in zip(MAP_TALLIES, maps, strict=True):
+                every_arrival(tally, counts)
+        lost = sorted([*self._lost, *(number for worker in workers for number in worker.lost)])
+        return Result(
+            scene=self.compiled.scene,
+            run=Run(
+                seed=self.seed,
+                status=status,
+                stopped_by=stopped_by,
+                device=self.device,
+                threads=self.threads,
+                seconds=seconds,
+                program_version=photonsim.__version__,
+                landing=self.compiled.landing,
+            ),
+            fate_names=self.compiled.fate_names,
+            tallies=Tallies(
+                photons=self.photons,
+                batch_photons=1 << self.rows.shift,
+                batches=unpack(self.rows.rows, self.compiled.fate_codes),
+                **maps._asdict(),
+                lost=lost[:LOST_KEPT],
+            ),
+        )
+
+    def _take_up(self, earlier: Result) -> None:
+        if not earlier.scene.is_same_lamp(self.compiled.scene):
+            raise ResultError(
+                "the earlier result is of another scene; save under another name, or remove it"
+            )
+        if earlier.seed != self.seed:
+            raise ResultError(
+                f"the earlier result has the seed {earlier.seed}, not {self.seed}; give that seed, "
+                "or save under another name"
+            )
+        # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
+        version = earlier.run.program_version or "of unknown version"
+        if version != photonsim.__version__:
+            wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
+            raise ResultError(
+                f"the earlier result was made by photonsim {version}{wrong}, and "
+                f"{photonsim.__version__} cannot continue it; save under another name, or start "
+                "anew with --fresh"
+            )
+        tallies = earlier.tallies
+        self.rows.make_room(tallies.photons)
+        same_fates = earlier.fate_names == self.compiled.fate_names
+        if not same_fates or tallies.batch_photons != 1 << self.rows.shift:
+            raise ResultError(
+                "the earlier result was made by another version of photonsim and cannot be "
+                "continued; save under another name, or start anew with --fresh"
+            )
+        self.rows.rows += pack(tallies.batches, self.compiled.fate_codes, self.rows.width)
+        maps = Maps._make(getattr(tallies, name).copy() for name in Maps._fields)
+        for tally, counts in zip(MAP_TALLIES, maps, strict=True):
+            every_arrival(tally, counts, -1)
+        self.keep(maps, tallies.lost)
+        self.seconds |= earlier.run.seconds
+        if self.device not in earlier.run.device.split(" + "):
+            self.device = f"{earlier.run.device} + {self.device}"
+
+
+def added(one: Maps, other: Maps) -> Maps:
+    """Return the sum of two sets of maps, as arrays of their own; of length 0 they add nothing."""
+    return Maps._make(
+        b.copy() if len(a) < len(b) else a + b for a, b in zip(one, other, strict=True)
+    )

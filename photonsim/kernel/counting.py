@@ -1,0 +1,221 @@
+"""Counting: what became of each photon is added to integer tallies, in any order the same.
+
+One source for all targets. They differ in how a number is added where others add too, and in which
+array the columns of arrivals stand; `counters` makes the functions for one of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from photonsim.kernel import codes
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.landing import is_odd, is_stray, offsets, ring_of, spot_bin, spot_level
+from photonsim.kernel.numbers import HALF, ONE, ZERO, typed, unsigned
+from photonsim.kernel.tallies import (
+    CELLS,
+    COLOUR_SUM,
+    COLUMN,
+    DIRECTION_BINS,
+    PLANE_BAND,
+    PLANE_BINS,
+    POLAR_BINS,
+    PROFILE_BINS,
+    PUPIL_BINS,
+    RING_SUM,
+    ROW_FATES,
+    STOP_BINS,
+)
+from photonsim.kernel.whole import bin_of, fixed
+
+ALL_CELLS = CELLS * CELLS
+DIRECTION_SUMS, EVENTS = COLUMN["direction_sums"], COLUMN["events"]
+SCREEN, COLOURS, RINGS = COLUMN["screen"], COLUMN["colours"], COLUMN["rings"]
+COLOUR_STEP, RING_STEP = COLOUR_SUM.bins * ALL_CELLS, RING_SUM.bins * ALL_CELLS
+RING_STRAY = RING_SUM.words.index("stray")
+
+# First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
+GUESS_STEPS = 1024
+DEGREE_EDGES = np.sin(np.radians(np.arange(1, POLAR_BINS + 1))) ** 2
+DEGREE_GUESS = np.searchsorted(
+    DEGREE_EDGES, np.arange(GUESS_STEPS + 1) / GUESS_STEPS, side="right"
+).clip(0, POLAR_BINS - 1)
+
+
+@jit
+def degrees_floor(sine_squared, edges, guess):
+    """Return the whole degrees (0..89) of an angle, from its squared sine and without arc sine.
+
+    `edges` and `guess` are DEGREE_EDGES and DEGREE_GUESS, or copies nearer to the processor.
+    """
+    degree = np.int64(guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))])
+    while degree < POLAR_BINS - 1 and sine_squared >= edges[degree]:
+        degree += 1
+    return degree
+
+
+@jit
+def plane_bin(slope_cosine, upright, edges, guess):
+    """Return the 2-degree bin of a direction projected into a plane, -90 to 90 degrees."""
+    squared = slope_cosine * slope_cosine
+    half = degrees_floor(squared / (squared + upright * upright), edges, guess) >> 1
+    middle = PLANE_BINS // 2
+    return middle + half if slope_cosine >= ZERO else middle - 1 - half
+
+
+class Counters(NamedTuple):
+    """The functions of one target that add; see `counters`, where each is described."""
+
+    end: Any
+    arrival: Any
+    pixel: Any
+    pupil: Any
+    landing: Any
+
+
+def counters(
+    jit: Callable[..., Any], jit_apart: Callable[..., Any], add: Any, first: int
+) -> Counters:
+    """Return the functions that count, compiled by `jit`, or `jit_apart` where few photons come.
+
+    `add(array, place, amount)` adds where others may add at the same time, and returns what was
+    there before. Ends and arrivals are counted in an array that begins with column `first` of a
+    batch row; sums of a thread's own, the first columns, in one that nobody else touches.
+    """
+    cells, polar, fates = COLUMN["cells"] - first, COLUMN["polar"] - first, ROW_FATES - first
+    profile_x, profile_y = COLUMN["profile_x"] - first, COLUMN["profile_y"] - first
+    plane_x, plane_y = COLUMN["plane_x"] - first, COLUMN["plane_y"] - first
+
+    @jit
+    def count_end(counts, own, lost, fate, events, number):
+        """Add the end of a history; keep the number of one given up, if there is room."""
+        add(counts, unsigned(fates + fate), 1)
+        own[EVENTS] += events
+        if fate == codes.FATE_GUARD:
+            place = add(lost, 0, 1) + 1
+            if place < lost.shape[0]:
+                lost[place] = number
+
+    @jit
+    def count_directions(counts, edges, guess, goes_on, u, v, w):
+        degree = degrees_floor(u * u + v * v, edges, guess)
+        add(counts, unsigned(polar + POLAR_BINS * goes_on + degree), 1)
+        if abs(v) < typed(v, PLANE_BAND):
+            place = PLANE_BINS * goes_on + plane_bin(u, w, edges, guess)
+            add(counts, unsigned(plane_x + place), 1)
+        if abs(u) < typed(u, PLANE_BAND):
+            place = PLANE_BINS * goes_on + plane_bin(v, w, edges, guess)
+            add(counts, unsigned(plane_y + place), 1)
+
+    @jit
+    def count_place(counts, goes_on, across, up):
+        cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS)
+        add(counts, unsigned(cells + ALL_CELLS * goes_on + cell), 1)
+        add(counts, unsigned(profile_x + PROFILE_BINS * goes_on + bin_of(across, PROFILE_BINS)), 1)
+        add(counts, unsigned(profile_y + PROFILE_BINS * goes_on + bin_of(up, PROFILE_BINS)), 1)
+
+    @jit
+    def count_arrival(program, counts, own, maps, edges, guess, goes_on, photon):
+        """Add a photon as it met the panel's pixels; `goes_on` is 1 if it then left by the stop.
+
+        All but its pixel's own sums, which lie far off in memory: the arrival is returned for
+        count_pixel to add them.
+        """
+        u, v, w = photon.u, photon.v, photon.w
+        across = photon.x * program.panel_per_width + HALF
+        up = photon.y * program.panel_per_height + HALF
+        i, j = bin_of(up, maps.panel.shape[0]), bin_of(across, maps.panel.shape[1])
+        whole_u, whole_v = fixed(u), fixed(v)
+        whole_uu, whole_vv = fixed(u * u), fixed(v * v)
+        own[DIRECTION_SUMS] += whole_u
+        own[DIRECTION_SUMS + 1] += whole_v
+        own[DIRECTION_SUMS + 2] += whole_uu
+        own[DIRECTION_SUMS + 3] += whole_vv
+        row, column = (
+            bin_of((v + ONE) * HALF, DIRECTION_BINS),
+            bin_of((u + ONE) * HALF, DIRECTION_BINS),
+        )
+        add(maps.directions, (row, column), 1)
+        count_place(counts, goes_on, across, up)
+        count_directions(counts, edges, guess, goes_on, u, v, w)
+        return i, j, goes_on, whole_u, whole_v, whole_uu, whole_vv
+
+    @jit
+    def count_pixel(panel, arrival):
+        """Add an arrival, as count_arrival returns it, to the sums of its pixel."""
+        i, j, goes_on, whole_u, whole_v, whole_uu, whole_vv = arrival
+        add(panel, (i, j, unsigned(codes.INCIDENT + goes_on)), 1)
+        add(panel, (i, j, codes.SUM_U), whole_u)
+        add(panel, (i, j, codes.SUM_V), whole_v)
+        add(panel, (i, j, codes.SUM_UU), whole_uu)
+        add(panel, (i, j, codes.SUM_VV), whole_vv)
+
+    @jit
+    def count_pupil(program, pupil, at_stop):
+        """Add a photon that went through the stop at (x, y) in mm; return that in 0..1."""
+        across = (at_stop[0] * program.stop_per_radius + ONE) * HALF
+        up = (at_stop[1] * program.stop_per_radius + ONE) * HALF
+        add(pupil, (bin_of(up, PUPIL_BINS), bin_of(across, PUPIL_BINS)), 1)
+        return across, up
+
+    @jit
+    def count_offsets(row, cell, colour, ring, d_x, d_y, e_x, e_y):
+        whole_x, whole_y = fixed(d_x), fixed(d_y)
+        at = SCREEN + cell
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_COUNT), 1)
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DX), whole_x)
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DY), whole_y)
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), fixed(d_x * d_x))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), fixed(d_y * d_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), fixed(d_x * d_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), fixed(e_x))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), fixed(e_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y))
+        at = COLOURS + colour * COLOUR_STEP + cell
+        add(row, unsigned(at), 1)
+        add(row, unsigned(at + ALL_CELLS), whole_x)
+        add(row, unsigned(at + 2 * ALL_CELLS), whole_y)
+        add(row, unsigned(ring), 1)
+        add(row, unsigned(ring + ALL_CELLS), whole_x)
+        add(row, unsigned(ring + 2 * ALL_CELLS), whole_y)
+        add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y))
+
+    @jit
+    def count_spot(maps, odd, i, j, per_mm, d_x, d_y, stop_x, stop_y):
+        level, fine = spot_level(d_x, d_y, per_mm)
+        add(maps.spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), 1)
+        k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
+        add(maps.stop_sums, (i, j, k, m, 0), 1)
+        add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x))
+        add(maps.stop_sums, (i, j, k, m, 2), fixed(d_y))
+        add(maps.stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y))
+        add(maps.stop_sums, (i, j, k, m, 4), odd)
+
+    @jit_apart
+    def count_landing(program, row, maps, number, wavelength, at_panel, stop_x, stop_y, photon):
+        """Add a collected photon to the tallies of the screen: as it was at the panel, and at last.
+
+        `number` is that of the history, `stop_x` and `stop_y` (0..1) tell where it crossed the
+        square around the stop's hole, `row` is the whole batch row. What lands outside the spot's
+        square, where no ray through the lenses alone could bring it, is stray light: counted, but
+        no part of the blur.
+        """
+        x, y = at_panel.x, at_panel.y
+        d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
+        i = bin_of(y * program.panel_per_height + HALF, CELLS)
+        j = bin_of(x * program.panel_per_width + HALF, CELLS)
+        cell = i * CELLS + j
+        per_mm = program.spot_per_mm[cell]
+        ring = RINGS + ring_of(stop_x, stop_y) * RING_STEP + cell
+        if is_stray(d_x, d_y, per_mm):
+            add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), 1)
+            add(row, unsigned(ring + ALL_CELLS * RING_STRAY), 1)
+        else:
+            count_offsets(row, cell, program.colour_of[wavelength], ring, d_x, d_y, e_x, e_y)
+            count_spot(maps, is_odd(number), i, j, per_mm, d_x, d_y, stop_x, stop_y)
+
+    return Counters(count_end, count_arrival, count_pixel, count_pupil, count_landing)

@@ -1,0 +1,57 @@
+"""A scene made ready for tracing: worked out once for a run and handed to all who take part."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from photonsim.kernel import codes
+from photonsim.kernel.tallies import ROW_FATES, SPOT_BINS, Maps, map_shapes
+from photonsim.program.build import build_program
+from photonsim.program.fates import Fate, fates_of
+from photonsim.program.layers import layers_of
+from photonsim.program.program import Program
+from photonsim.scene import Scene
+
+
+class Compiled:
+    """A scene, its program, the fates of its photons, and the shapes of what is counted."""
+
+    def __init__(self, scene: Scene) -> None:
+        layers = layers_of(scene)
+        self.scene = scene
+        self.program: Program = build_program(scene, layers)
+        self.fates: list[Fate] = fates_of(layers)
+
+    @property
+    def fate_codes(self) -> list[int]:
+        """The kernel's codes of the fates."""
+        return [fate.code for fate in self.fates]
+
+    @property
+    def fate_names(self) -> tuple[tuple[str, str], ...]:
+        """The names and groups of the fates."""
+        return tuple((fate.name, fate.group) for fate in self.fates)
+
+    @property
+    def row_width(self) -> int:
+        """The columns of a batch row."""
+        return ROW_FATES + codes.layer_fate(len(self.program.layer_kind), 0)
+
+    @property
+    def map_shapes(self) -> Maps:
+        """The shapes of the maps."""
+        panel = self.scene.panel
+        return map_shapes((panel.rows, panel.columns), bool(self.program.screen[codes.SCREEN_ON]))
+
+    @cached_property
+    def landing(self) -> dict[str, list[float]]:
+        """What a reader must know to make sense of the screen's tallies; see results.screen."""
+        screen = self.program.screen
+        if not screen[codes.SCREEN_ON]:
+            return {}
+        place, slope = codes.SCREEN_PLACE, codes.SCREEN_SLOPE
+        return {
+            "place": screen[place : place + codes.SCREEN_TERMS].tolist(),
+            "slope": screen[slope : slope + codes.SCREEN_TERMS].tolist(),
+            "half_mm": (0.5 * SPOT_BINS / self.program.spot_per_mm).tolist(),
+        }

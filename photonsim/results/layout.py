@@ -1,0 +1,113 @@
+"""How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from photonsim.kernel.tallies import (
+    BATCH_TALLIES,
+    MAP_TALLIES,
+    SCREEN_MAP,
+    TALLIES,
+    Axis,
+    Tally,
+    map_shapes,
+)
+from photonsim.results.tallies import Tallies
+from photonsim.scene import Scene
+
+if TYPE_CHECKING:
+    from photonsim.results.result import Result
+
+
+class Stored(NamedTuple):
+    """A dataset: its path, what it holds, the names of its axes and its unit."""
+
+    path: str
+    array: Any
+    axes: tuple[str, ...]
+    unit: str
+
+
+def axes_of(result: Result) -> dict[str, tuple[Any, str]]:
+    """Return every axis: values and unit. Bins are given by their centres."""
+    panel = result.scene.panel
+    pixels = {"x_mm": panel.columns, "y_mm": panel.rows}
+    reach = {
+        "": 1.0,
+        "half_width": 0.5 * panel.active_width_mm,
+        "half_height": 0.5 * panel.active_height_mm,
+        "stop_radius": 0.5 * result.scene.stop.diameter_mm,
+    }
+    axes: dict[str, tuple[Any, str]] = {
+        "batch": (np.arange(len(result.tallies.batches["incident"])), "1"),
+        "fate": (np.array([name.encode() for name, _ in result.fate_names]), ""),
+    }
+    for axis in dict.fromkeys(axis for tally in TALLIES for axis in tally.axes[: _kept(tally)]):
+        if axis.words:
+            axes[axis.name] = np.array([word.encode() for word in axis.words]), axis.unit
+        elif axis.values:
+            axes[axis.name] = np.array(axis.values), axis.unit
+        elif axis.name not in axes:
+            count = axis.bins or pixels[axis.name]
+            axes[axis.name] = _centres(axis, count) * reach[axis.reach], axis.unit
+    return axes
+
+
+def datasets_of(tallies: Tallies) -> Iterator[Stored]:
+    """Yield all arrays of a result as they are stored; those of a screen only if there is one."""
+    for tally in BATCH_TALLIES:
+        names = ("batch", *(axis.name for axis in tally.axes))
+        yield Stored(tally.place, tallies.batches[tally.name], names, "photons")
+    for tally in MAP_TALLIES:
+        array = getattr(tallies, tally.name)
+        if tally.by == SCREEN_MAP and not array.size:
+            continue
+        names = tuple(axis.name for axis in tally.axes)
+        if "{}" not in tally.place:
+            yield Stored(tally.place, array, names, "photons")
+            continue
+        for k, word in enumerate(tally.axes[-1].words):
+            unit = "photons" if k in tally.axes[-1].counts else "photons * 2**20"
+            yield Stored(tally.place.format(word), array[..., k], names[:-1], unit)
+
+
+def tallies_from(
+    read: Callable[[str, tuple[int, ...]], Any],
+    scene: Scene,
+    fates: int,
+    photons: int,
+    batch_photons: int,
+    lost: list[int],
+) -> Tallies:
+    """Return tallies from what `read` gives by path, of the shape that it is asked for."""
+    batches = -(-photons // batch_photons)
+    by_batch = {
+        tally.name: read(tally.place, (batches, *(axis.bins or fates for axis in tally.axes)))
+        for tally in BATCH_TALLIES
+    }
+    shapes = map_shapes((scene.panel.rows, scene.panel.columns), scene.screen is not None)
+    maps = []
+    for tally, shape in zip(MAP_TALLIES, shapes, strict=True):
+        if 0 in shape:
+            maps.append(np.zeros(shape, dtype=np.int64))
+        elif "{}" in tally.place:
+            sums = [read(tally.place.format(word), shape[:-1]) for word in tally.axes[-1].words]
+            maps.append(np.stack(sums, axis=-1))
+        else:
+            maps.append(read(tally.place, shape))
+    named = dict(zip(shapes._fields, maps, strict=True))
+    return Tallies(photons, batch_photons, by_batch, **named, lost=lost)
+
+
+def _kept(tally: Tally) -> int:
+    """Return how many axes of a tally are axes in the file: one may be told by the path."""
+    return len(tally.axes) - ("{}" in tally.place)
+
+
+def _centres(axis: Axis, count: int) -> Any:
+    low, high = axis.edges
+    return low + (np.arange(count) + 0.5) * (high - low) / count
