@@ -101,7 +101,7 @@ def test_kerf_goes_onto_the_sheet(tmp_path):
 
 
 def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
-    lamp = Path(__file__).parents[1] / "bench" / "point_lamp.toml"
+    lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
     run("trace", lamp, "--photons", 2000, "--out", tmp_path)
     run("figures", tmp_path / "point_lamp.h5", "--form", "svg", "--out", tmp_path / "drawn")
     drawn = [path for path in (tmp_path / "drawn").iterdir() if not path.name.startswith(".")]
@@ -111,7 +111,7 @@ def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
 def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     """A million lumens no lamp has: none collects so many at least, all do so many at most."""
     monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: None)
-    lamp = Path(__file__).parents[1] / "bench" / "point_lamp.toml"
+    lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
     common = ("tolerance", lamp, "--within", "train.stop.diameter_mm", 0.5, "--builds", 100,
               "--photons", 16_384, "--show", "collected_lm")  # fmt: skip
     least = run(*common, "--at-least", "collected_lm", 1e6, "--out", tmp_path / "least")

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from photonsim.cli import main
 
-SCENE = Path(__file__).parent.parent / "bench" / "split_film.toml"
+SCENE = Path(__file__).parent.parent / "small_lamps" / "split_film.toml"
 HEADS = "place,x_mm,y_mm,lux,uncertainty_lux\n"
 
 

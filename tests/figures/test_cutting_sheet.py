@@ -18,7 +18,7 @@ from photonsim.scene import load_scene
 from photonsim.workshop.cutting import cutting_plan
 from photonsim.workshop.parts_list import HEADINGS, parts_rows
 
-LAMPS = Path(__file__).parent.parent / "bench"
+LAMPS = Path(__file__).parent.parent / "small_lamps"
 # One point is 1/72 inch and one inch 25.4 mm (ISO 32000-1, 8.3.2.3; CSS Values, 5.2).
 MM_PER_POINT = 25.4 / 72.0
 SVG = "{http://www.w3.org/2000/svg}"

@@ -35,7 +35,7 @@ def watched(request):
     """(result, way), by which `way` takes a place of the panel to where the audience sees it.
 
     The objective turns the picture by half a turn, a mirror swaps left and right, and who looks at
-    the screen from the lamp's side has x on the left: followed by hand in tests/bench.
+    the screen from the lamp's side has x on the left: followed by hand in tests/optics.
     """
     side, mirrors = request.param
     result = trace(lopsided(watched_from=side, mirrors=mirrors), photons=400_000)

@@ -17,7 +17,7 @@ from photonsim.scene import load_scene, parse_scene
 @pytest.fixture(scope="module")
 def lamps():
     """(label, result, paths) of a lamp and of one with twice the flux, the brighter one last."""
-    dim = load_scene(Path(__file__).parents[1] / "bench" / "point_lamp.toml")
+    dim = load_scene(Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml")
     bright = parse_scene(dim.text.replace("flux_lm = 900.0", "flux_lm = 1800.0"))
     assert bright.flux_lm == 2.0 * dim.flux_lm
     return [("dim", trace(dim, photons=20_000), []), ("bright", trace(bright, photons=20_000), [])]
