@@ -94,8 +94,9 @@ class ScreenView:
         counts = s.cells[:, 1]
         radii = [[self.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)]
         area = self.growth_of_area(np.square(radii))
-        mean = counts.sum(axis=(1, 2), keepdims=True) / area.sum()
+        # Without any light, or where a tiny lens throws no picture, there is no mean: nan.
         with np.errstate(divide="ignore", invalid="ignore"):
+            mean = counts.sum(axis=(1, 2), keepdims=True) / area.sum()
             return np.asarray(counts / area / mean)
 
     def growth_of_area(self, squared: Reals) -> Reals:
