@@ -199,7 +199,7 @@ def kernel_for(
     warps = 1 if config.ENABLE_CUDASIM else fitting
     limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
-    own_sums, held_reals = (OWN_COLUMNS, threads), (REALS, places)
+    own_sums, held_reals = (threads, OWN_COLUMNS), (REALS, places)
     may_wait = max(layers, wavelengths) <= MOST_KINDS
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
@@ -219,7 +219,7 @@ def kernel_for(
             cuda.shared.array(counters, INT32),
         )
         me = cuda.threadIdx.x
-        own = every_own[:, me]
+        own = every_own[me]
         for i in range(me, columns, cuda.blockDim.x):
             counts[i] = 0
         for k in range(OWN_COLUMNS):
