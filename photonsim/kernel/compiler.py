@@ -10,13 +10,18 @@ import hashlib
 import os
 import stat
 import sys
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import numba
 import numpy as np
-from numba.core import config as numba_config
+
+with warnings.catch_warnings():
+    # Of a setting that it cannot read numba prints a whole traceback, and takes its default.
+    warnings.filterwarnings("ignore", "Environment variable 'NUMBA_", RuntimeWarning)
+    import numba
+    from numba.core import config as numba_config
 
 from photonsim.kernel.kept_code import KeptCode, say_once
 

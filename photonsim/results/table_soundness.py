@@ -86,3 +86,5 @@ def _asked_by_kind(table: StudyTable) -> Iterator[str]:
         ]
         if missing := [name for name in asked if name not in table.facts]:
             yield f"no {missing[0]!r} among its facts"
+        if wrong := [name for name in asked if "error" in name and table.facts.get(name, 0.0) < 0]:
+            yield f"the fact {wrong[0]!r} below zero"

@@ -20,6 +20,8 @@ NAMES = (
 )
 # What the interpreter itself refuses before a line of ours is run.
 NOT_OURS = ("Fatal Python error", "LookupError: unknown encoding", "PYTHONHASHSEED")
+# The settings that do it, where stderr is closed and nothing can be told.
+ITS_OWN = {"PYTHONHASHSEED", "PYTHONIOENCODING", "PYTHONUTF8"}
 
 
 def judge(number: int, folder: Path) -> Verdict:
@@ -39,7 +41,8 @@ def judge(number: int, folder: Path) -> Verdict:
         command = ["/bin/sh", "-c", f'exec "$@" {closed}', "sh", *command]
     done = subprocess.run(command, env=environment | odd, capture_output=True, cwd=folder)
     told = done.stderr.decode("utf-8", "replace")
-    if done.returncode and any(words in told for words in NOT_OURS):
+    silent = not told and done.returncode == 1 and ITS_OWN & set(odd)
+    if silent or (done.returncode and any(words in told for words in NOT_OURS)):
         return Verdict("not ours", [])
     complaints = []
     if done.returncode not in (0, 2):

@@ -129,11 +129,11 @@ def spoil_bytes(luck: random.Random, path: Path) -> None:
 
 
 def _names(file: h5py.File) -> list[str]:
-    """Return the datasets that may be read here: a change before may have made one huge."""
+    """Return the datasets to change: none that an earlier change has made huge or empty."""
     names: list[str] = []
 
     def keep(name: str, item: Any) -> None:
-        if isinstance(item, h5py.Dataset) and (item.size or 0) < 10**7:
+        if isinstance(item, h5py.Dataset) and (item.size or 0) < 10**7 and item.shape is not None:
             names.append(name)
 
     file.visititems(keep)
