@@ -196,14 +196,16 @@ def counters(
         add(maps.stop_sums, (i, j, k, m, 4), odd)
 
     @jit_apart
-    def count_landing(program, row, maps, number, wavelength, at_panel, stop_x, stop_y, photon):
-        """Add a collected photon to the tallies of the screen: as it was at the panel, and at last.
+    def count_landing(program, row, maps, number, wavelength, landing):
+        """Add a collected photon to the tallies of the screen.
 
-        `number` is that of the history, `stop_x` and `stop_y` (0..1) tell where it crossed the
-        square around the stop's hole, `row` is the whole batch row. What lands outside the spot's
-        square, where no ray through the lenses alone could bring it, is stray light: counted, but
-        no part of the blur.
+        `number` is that of the history, `row` is the whole batch row. `landing` holds the photon at
+        the panel, where (0..1) it crossed the square around the stop's hole, whether it went
+        straight from there, and the photon at last. What glass has thrown back on its way, and what
+        lands outside the spot's square, where no ray through the lenses alone could bring it, is
+        stray light: counted, but no part of the blur.
         """
+        at_panel, stop_x, stop_y, straight, photon = landing
         x, y = at_panel.x, at_panel.y
         d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
         i = bin_of(y * program.panel_per_height + HALF, CELLS)
@@ -211,7 +213,7 @@ def counters(
         cell = i * CELLS + j
         per_mm = program.spot_per_mm[cell]
         ring = RINGS + ring_of(stop_x, stop_y) * RING_STEP + cell
-        if is_stray(d_x, d_y, per_mm):
+        if not straight or is_stray(d_x, d_y, per_mm):
             add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), 1)
             add(row, unsigned(ring + ALL_CELLS * RING_STRAY), 1)
         else:

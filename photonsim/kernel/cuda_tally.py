@@ -105,13 +105,14 @@ def hand_over_counts(row, counts):
 @device
 def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, history):
     """Count an arrival; `history` is its number and what it was at panel and stop and at last."""
-    number, at_panel, at_stop, photon = history
+    number, at_panel, at_stop, straight, photon = history
     arrival = count_arrival(program, counts, own, maps, edges, guess, goes_on, at_panel)
     count_pixel(maps.panel, arrival)
     if goes_on:
         stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
         if program.traits & codes.SCREEN:
-            count_landing(program, row, maps, number, wavelength, at_panel, stop_x, stop_y, photon)
+            landing = at_panel, stop_x, stop_y, straight, photon
+            count_landing(program, row, maps, number, wavelength, landing)
 
 
 def brings_near(
@@ -265,7 +266,7 @@ def kernel_for(
                     gap = unsigned(layer - 1 if photon.w > ZERO else layer)
             if busy:
                 again, waits = task != FRESH, may_wait and task != PANEL
-                fate, events, met_panel, at_panel, at_stop, photon, gap = follow(
+                fate, events, met_panel, at_panel, at_stop, straight, photon, gap = follow(
                     program, wavelength, gap, photon, events, waits, again, None
                 )
             # The places of those taken up are free now.
@@ -279,7 +280,7 @@ def kernel_for(
                 count_end(counts, own, lost, fate, events, number)
                 if met_panel:
                     goes_on = unsigned(1 if fate == STOP else 0)
-                    history = number, at_panel, at_stop, photon
+                    history = number, at_panel, at_stop, straight, photon
                     count(
                         program, edges, guess, counts, own, row, maps, wavelength, goes_on, history
                     )

@@ -146,13 +146,15 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
     comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
 
-    Returns (fate, events, met_panel, at_panel, at_stop, photon, gap): the photon as it last arrived
-    at the panel's pixels from the lamp side; (x, y) in mm of its widest way through the stop; the
-    photon at the last layer it met, and the gap beyond that.
+    Returns (fate, events, met_panel, at_panel, at_stop, straight, photon, gap): the photon as it
+    last arrived at the panel's pixels from the lamp side; (x, y) in mm of its widest way through
+    the stop since; whether it met each layer once since; the photon at the last layer it met, and
+    the gap beyond that.
     """
     met_panel = False
     at_panel = photon
     x_stop, y_stop = photon.x, photon.y
+    lead = short(0)
     fate = GOES_ON
     while fate == GOES_ON:
         events = short(events + 1)
@@ -182,6 +184,8 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                 if photon.w > ZERO:
                     at_panel = photon
                     x_stop, y_stop = typed(photon.x, 0.0), typed(photon.x, 0.0)
+                    # Each turn back costs surfaces that bring it no further.
+                    lead = short(layer - events)
                 met_panel = True
             note(path, events, photon)
             if alive:
@@ -210,7 +214,8 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                     # No wall lies ahead of what is about to leave the housing: rounding.
                     fate = GUARD
                 note(path, events, photon)
-    return fate, events, met_panel, at_panel, (x_stop, y_stop), photon, gap
+    straight = short(gap - events) == lead
+    return fate, events, met_panel, at_panel, (x_stop, y_stop), straight, photon, gap
 
 
 @jit

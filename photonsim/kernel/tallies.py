@@ -17,7 +17,7 @@ PLANE_BINS = 90
 DIRECTION_BINS = 90
 PUPIL_BINS = 64
 SPOT_LEVELS = 5
-SPOT_BINS = 32
+SPOT_BINS = 64
 STOP_BINS = 16
 RINGS = 8
 # Half-height, in direction cosines, of the band that counts as 'in the plane': sin 5 degrees.

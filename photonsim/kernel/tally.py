@@ -39,7 +39,7 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     for done in range(count):
         number = first + np.uint64(done)
         wavelength, gap, photon = begin(program, seed, number)
-        fate, events, met_panel, at_panel, at_stop, photon, _ = follow(
+        fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
             program, wavelength, gap, photon, short(0), False, False, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
@@ -57,9 +57,8 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
             if goes_on:
                 stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
                 if program.traits & codes.SCREEN:
-                    count_landing(
-                        program, row, maps, number, wavelength, at_panel, stop_x, stop_y, photon
-                    )
+                    landing = at_panel, stop_x, stop_y, straight, photon
+                    count_landing(program, row, maps, number, wavelength, landing)
     if any_waits:
         count_pixel(maps.panel, waiting)
 

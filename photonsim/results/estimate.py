@@ -72,6 +72,9 @@ class Estimate:
         return f"{round(value, places):.0f} ± {round(error, places):.0f}{suffix}"
 
 
+WITHHELD = Estimate(math.nan, math.inf)
+
+
 def decimal_places(error: float) -> int:
     """Return the decimal places that show two digits of an error (negative: tens, hundreds)."""
     places = 1 - math.floor(math.log10(error))

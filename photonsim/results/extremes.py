@@ -29,8 +29,9 @@ from numpy.typing import NDArray
 Reals = NDArray[np.float64]
 WIDTH = 0.2
 OWN_NOISE = 0.8
-# Readings relative to their mean of fewer than some 64 photons each say nothing of extremes.
-MOST_ERROR = 0.125
+# Readings of fewer photons than this, on average, say nothing of extremes. By the light of all, and
+# not by the readings' own errors, so that the lucky ones of many runs are not picked out.
+FEWEST_OF_A_READING = 64
 
 
 def least(readings: Reals, errors: Reals) -> Reals:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.results import extremes, sums
+from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.merit import Figure
 from photonsim.results.optics import Optics
@@ -68,8 +68,8 @@ class Measured(NamedTuple):
 def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     """Return a figure of merit as a run's samples give it.
 
-    An extreme is withheld, nan with an infinite deviation, where the readings that it is chosen
-    from are so noisy that it would be noise too.
+    An extreme is withheld, nan with an infinite deviation, where there is so little light that the
+    readings that it is chosen from would be noise.
     """
     if figure.extreme is not None:
         return _extreme(figure, samples, optics)
@@ -93,9 +93,9 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     strayed = figure.function(samples.halves, optics)
     if strayed.shape[1] == 0:
         return Measured(math.nan, np.array([math.nan]), samples.batches - 1)
-    errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
-    if not np.all(errors <= extremes.MOST_ERROR):
+    if samples.total.cells[0, figure.light].sum() < figure.fewest:
         return withheld
+    errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
     readings = figure.function(samples.total, optics)
     return Measured(
         float(figure.extreme(readings, errors)[0]),

@@ -22,6 +22,8 @@ NEAR_AXIS_DEG = 10
 # The strips of the edges, of the 128 bins of a profile.
 EDGE_BINS = 4
 EDGE_STRIPS = 128 // EDGE_BINS
+# Photons of a light that its points, edges and corners ask for, each a cell of 9 x 9 or more.
+FEWEST_OF_CELLS = 81 * extremes.FEWEST_OF_A_READING
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,8 @@ class Figure:
     `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
     where it depends; `of_emitted` tells that the figure is a share of all photons emitted. Where
     there is an `extreme`, the function gives readings [k, n] and this the figure [k], from them and
-    their errors [n]. A `rough` figure goes in steps or jumps, which a single batch does not show.
+    their errors [n]; below `fewest` photons of its `light` it is withheld. A `rough` figure goes in
+    steps or jumps, which a single batch does not show.
     """
 
     name: str
@@ -42,6 +45,8 @@ class Figure:
     better: int = 0
     of_emitted: bool = False
     extreme: Callable[[Reals, Reals], Reals] | None = None
+    light: int = COLLECTED
+    fewest: int = 0
     rough: bool = False
 
 
@@ -176,6 +181,8 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             nine,
             better=1,
             extreme=extremes.least,
+            light=light,
+            fewest=FEWEST_OF_CELLS,
         ),
         Figure(
             f"{prefix}evenness_max",
@@ -183,6 +190,8 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             nine,
             better=1,
             extreme=extremes.least_over_most,
+            light=light,
+            fewest=FEWEST_OF_CELLS,
         ),
         Figure(
             f"{prefix}deviation_13",
@@ -192,6 +201,8 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             100.0,
             -1,
             extreme=extremes.farthest,
+            light=light,
+            fewest=FEWEST_OF_CELLS,
         ),
         Figure(
             f"{prefix}darkest_edge",
@@ -199,6 +210,8 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             rim,
             better=1,
             extreme=extremes.least,
+            light=light,
+            fewest=FEWEST_OF_CELLS,
         ),
         Figure(
             f"{prefix}structure",
@@ -208,6 +221,8 @@ def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
             100.0,
             -1,
             extreme=structure.strongest,
+            light=light,
+            fewest=structure.FEWEST_OF_A_WAVE,
         ),
     )
 

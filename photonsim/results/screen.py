@@ -55,7 +55,7 @@ class ScreenView:
     @property
     def photons(self) -> Reals:
         """Photons by cell that landed near their place."""
-        return sums.total(self.result.tallies).screen[0, 0]
+        return sums.total(self.result.tallies, "screen").screen[0, 0]
 
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
@@ -65,7 +65,7 @@ class ScreenView:
 
     def drift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
-        m = blur.moments(sums.total(self.result.tallies).screen)
+        m = blur.moments(sums.total(self.result.tallies, "screen").screen)
         return m["dx"][0] / self.pixel_mm, m["dy"][0] / self.pixel_mm
 
     def colour_px(self) -> tuple[Reals, Reals]:
@@ -119,7 +119,7 @@ class ScreenView:
 
         About the mean place of each cell's light; see results.spot.
         """
-        m = blur.moments(sums.total(self.result.tallies).screen)
+        m = blur.moments(sums.total(self.result.tallies, "screen").screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
         halves = np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))[cells]
         found = radius_80_mm(
@@ -149,9 +149,10 @@ class ScreenView:
         """Return (contrast of lines, standard error) [n], 0 to 1, for pitches [n] in panel pixels.
 
         `across` is the axis along which they repeat: 'x' for upright lines. The modulus M of the
-        spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points;
-        of n photons its square comes out too large by (1 - M**2) / n, which is taken off. Several
-        cells are joined by the mean of M**2, weighted by their light.
+        spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points,
+        light as spread evenly over its bin; of n photons its square comes out too large by
+        (1 - M**2) / n, which is taken off. Several cells are joined by the mean of M**2, weighted
+        by their light.
         """
         squares, total = np.zeros(len(pitches_px)), 0.0
         for i, j in np.argwhere(cells):
@@ -159,9 +160,13 @@ class ScreenView:
             count = light.sum()
             if count < FEWEST_OF_A_SPOT:
                 continue
-            along = (x if across == "x" else y).ravel() / self.pixel_mm
-            phases = np.exp(2j * np.pi * along[None, :] / np.asarray(pitches_px)[:, None])
-            found = np.abs((phases * light.ravel()).sum(axis=1) / count) ** 2
+            places = (x if across == "x" else y) / self.pixel_mm
+            bins = np.abs(x[:, :1, 1:2] - x[:, :1, :1]) / self.pixel_mm
+            waves = [
+                light * np.sinc(bins / pitch) * np.exp(2j * np.pi * places / pitch)
+                for pitch in pitches_px
+            ]
+            found = np.abs(np.sum(waves, axis=(1, 2, 3)) / count) ** 2
             squares += count * (count * found - 1.0) / (count - 1.0)
             total += count
         if total == 0.0:
@@ -194,7 +199,8 @@ class ScreenView:
 
     def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
         tallies = self.result.tallies
-        return sums.estimate(sums.total(tallies), sums.without_each(tallies), function)
+        everything, without = sums.total(tallies, "screen"), sums.without_each(tallies, "screen")
+        return sums.estimate(everything, without, function)
 
 
 def one_cell(i: int, j: int) -> Cells:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.results import blur, sums
-from photonsim.results.estimate import Estimate
+from photonsim.results.estimate import WITHHELD, Estimate
 from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
 from photonsim.results.optics import Optics
 from photonsim.results.result import Result
@@ -21,11 +21,10 @@ Reals = NDArray[np.float64]
 STOP_RINGS = 8
 # A bin is cut by the hole along this many lines.
 FINE = 64
-# Fewer photons give a blur to no better than a tenth.
-FEWEST_OF_A_RING = 100.0
-# A filling that is not known to this share of itself is not told.
-LEAST_SURE = 0.1
-UNKNOWN = Estimate(float("nan"), float("nan"))
+# With fewer photons of a cell, on average, its blur has no error to rely on.
+FEWEST_OF_A_CELL = 8
+# Of an even filling fewer pairs of photons would meet in a bin: it is known to 12 % or worse.
+FEWEST_PAIRS = 300.0
 
 
 class TradePoint(NamedTuple):
@@ -48,7 +47,8 @@ def trade_off(result: Result) -> list[TradePoint]:
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
     """
-    everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
+    everything = sums.total(result.tallies, "rings")
+    without = sums.without_each(result.tallies, "rings")
     points = []
     for ring in range(2, STOP_RINGS + 1):
         kept = partial(_within, ring=ring)
@@ -89,9 +89,8 @@ def _blur_px(
             variance /= DIRECTION_SCALE * np.where(count > 1.0, count - 1.0, np.nan)
         return blur.mean_px(inside, variance, optics, area)
 
-    photons = kept(everything)[0, 0][area]
-    if photons[photons > 1.0].sum() < FEWEST_OF_A_RING:
-        return UNKNOWN
+    if kept(everything)[0, 0][area].mean() < FEWEST_OF_A_CELL:
+        return WITHHELD
     return sums.estimate(everything, without, blur_of)
 
 
@@ -103,8 +102,8 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     few photons nor those of one block, which avoid each other, look like gaps or their absence. The
     error is that of Poisson counts, with triples of photons for w**3 (factorial moments); of it,
     what comes from single photons is `evener` times that of chance, as in net_share. The value is
-    held below 1, which half of all runs would pass if the stop were evenly full. nan where it is
-    not known to a tenth.
+    held below 1, which half of all runs would pass if the stop were evenly full. Withheld where the
+    light is so little that even in a full stop too few photons would share a bin.
     """
     odd = stop_sums[..., 4].astype(float)
     even = stop_sums[..., 0] - odd
@@ -113,8 +112,10 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     joined = pairs.sum()
     lights = both.sum(axis=of_cells)
     whole = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells)).sum()
-    if joined <= 0.0:
-        return UNKNOWN
+    hole = _hole(stop_sums.shape[1])
+    even_bins = hole.sum() ** 2 / (hole**2).sum()
+    if joined <= 0.0 or whole / even_bins < FEWEST_PAIRS:
+        return WITHHELD
     triples = 4.0 * (even * odd * (both - 2.0)).sum()
     # Relative variance of joined / whole: by the slope on each count, and by the pairs' own chance.
     slopes = (
@@ -123,11 +124,8 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
         + (lights**3).sum() / whole**2
     )
     relative = 4.0 * evener * max(slopes, 0.0) + 4.0 / joined
-    if relative > LEAST_SURE**2:
-        return UNKNOWN
-    hole = _hole(stop_sums.shape[1])
     # 1/x of a noisy x is too large by its relative variance.
-    value = whole / joined / (hole.sum() ** 2 / (hole**2).sum()) * (1.0 - relative)
+    value = whole / joined / even_bins * (1.0 - relative)
     return Estimate(float(min(value, 1.0)), float(value * np.sqrt(relative)))
 
 
@@ -140,8 +138,8 @@ def net_share(result: Result, cells: Cells) -> float:
     the scatter of its terms.
     """
     found = sums.estimate(
-        sums.total(result.tallies),
-        sums.without_each(result.tallies),
+        sums.total(result.tallies, "screen"),
+        sums.without_each(result.tallies, "screen"),
         lambda s: blur.rms_px(s.screen, result.optics, cells),
     )
     independent = _independent_error_px(result, cells)

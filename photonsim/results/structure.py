@@ -21,8 +21,8 @@ from photonsim.results.sums import Sums
 Reals = NDArray[np.float64]
 # With fewer periods on the panel a wave cannot be told from the fall to the edges.
 FEWEST_PERIODS = 1.5
-
-
+# With fewer photons a wave's amplitude is not known to a tenth of the mean.
+FEWEST_OF_A_WAVE = 512
 NOISE_SQUARE_OFF = 2.0 / 3.0
 
 

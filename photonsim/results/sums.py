@@ -44,24 +44,19 @@ class Sums:
             raise AttributeError(name) from None
 
 
-def total(tallies: Tallies) -> Sums:
-    """Return the sums over all photons, as one replicate."""
-    return Sums(
-        np.array([float(tallies.photons)]),
-        {name: _summed(array)[None] for name, array in tallies.batches.items()},
-    )
+def total(tallies: Tallies, *names: str) -> Sums:
+    """Return the sums over all photons, as one replicate: those named, or all."""
+    arrays = {name: _summed(tallies.batches[name])[None] for name in names or tallies.batches}
+    return Sums(np.array([float(tallies.photons)]), arrays)
 
 
-def without_each(tallies: Tallies, batches: int | None = None) -> Sums:
-    """Return the sums that leave out one complete batch each, [g] replicates.
-
-    With `batches`, only the first that many complete batches are used.
-    """
-    g = tallies.complete_batches if batches is None else batches
-    arrays = {
-        name: _summed(array[:g])[None] - array[:g].astype(np.float64)
-        for name, array in tallies.batches.items()
-    }
+def without_each(tallies: Tallies, *names: str) -> Sums:
+    """Return the sums that leave out one complete batch each, [g] replicates: as in total."""
+    g = tallies.complete_batches
+    arrays = {}
+    for name in names or tallies.batches:
+        batches = tallies.batches[name][:g]
+        arrays[name] = _summed(batches)[None] - batches.astype(np.float64)
     return Sums(np.full(g, float(tallies.batch_photons * (g - 1))), arrays)
 
 

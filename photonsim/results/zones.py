@@ -42,7 +42,8 @@ def zones_of(view: ScreenView) -> list[Zone]:
 
 def _zone(view: ScreenView, name: str, cells: Cells) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
-    everything, without = sums.total(tallies), sums.without_each(tallies)
+    needed = ("screen", "colours", "cells")
+    everything, without = sums.total(tallies, *needed), sums.without_each(tallies, *needed)
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,

@@ -9,6 +9,8 @@ from photonsim.engine import trace
 from photonsim.results import load_result, screen_of
 from photonsim.results.stop import trade_off
 from photonsim.scene import parse_scene, projection_of
+from photonsim.studies.paths import with_numbers
+from tests import shipped
 from tests.chance import assert_fits
 from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
 
@@ -145,6 +147,20 @@ def test_smaller_stop_is_what_the_trade_off_says(traced):
     blur = small.estimate("blur")
     error = math.hypot(point.whole_px.error, blur.error)
     assert_fits(point.whole_px.value, blur.value, error, what="blur of a smaller stop")
+
+
+@pytest.mark.parametrize("ring", [3, 5])
+@pytest.mark.parametrize("lamp", ["f", "h"])
+def test_a_smaller_stop_passes_just_the_photons_that_were_counted_in_its_rings(lamp, ring):
+    """Photon by photon: the same luck, with a smaller hole. Both lamps have glass that reflects."""
+    whole = shipped.scene(lamp)
+    diameter = whole.stop.diameter_mm * ring / 8
+    small = with_numbers(whole, {"train.stop.diameter_mm": diameter})
+    photons = 1 << 19
+    rings = trace(whole, photons, seed=8).tallies.batches["rings"][:, :ring].sum(axis=1)
+    of_small = trace(small, photons, seed=8).tallies.batches["rings"].sum(axis=1)
+    np.testing.assert_array_equal(of_small, rings)
+    assert rings[:, -1].sum() > 20, "some of it is stray"
 
 
 def test_result_file_keeps_the_screen(traced, tmp_path):

@@ -67,7 +67,7 @@ def test_bins_stand_by_their_middles():
     axes = axes_of(trace(scene("d"), photons=1))
     np.testing.assert_array_equal(axes["polar_deg"][0], np.arange(90) + 0.5)
     np.testing.assert_array_equal(axes["plane_deg"][0], np.arange(-89.0, 90.0, 2.0))
-    np.testing.assert_array_equal(axes["spot_x"][0], np.arange(-15.5, 16.0))
+    np.testing.assert_array_equal(axes["spot_x"][0], np.arange(-31.5, 32.0))
     assert axes["cell_x"][0][4] == 0.0
 
 

@@ -185,17 +185,18 @@ def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
     pitch = view.half_mm(4, 4) / view.pixel_mm
     try:
         tallies.spots[4, 4] = 0
-        tallies.spots[4, 4, 0, 16, 16] = 1000
+        tallies.spots[4, 4, -1, 32, 32] = 1000
         sharp, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
-        # Sixteen bins in a row are half the square, one pitch.
-        tallies.spots[4, 4, 0, 16, 8:24] = 1000
+        # Half the bins in a row are half the square, one pitch.
+        tallies.spots[4, 4, 0, 32, 16:48] = 1000
         across, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
         along, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "y")
     finally:
         tallies.spots[4, 4] = kept
-    assert sharp[0] == pytest.approx(1.0)
+    assert sharp[0] == pytest.approx(1.0, abs=1e-5)
     assert across[0] == pytest.approx(0.0, abs=0.01)
-    assert along[0] == pytest.approx(1.0)
+    # Each bin is a 32nd of the pitch wide: sinc(1/32).
+    assert along[0] == pytest.approx(0.9984, abs=1e-4)
 
 
 def test_colour_of_a_scene_in_one_colour_is_unknown():

@@ -170,4 +170,4 @@ def _values(found: list[Estimate]) -> Reals:
 
 def _errors(found: list[Estimate]) -> Reals:
     """Return errors to draw: none where none is known."""
-    return np.nan_to_num([one.error for one in found])
+    return np.nan_to_num([one.error for one in found], posinf=0.0)
