@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.kernel.tallies import STOP_SUM
 from photonsim.results import blur, sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
@@ -26,6 +27,7 @@ FEWEST_OF_A_RING = 100.0
 # A filling that is not known to this share of itself is not told.
 LEAST_SURE = 0.1
 UNKNOWN = Estimate(float("nan"), float("nan"))
+ODD = STOP_SUM.words.index("odd")
 
 
 class TradePoint(NamedTuple):
@@ -41,8 +43,17 @@ class TradePoint(NamedTuple):
     corner_px: Estimate
 
 
+def uncounted(result: Result) -> str:
+    """Return why nothing is known of the stop's filling and of smaller ones; '' where it is."""
+    if result.tallies.counts_version > 1 or not result.run.landing:
+        return ""
+    return f"not counted by photonsim {result.run.program_version}"
+
+
 def trade_off(result: Result) -> list[TradePoint]:
     """Return what smaller stops would give, from this one run: least first.
+
+    None where that was not counted.
 
     Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
@@ -104,9 +115,11 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     error is that of Poisson counts, with triples of photons for w**3 (factorial moments); of it,
     what comes from single photons is `evener` times that of chance, as in net_share. The value is
     held below 1, which half of all runs would pass if the stop were evenly full. nan where it is
-    not known to a tenth.
+    not known to a tenth, or odd blocks were not counted.
     """
-    odd = stop_sums[..., 4].astype(float)
+    if stop_sums.shape[-1] <= ODD:
+        return UNKNOWN
+    odd = stop_sums[..., ODD].astype(float)
     even = stop_sums[..., 0] - odd
     both, of_cells = even + odd, (1, 2)
     pairs = 4.0 * (even * odd).sum(axis=of_cells)
