@@ -20,7 +20,7 @@ ARROWS: dict[str, set[str]] = {
     "words": {"scene"},
     "program": {"scene", "codes"},
     "results": {"scene", "codes", "words"},
-    "engine": {"program", "kernel", "codes", "results", "scene", ""},
+    "engine": {"program", "kernel", "codes", "results", "scene", "words", ""},
     "studies": {"engine", "results", "scene", "words", ""},
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},

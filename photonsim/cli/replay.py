@@ -6,7 +6,7 @@ import os
 
 import click
 
-from photonsim.cli.plain import told_plainly
+from photonsim.cli.plain import tell, told_plainly
 
 
 @click.command()
@@ -24,11 +24,19 @@ def replay(result: str, history: int) -> None:
     """
     # Must be set before numba is first imported, which is why it stands here.
     os.environ["NUMBA_DISABLE_JIT"] = "1"
+    import photonsim
     from photonsim.engine import sample_paths
     from photonsim.results import load_result
 
     with told_plainly():
         loaded = load_result(result)
+        made_by = loaded.run.program_version or "of unknown version"
+        if made_by != photonsim.__version__:
+            tell(
+                f"the result was made by photonsim {made_by}; this is what {photonsim.__version__} "
+                "traces by this seed and number, which may be another path",
+                err=True,
+            )
         path = sample_paths(loaded.scene, 1, loaded.seed, history)[0]
         click.echo(f"{loaded.name}, seed {loaded.seed}, history {history}")
         click.echo(f"{'x / mm':>14}{'y / mm':>14}{'z / mm':>14}")

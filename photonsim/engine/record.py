@@ -14,7 +14,8 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
-from photonsim.results.laws import mended_since
+from photonsim.results.laws import made_by, mended_since
+from photonsim.scene import Scene, changes, shortly
 
 
 class Record:
@@ -93,23 +94,10 @@ class Record:
         )
 
     def _take_up(self, earlier: Result) -> None:
-        if not earlier.scene.is_same_lamp(self.compiled.scene):
+        if why := why_anew(earlier, self.compiled.scene, self.seed):
             raise ResultError(
-                "the earlier result is of another scene; save under another name, or remove it"
-            )
-        if earlier.seed != self.seed:
-            raise ResultError(
-                f"the earlier result has the seed {earlier.seed}, not {self.seed}; give that seed, "
-                "or save under another name"
-            )
-        # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
-        version = earlier.run.program_version or "of unknown version"
-        if version != photonsim.__version__:
-            wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
-            raise ResultError(
-                f"the earlier result was made by photonsim {version}{wrong}, and "
-                f"{photonsim.__version__} cannot continue it; save under another name, or start "
-                "anew with --fresh"
+                f"the earlier result is {why}: it cannot be continued; save under another name, or "
+                "start anew with --fresh"
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
@@ -127,6 +115,20 @@ class Record:
         self.seconds |= earlier.run.seconds
         if self.device not in earlier.run.device.split(" + "):
             self.device = f"{earlier.run.device} + {self.device}"
+
+
+def why_anew(earlier: Result, scene: Scene, seed: int) -> str:
+    """Return why a result cannot be gone on from with a scene and seed; nothing where it can."""
+    reasons = []
+    if found := changes(earlier.scene, scene):
+        reasons.append(f"of another scene ({shortly(found)})")
+    if earlier.seed != seed:
+        reasons.append(f"of the seed {earlier.seed}, not {seed}")
+    # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
+    if earlier.run.program_version != photonsim.__version__:
+        wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
+        reasons.append(f"{made_by(earlier)}{wrong}")
+    return "; ".join(reasons)
 
 
 def added(one: Maps, other: Maps) -> Maps:

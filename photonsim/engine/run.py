@@ -14,11 +14,10 @@ from typing import Literal
 
 import numpy as np
 
-import photonsim
 from photonsim.engine.crew import Crew, crew_of
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
-from photonsim.engine.record import Record
+from photonsim.engine.record import Record, why_anew
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import Tracer
 from photonsim.program import Compiled
@@ -30,6 +29,7 @@ from photonsim.results import (
     sole_writer,
 )
 from photonsim.scene import Scene, validated
+from photonsim.words.escaping import visible
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
@@ -92,8 +92,8 @@ def earlier_result(
 ) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
-    What was saved of another lamp, seed or version is not gone on from. Raises ResultError where
-    what lies there is no result, also if nothing of it is wanted.
+    What was saved of another lamp, seed or version is not gone on from; a line says why. Raises
+    ResultError where what lies there is no result, also if nothing of it is wanted.
     """
     if save_to is not None:
         refuse_foreign(save_to)
@@ -104,9 +104,10 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    numbers = (earlier.seed, earlier.run.program_version)
-    same = numbers == (seed, photonsim.__version__) and earlier.scene.is_same_lamp(scene)
-    return earlier if same else None
+    if why := why_anew(earlier, scene, seed):
+        print(visible(f"{save_to}: is {why}; traced anew"), file=sys.stderr, flush=True)
+        return None
+    return earlier
 
 
 def _traced(

@@ -7,6 +7,7 @@ import math
 from photonsim.results.laws import outdated
 from photonsim.results.merit import FIGURES
 from photonsim.results.result import Result
+from photonsim.results.stop import uncounted
 
 # Photons are given up where a history goes wrong or never ends (program.fates). Up to 5 in a
 # million are in a box of perfect mirrors; from 1 in 10,000 on they could move a figure of 1 % by a
@@ -41,12 +42,23 @@ def reach_of_given_up(result: Result, name: str) -> float:
 def caveats(result: Result) -> tuple[str, ...]:
     """Return sentences that belong beside the figures of a result; of a sound one, none."""
     share = given_up(result)
+    older = (*outdated(result), *_withheld(result))
     if share <= MOST_GIVEN_UP:
-        return outdated(result)
+        return older
     collected = result.estimate("collected_fraction").value
     return (
         f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after "
         f"thousands of surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; "
         "the figures may be wrong by as much. Let walls and parts absorb what real ones do.",
-        *outdated(result),
+        *older,
+    )
+
+
+def _withheld(result: Result) -> tuple[str, ...]:
+    """Return a sentence for what an older version did not count."""
+    if not (why := uncounted(result)):
+        return ()
+    return (
+        f"how full the stop is and what a smaller one would leave were {why}, and where 80 % of "
+        "the light lies only coarsely: trace it anew to know them",
     )

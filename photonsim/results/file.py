@@ -21,7 +21,14 @@ from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
 from photonsim.results.guarded_file import LONGEST_TEXT, Stored, opened
-from photonsim.results.layout import axes_of, datasets_of, tallies_from
+from photonsim.results.layout import (
+    COUNTED,
+    FORMAT_VERSION,
+    as_in_version_1,
+    axes_of,
+    datasets_of,
+    tallies_from,
+)
 from photonsim.results.result import Result, Run
 from photonsim.results.seal import is_sealed, sealed
 from photonsim.results.soundness import refuse_unsound, refuse_unsound_head
@@ -35,7 +42,6 @@ if TYPE_CHECKING:
     import h5py
 
 FORMAT = "photonsim result"
-FORMAT_VERSION = 1
 # The panel's sums of the largest panel, and all else: batches, angles, spots.
 MOST_BYTES = 8 * len(PANEL_SUM_NAMES) * MOST_PIXELS + 100_000_000
 # Who lets go of a file at this moment is waited for, who traces into it is not.
@@ -172,6 +178,7 @@ def _write(file: h5py.File, result: Result) -> None:
         _store(file, path, array, axes, names, unit)
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
+    file.attrs["counts_version"] = tallies.counts_version
 
 
 def _head(stored: Stored) -> tuple[Scene, Run, int]:
@@ -187,12 +194,17 @@ def _read(stored: Stored) -> Result:
     names = stored.words("fate")
     fates = tuple(zip(names, stored.words("fates/group", len(names)), strict=True))
     refuse_unsound_head(scene, run, fates, photons, batch_photons)
+    is_version_1 = stored.whole_number("format_version") == 1
+    counts_version = 1 if is_version_1 else stored.whole_number("counts_version")
+    if counts_version not in COUNTED:
+        raise ResultError(f"counts of a version {counts_version}")
     result = Result(
         scene=scene,
         run=run,
         fate_names=fates,
         tallies=tallies_from(
-            stored.counts,
+            as_in_version_1(stored.counts) if is_version_1 else stored.counts,
+            counts_version,
             scene,
             len(fates),
             photons=photons,

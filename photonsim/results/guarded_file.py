@@ -205,7 +205,9 @@ def opened(path: Path, what: str, newest: int, most_bytes: int) -> Iterator[Stor
             stored = Stored(file, most_bytes, len(content))
             if stored.attribute("format") != what:
                 raise ResultError(f"it is an HDF5 file, but not a {what}")
-            if (version := stored.whole_number("format_version")) > newest:
+            if (version := stored.whole_number("format_version")) < 1:
+                raise ResultError(f"it has the format version {version}, which there never was")
+            if version > newest:
                 raise ResultError(
                     f"it has the format version {version}, newer than this program reads "
                     f"({newest}); install a newer photonsim"

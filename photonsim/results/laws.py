@@ -41,12 +41,15 @@ def mended_since(result: Result) -> tuple[Mended, ...]:
 
 def outdated(result: Result) -> tuple[str, ...]:
     """Return a sentence for every law that has been mended since a result was made."""
-    version = result.run.program_version or "of unknown version"
     return tuple(
-        f"made by photonsim {version}, in which {law.wrong}: trace it anew (mended in "
-        f"{law.version})"
+        f"{made_by(result)}, in which {law.wrong}: trace it anew (mended in {law.version})"
         for law in mended_since(result)
     )
+
+
+def made_by(result: Result) -> str:
+    """Return in words which version made a result."""
+    return f"made by photonsim {result.run.program_version or 'of unknown version'}"
 
 
 def _numbers(version: str) -> tuple[int, ...]:

@@ -1,4 +1,9 @@
-"""How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales."""
+"""How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales.
+
+Version 1, of photonsim 0.3.0, had no rings of the stop, one square about each chief ray instead of
+five, and no photons of odd blocks. In a result of it these axes are so much shorter, also when it
+is saved anew, in version 2.
+"""
 
 from __future__ import annotations
 
@@ -21,6 +26,12 @@ from photonsim.scene import Scene
 
 if TYPE_CHECKING:
     from photonsim.results.result import Result
+
+
+FORMAT_VERSION = 2
+# The lengths of axes that were shorter, by the version of the file.
+COUNTED = {1: {"ring": 0, "spot_level": 1, "stop_sum": 4}, 2: {}}
+Read = Callable[[str, tuple[int, ...]], Any]
 
 
 class Stored(NamedTuple):
@@ -54,6 +65,8 @@ def axes_of(result: Result) -> dict[str, tuple[Any, str]]:
         elif axis.name not in axes:
             count = axis.bins or pixels[axis.name]
             axes[axis.name] = _centres(axis, count) * reach[axis.reach], axis.unit
+    for name, length in COUNTED[result.tallies.counts_version].items():
+        axes[name] = axes[name][0][:length], axes[name][1]
     return axes
 
 
@@ -75,8 +88,22 @@ def datasets_of(tallies: Tallies) -> Iterator[Stored]:
             yield Stored(tally.place.format(word), array[..., k], names[:-1], unit)
 
 
+def as_in_version_1(read: Read) -> Read:
+    """Return a reader of files of version 1: without rings, and without the axis of squares."""
+
+    def read_older(place: str, shape: tuple[int, ...]) -> Any:
+        if place == "batches/rings":
+            return np.zeros(shape, dtype=np.int64)
+        if place == "screen/spots":
+            return read(place, (*shape[:2], *shape[3:])).reshape(shape)
+        return read(place, shape)
+
+    return read_older
+
+
 def tallies_from(
-    read: Callable[[str, tuple[int, ...]], Any],
+    read: Read,
+    counts_version: int,
     scene: Scene,
     fates: int,
     photons: int,
@@ -85,13 +112,20 @@ def tallies_from(
 ) -> Tallies:
     """Return tallies from what `read` gives by path, of the shape that it is asked for."""
     batches = -(-photons // batch_photons)
+    counted = COUNTED[counts_version]
     by_batch = {
-        tally.name: read(tally.place, (batches, *(axis.bins or fates for axis in tally.axes)))
+        tally.name: read(
+            tally.place,
+            (batches, *(counted.get(axis.name, axis.bins or fates) for axis in tally.axes)),
+        )
         for tally in BATCH_TALLIES
     }
     shapes = map_shapes((scene.panel.rows, scene.panel.columns), scene.screen is not None)
     maps = []
-    for tally, shape in zip(MAP_TALLIES, shapes, strict=True):
+    for tally, whole in zip(MAP_TALLIES, shapes, strict=True):
+        shape = tuple(
+            counted.get(axis.name, length) for axis, length in zip(tally.axes, whole, strict=True)
+        )
         if 0 in shape:
             maps.append(np.zeros(shape, dtype=np.int64))
         elif "{}" in tally.place:

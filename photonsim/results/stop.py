@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.kernel.tallies import STOP_SUM
 from photonsim.results import blur, sums
 from photonsim.results.estimate import WITHHELD, Estimate
 from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
@@ -25,6 +26,7 @@ FINE = 64
 FEWEST_OF_A_CELL = 8
 # Of an even filling fewer pairs of photons would meet in a bin: it is known to 12 % or worse.
 FEWEST_PAIRS = 300.0
+ODD = STOP_SUM.words.index("odd")
 
 
 class TradePoint(NamedTuple):
@@ -40,8 +42,17 @@ class TradePoint(NamedTuple):
     corner_px: Estimate
 
 
+def uncounted(result: Result) -> str:
+    """Return why nothing is known of the stop's filling and of smaller ones; '' where it is."""
+    if result.tallies.counts_version > 1 or not result.run.landing:
+        return ""
+    return f"not counted by photonsim {result.run.program_version}"
+
+
 def trade_off(result: Result) -> list[TradePoint]:
     """Return what smaller stops would give, from this one run: least first.
+
+    None where that was not counted.
 
     Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
@@ -103,9 +114,12 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     error is that of Poisson counts, with triples of photons for w**3 (factorial moments); of it,
     what comes from single photons is `evener` times that of chance, as in net_share. The value is
     held below 1, which half of all runs would pass if the stop were evenly full. Withheld where the
-    light is so little that even in a full stop too few photons would share a bin.
+    light is so little that even in a full stop too few photons would share a bin; nan in results
+    of 0.3.0, where odd blocks were not counted.
     """
-    odd = stop_sums[..., 4].astype(float)
+    if stop_sums.shape[-1] <= ODD:
+        return Estimate(float("nan"), float("nan"))
+    odd = stop_sums[..., ODD].astype(float)
     even = stop_sums[..., 0] - odd
     both, of_cells = even + odd, (1, 2)
     pairs = 4.0 * (even * odd).sum(axis=of_cells)

@@ -25,6 +25,7 @@ class Tallies:
     batches: named arrays with the batch as first axis.
     batch_photons: photons in a complete batch; the last batch may hold fewer.
     panel ... stop_sums: the maps; those of the screen are empty where the scene has none.
+        What an older version did not count is an axis cut short: results.layout, COUNTED.
     lost: numbers of the first few histories given up.
     """
 
@@ -42,6 +43,11 @@ class Tallies:
     def complete_batches(self) -> int:
         """The number of batches that hold their full count; errors come from these."""
         return self.photons // self.batch_photons
+
+    @property
+    def counts_version(self) -> int:
+        """The version of the result file since which as much is counted as here."""
+        return 2 if self.batches["rings"].shape[1] else 1
 
     def batch_sizes(self) -> Counts:
         """Return the photons in each batch [batches]."""

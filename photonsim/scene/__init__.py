@@ -1,6 +1,7 @@
 """What the user writes: typed, frozen, validated models of a lamp, with TOML in and out."""
 
 from photonsim.scene.aperture_stop import ApertureStop
+from photonsim.scene.changes import changes, shortly
 from photonsim.scene.clear_plate import ClearPlate
 from photonsim.scene.diffuser import Diffuser
 from photonsim.scene.emitters import Emitter
@@ -67,6 +68,7 @@ __all__ = [
     "Walls",
     "bends_of",
     "cardinal_of",
+    "changes",
     "follow",
     "index_at",
     "load_scene",
@@ -74,6 +76,7 @@ __all__ = [
     "projection_of",
     "rewritten",
     "scene_from_dict",
+    "shortly",
     "to_toml",
     "validated",
 ]

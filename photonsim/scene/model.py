@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Self
+from typing import ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
@@ -11,6 +11,9 @@ from photonsim.scene.mistakes import Mistake, SceneError
 
 class SceneModel(BaseModel):
     """A table of a scene file. Strict: true is no number, "3" is no number, unknown keys fail."""
+
+    # Keys that change nothing of what is counted, nor of any figure of merit: see scene.changes.
+    unseen: ClassVar[frozenset[str]] = frozenset()
 
     model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
 

@@ -59,6 +59,7 @@ class Panel(Part):
 
     words: ClassVar[str] = "panel"
     outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")
+    unseen: ClassVar[frozenset[str]] = frozenset({"contrast", "front_faces"})
 
     kind: Literal["panel"] = Field(default="panel", description="the kind of part")
     columns: PixelCount = Field(description="the number of pixels along x")

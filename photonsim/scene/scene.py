@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from pydantic import Field, PrivateAttr
 
 from photonsim.scene.aperture_stop import ApertureStop
+from photonsim.scene.changes import changes
 from photonsim.scene.cross_checks import Draft, cross_check
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
@@ -30,6 +31,8 @@ class Scene(SceneModel):
     hand in Python, a wrong scene raises pydantic's ValidationError; the readers in
     `photonsim.scene` raise SceneError.
     """
+
+    unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply"})
 
     title: OneLine = Field(default="", max_length=200, description="what the scene is called")
     notes: Lines = Field(default="", description="free text that travels with the scene")
@@ -76,13 +79,8 @@ class Scene(SceneModel):
         return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
 
     def is_same_lamp(self, other: Scene) -> bool:
-        """Tell whether two scenes are the same to a photon: all but title, notes and supply."""
-        unseen = {"title", "notes", "supply"}
-        return all(
-            getattr(self, name) == getattr(other, name)
-            for name in Scene.model_fields
-            if name not in unseen
-        )
+        """Tell whether two scenes are the same to a photon: all but what tables name `unseen`."""
+        return not changes(self, other)
 
     @property
     def panel_name(self) -> str:

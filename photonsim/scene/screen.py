@@ -1,6 +1,6 @@
 """The screen: where it stands, what it does with the light, and from which side it is watched."""
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -15,6 +15,8 @@ class Screen(SceneModel):
     It stands at the distance given, or where the picture has the width given, or, without either,
     where the lenses bring the panel to a focus.
     """
+
+    unseen: ClassVar[frozenset[str]] = frozenset({"gain", "room_lux", "watched_from", "mirrors"})
 
     distance_mm: Length | None = Field(
         default=None,

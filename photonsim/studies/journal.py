@@ -20,11 +20,11 @@ from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
 from photonsim.results.writing import replace_whole, set_aside
-from photonsim.scene import Scene, parse_scene
-from photonsim.studies.paths import number_at, number_paths
+from photonsim.scene import changes, parse_scene
 from photonsim.words.escaping import visible
 
 DEFINITION, POINTS = "study.json", "points.jsonl"
+VERSION = "program_version"
 Record = dict[str, Any]
 
 
@@ -98,13 +98,20 @@ class Journal:
         if path.exists():
             try:
                 kept = json.loads(path.read_text(encoding="utf-8"))
-                changes = differences(kept, wanted)
+                made_by, version = (one[VERSION] for one in (kept, wanted))
+                found = [] if made_by != version else differences(kept, wanted)
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
                 raise ResultError(
                     f"{path}: is damaged or no photonsim study; choose another folder"
                 ) from None
-            if changes:
-                listed = "\n".join(f"  {change}" for change in changes)
+            if made_by != version:
+                raise ResultError(
+                    f"{folder}: holds a study made by photonsim {made_by}, which "
+                    f" {version} does not go on with; give another folder to keep both, or "
+                    "add --fresh to begin anew"
+                )
+            if found:
+                listed = "\n".join(f"  {change}" for change in found)
                 raise ResultError(
                     f"{folder}: holds a study that differs from what is asked now:\n{listed}\n"
                     "undo the change to go on with it, give another folder to keep both, or add "
@@ -175,31 +182,17 @@ def point_key(point: Mapping[str, Any]) -> str:
 
 
 def differences(kept: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
-    """Return what differs between two definitions of a study, in words; titles do not count."""
-    changes = []
+    """Return what differs between two definitions of a study, in words: what photons see."""
+    found = []
     for name in {**kept, **wanted}:
         before, now = kept.get(name), wanted.get(name)
         if before == now:
             continue
         if name.startswith("scene") and before and now:
-            changes += scene_changes(name, parse_scene(before), parse_scene(now))
+            told = changes(parse_scene(before), parse_scene(now))
+            found += [f"{name}: {change}" for change in told]
         elif name.startswith("scene"):
-            changes.append(f"{name}: {'is new' if now else 'is not there now'}")
+            found.append(f"{name}: {'is new' if now else 'is not there now'}")
         else:
-            changes.append(f"{name}: was {before!r}, now {now!r}")
-    return changes
-
-
-def scene_changes(name: str, before: Scene, now: Scene) -> list[str]:
-    """Return how two scenes differ to a photon: number by number, or in a word."""
-    blank = {"title": "", "notes": ""}
-    if before.model_copy(update=blank) == now.model_copy(update=blank):
-        return []
-    paths = list(dict.fromkeys(number_paths(before) + number_paths(now)))
-    both = [path for path in paths if path in number_paths(before) and path in number_paths(now)]
-    changed = [
-        f"{name}: {path} was {number_at(before, path):g}, now {number_at(now, path):g}"
-        for path in both
-        if number_at(before, path) != number_at(now, path)
-    ]
-    return changed or [f"{name}: other parts, or parts of another kind"]
+            found.append(f"{name}: was {before!r}, now {now!r}")
+    return found

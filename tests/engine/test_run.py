@@ -147,6 +147,40 @@ def test_a_result_of_another_lamp_or_seed_is_not_continued():
         trace(scene("a"), photons=2000, seed=2, resume=first)
 
 
+def test_what_lies_there_of_other_numbers_is_traced_anew_and_a_line_says_why(tmp_path, capsys):
+    target = tmp_path / "lamp.h5"
+    trace(scene("d"), photons=1000, save_to=target)
+    moved = scene("d", a="z_mm = 14.0 => z_mm = 13.5", b="columns = 15 => columns = 14")
+    cases = [
+        (moved, 1, "emitters.bars.columns 15 → 14, train.film.z_mm 14 → 13.5"),
+        (moved, 2, "is of the seed 1, not 2"),
+        (scene("d"), 3, "emitters.bars.columns 14 → 15, train.film.z_mm 13.5 → 14); of the seed 2"),
+    ]
+    for lamp, seed, why in cases:
+        trace(lamp, photons=1000, seed=seed, save_to=target, resume="saved")
+        told = capsys.readouterr().err.splitlines()
+        assert len(told) == 2 and why in told[0] and told[0].endswith("; traced anew")
+        assert "is kept as" in told[1]
+    result = load_result(target)
+    replace(result, run=replace(result.run, program_version="0.3.0")).save(target)
+    capsys.readouterr()
+    trace(scene("d"), photons=1000, seed=3, save_to=target, resume="saved")
+    assert "is made by photonsim 0.3.0; traced anew" in capsys.readouterr().err
+
+
+def test_what_no_photon_sees_keeps_the_photons(tmp_path, capsys):
+    target = tmp_path / "lamp.h5"
+    trace(scene("h"), photons=1000, save_to=target)
+    told = scene(
+        "h", a="voltage_v = 12.0 => voltage_v = 12.5", b="room_lux = 0.1 => room_lux = 3.0"
+    )
+    assert trace(told, photons=1500, save_to=target, resume="saved").photons == 1500
+    assert capsys.readouterr().err == ""
+    kept = load_result(target)
+    assert kept.scene == told
+    assert_same_bits(kept, trace(scene("h"), photons=1500))
+
+
 @pytest.mark.parametrize("photons", [30_000, 45_000, 60_000])
 def test_a_run_is_its_histories_each_once(photons):
     """In however many rounds: the tallies are those of one range traced by one worker.

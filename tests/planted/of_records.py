@@ -131,8 +131,8 @@ OF_RECORDS = (
     Fault(
         "an earlier result of another lamp is continued",
         "engine/record.py",
-        "        if not earlier.scene.is_same_lamp(self.compiled.scene):",
-        "        if False:",
+        "    if found := changes(earlier.scene, scene):",
+        "    if found := ():",
         ("tests/engine/test_run.py::test_a_result_of_another_lamp_or_seed_is_not_continued",),
     ),
     Fault(

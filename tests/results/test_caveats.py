@@ -151,7 +151,7 @@ def test_results_of_a_mended_law_are_told_by_version_and_scene(sound):
         assert outdated(made_by(sound, version)) == ()
     for version in ("0.4.0", "0.4.1", "0.10.0", "1.0.0"):
         assert outdated(made_by(sheet, version)) == ()
-    with pytest.raises(ResultError, match=r"0\.3\.0.*grooves.*cannot continue"):
+    with pytest.raises(ResultError, match=r"0\.3\.0.*grooves.*cannot be continued"):
         trace(sheet.scene, photons=3_000, resume=made_by(sheet, "0.3.0"))
 
 

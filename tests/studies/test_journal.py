@@ -47,13 +47,22 @@ def test_threads_do_not_matter() -> None:
 def test_a_changed_study_is_refused_with_a_choice(tmp_path: Path) -> None:
     sweep(SETTING, POINTS[:1], tmp_path)
     other = with_numbers(SCENE, {"train.film.strips.offset_mm": 8.0})
-    with pytest.raises(ResultError, match=r"offset_mm was 9, now 8[\s\S]*--fresh"):
+    with pytest.raises(
+        ResultError, match=r"scene: train.film.strips.offset_mm 9 → 8[\s\S]*--fresh"
+    ):
         sweep(Setting(other, SETTING.effort), POINTS[:1], tmp_path)
     with pytest.raises(ResultError, match=r"relative_error: was 0.05, now 0.01"):
         sweep(Setting(SCENE, Effort(0.01, "near_axis_fraction")), POINTS[:1], tmp_path)
     renamed = SCENE.model_copy(update={"title": "another name"})
     sweep(Setting(renamed, SETTING.effort), POINTS[:1], tmp_path)
     sweep(Setting(other, SETTING.effort, threads=1), POINTS[:1], tmp_path, fresh=True)
+
+
+def test_a_study_of_an_older_version_is_refused_with_a_choice(tmp_path: Path) -> None:
+    older = {**SETTING.definition("sweep"), "program_version": "0.3.0"}
+    Journal(tmp_path, older)
+    with pytest.raises(ResultError, match=r"made by photonsim 0\.3\.0, which .* --fresh"):
+        sweep(SETTING, POINTS[:1], tmp_path)
 
 
 @pytest.mark.parametrize("spoilt", ["{}", "no json", '{"kind": 1}'])

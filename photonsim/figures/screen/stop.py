@@ -25,7 +25,7 @@ from photonsim.figures.style import (
 )
 from photonsim.results import Estimate, Result, ScreenView, screen_of
 from photonsim.results.field import CELLS
-from photonsim.results.stop import net_share, pupil, stop_filled, trade_off
+from photonsim.results.stop import net_share, pupil, stop_filled, trade_off, uncounted
 
 Reals = NDArray[np.float64]
 
@@ -58,9 +58,12 @@ def draw_stop(result: Result) -> Figure:
         "blur is made.",
         fontsize=7.5, x=0.02, ha="left",
     )  # fmt: skip
-    upper, lower = right.subplots(2, 1)
-    _trade_off(upper, view)
-    _shares(lower, view)
+    if why := uncounted(result):
+        right.suptitle(f"What a smaller stop would leave was\n{why}.", fontsize=7.5)
+    else:
+        upper, lower = right.subplots(2, 1)
+        _trade_off(upper, view)
+        _shares(lower, view)
     give_title(figure, result, "What the stop does to the picture")
     return settle(figure)
 
@@ -99,7 +102,8 @@ def _pupil(
     chosen[cells] = True
     filled = stop_filled(stop_sums, net_share(view.result, chosen))
     unsure = np.isnan(filled.value)
-    words = "too little light" if unsure else f"{filled.text(100.0, '%')} filled"
+    why = "filling not counted" if uncounted(view.result) else "too little light"
+    words = why if unsure else f"{filled.text(100.0, '%')} filled"
     axes.set_title(f"{name}\n{words}", fontsize=6.5, linespacing=1.2)
 
 
