@@ -94,7 +94,8 @@ def _head(width: float, height: float) -> tuple[str, ...]:
         f'width="{width:.0f}" height="{height:.0f}" font-family="sans-serif" font-size="14">',
         "<title>The rooms of photonsim: an arrow leads from a room to one it imports from</title>",
         '<defs><marker id="tip" viewBox="0 0 8 8" refX="8" refY="4" markerWidth="7" '
-        f'markerHeight="7" orient="auto"><path d="M0 0 L8 4 L0 8 z" fill="{LINE}"/></marker></defs>',
+        f'markerHeight="7" orient="auto"><path d="M0 0 L8 4 L0 8 z" fill="{LINE}"/></marker>'
+        "</defs>",
         f'<rect width="100%" height="100%" fill="{PAPER}"/>',
     )
 
