@@ -149,7 +149,7 @@ def test_a_figure_declared_in_one_place_shows_wherever_it_says(result, monkeypat
     assert ("missed", result.estimate("missed").text(1.0, "mlm")) in rows
 
     panes = draw_designs([("d", result)]).subfigs[0].axes
-    assert "missed, mlm\nless is better" in [axes.get_title() for axes in panes]
+    assert "missed, mlm\nless is better" in [axes.get_title("left") for axes in panes]
 
     for goal in (Goal("missed", -1), Goal("missed_lm", -1)):
         assert goal.words() == "least missed_lm"
