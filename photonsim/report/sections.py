@@ -26,7 +26,7 @@ from photonsim.results import FIGURES, Result
 from photonsim.results.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.studies import tables as comparison_tables
-from photonsim.summary.scene_summary import scene_brief, warnings_text
+from photonsim.summary.scene_summary import scene_summary, warnings_text
 from photonsim.words.cautions import ALL as CAUTIONS
 
 ASSUMPTIONS = (
@@ -128,7 +128,7 @@ def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Sec
             _ledger(label, result, anchor),
             Listing(
                 "Layout, first-order optics and warnings",
-                f"{scene_brief(result.scene)}\n\n{warnings_text(result.scene)}",
+                f"{scene_summary(result.scene)}\n\n{warnings_text(result.scene)}",
             ),
         ),
     )

@@ -1,4 +1,4 @@
-"""The brief of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
+"""The summary of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ BRIGHT_LM = 100.0
 NARROW = 80
 
 
-def scene_brief(scene: Scene) -> str:
+def scene_summary(scene: Scene) -> str:
     """Text about a scene for a person: layout, first-order facts and cautions."""
     facts = facts_of(scene)
     sections = [

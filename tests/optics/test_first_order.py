@@ -24,7 +24,7 @@ from photonsim.optics.first_order import (
     recycled_luminance,
 )
 from photonsim.scene import Scene
-from photonsim.summary.scene_summary import scene_brief
+from photonsim.summary.scene_summary import scene_summary
 
 
 def test_cone_and_cos4() -> None:
@@ -173,4 +173,4 @@ def test_facts_of_lenses_that_no_ideal_lens_of_a_scene_stands_for(
     lens = {"kind": "real_lens", "z_mm": 60.0, "diameter_mm": 30.0, "thickness_mm": 3.0}
     scene = lamp({"train.lens<stop": lens | {"index": 1.52} | faces})
     assert [lens.name for lens in facts_of(scene).lenses] == ["field_lens", "lens"]
-    assert scene_brief(scene)
+    assert scene_summary(scene)
