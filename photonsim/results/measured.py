@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from photonsim.results import sums
 from photonsim.results.estimate import Estimate
-from photonsim.results.merit import Figure
 from photonsim.results.optics import Optics
+from photonsim.results.registry import Figure
 from photonsim.results.tallies import Tallies
 
 Reals = NDArray[np.float64]

@@ -23,7 +23,7 @@ Reals = NDArray[np.float64]
 class Brightness:
     """Light on the screen of a white picture.
 
-    `nine_lux` [3, 3] with standard errors `nine_errors`, row 0 the panel's lowest; `evenness` is
+    `nine_lux` [3, 3] with standard errors `nine_errors`, row 0 the panel's lowest; `uniformity` is
     least over mean of the nine. Contrasts are white over black: of full fields in the dark, of full
     fields in the room's light, and of a checkerboard with room and stray light.
     """
