@@ -1,7 +1,7 @@
 """How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales.
 
 Version 1, of photonsim 0.3.0, had no rings of the stop, one square about each chief ray instead of
-five, and no photons of odd blocks. In a result of it these axes are so much shorter, also when it
+five, in bins twice as wide, and no photons of odd blocks. In a result of it these axes are so much shorter, also when it
 is saved anew, in version 2.
 """
 
@@ -30,7 +30,10 @@ if TYPE_CHECKING:
 
 FORMAT_VERSION = 2
 # The lengths of axes that were shorter, by the version of the file.
-COUNTED = {1: {"ring": 0, "spot_level": 1, "stop_sum": 4}, 2: {}}
+COUNTED: dict[int, dict[str, int]] = {
+    1: {"ring": 0, "spot_level": 1, "spot_y": 32, "spot_x": 32, "stop_sum": 4},
+    2: {},
+}
 Read = Callable[[str, tuple[int, ...]], Any]
 
 
@@ -57,16 +60,18 @@ def axes_of(result: Result) -> dict[str, tuple[Any, str]]:
         "batch": (np.arange(len(result.tallies.batches["incident"])), "1"),
         "fate": (np.array([name.encode() for name, _ in result.fate_names]), ""),
     }
+    counted = COUNTED[result.tallies.counts_version]
     for axis in dict.fromkeys(axis for tally in TALLIES for axis in tally.axes[: _kept(tally)]):
+        if axis.name in axes:
+            continue
+        count = counted.get(axis.name, axis.bins or pixels[axis.name])
         if axis.words:
-            axes[axis.name] = np.array([word.encode() for word in axis.words]), axis.unit
+            values = np.array([word.encode() for word in axis.words[:count]])
         elif axis.values:
-            axes[axis.name] = np.array(axis.values), axis.unit
-        elif axis.name not in axes:
-            count = axis.bins or pixels[axis.name]
-            axes[axis.name] = _centres(axis, count) * reach[axis.reach], axis.unit
-    for name, length in COUNTED[result.tallies.counts_version].items():
-        axes[name] = axes[name][0][:length], axes[name][1]
+            values = np.array(axis.values[:count])
+        else:
+            values = _centres(axis, count) * reach[axis.reach]
+        axes[axis.name] = values, axis.unit
     return axes
 
 

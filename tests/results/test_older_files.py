@@ -33,13 +33,15 @@ def written_as_version_1(path):
     """Turn a file of today into what 0.3.0 would have written of the same light."""
     with h5py.File(path, "a") as file:
         spots = file["screen/spots"][()]
-        joined = spots[:, :, 0].copy()
-        for level in range(1, spots.shape[2]):
-            # A bin of a square half as wide lies in bin 8 + k // 2 of the one around it, and so on.
-            place = np.arange(32)
+        joined, bins = np.zeros((9, 9, 32, 32), dtype=np.int64), spots.shape[3]
+        for level in range(spots.shape[2]):
+            # Of n bins, number k of a square half as wide lies in n // 4 + k // 2 of that around
+            # it, and so on; today's are half as wide as those of 0.3.0.
+            place = np.arange(bins)
             for _ in range(level):
-                place = 8 + place // 2
-            for row, column in np.ndindex(32, 32):
+                place = bins // 4 + place // 2
+            place //= bins // 32
+            for row, column in np.ndindex(bins, bins):
                 joined[:, :, place[row], place[column]] += spots[:, :, level, row, column]
         sums = file["screen/stop_sums"][..., :4]
         for name in ("screen/spots", "screen/stop_sums", "batches/rings"):
