@@ -7,7 +7,6 @@ Ctrl-C or by the system, what was saved stands.
 
 import click
 
-from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
@@ -23,6 +22,7 @@ from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
 from photonsim.cli.tune import tune
+from photonsim.version import __version__
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

@@ -25,7 +25,6 @@ from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
-from photonsim.scene.imaging import mean_wavelength_nm
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.bool_]
@@ -228,7 +227,7 @@ class _Back:
             self.turned |= inside[..., None]
             return
         across = 1 - quarter % 2
-        index = part.index_at(mean_wavelength_nm(self.scene))
+        index = part.index_at(self.scene.light.mean_nm)
         straight = film_angles(index, part.apex_deg).straightened_deg or 0.0
         # Light that leaves near the axis came at this angle, which makes its way longer.
         sine = math.sin(math.radians(straight))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS, SPOT_BINS
 from photonsim.program.rays import Bundle, Layers, Reals, leave_panel, trace_up
-from photonsim.scene import Scene, bends_of, follow, projection_of
+from photonsim.scene import Scene, follow
 
 Wholes = NDArray[np.bool_]
 
@@ -31,7 +31,7 @@ def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
     """
     entries = np.zeros(codes.SCREEN_ENTRIES)
     per_mm = np.zeros(CELLS * CELLS)
-    projection = projection_of(scene)
+    projection = scene.projection
     if projection is None:
         return entries, per_mm
     entries[codes.SCREEN_ON] = 1.0
@@ -126,7 +126,7 @@ class _Aim:
     def __init__(self, scene: Scene, layers: Layers) -> None:
         self.layers = layers
         panel_z, stop_z = scene.panel.z_mm, scene.stop.z_mm
-        bends = [bend for bend in bends_of(scene) if panel_z <= bend.z_mm <= stop_z]
+        bends = [bend for bend in scene.bends() if panel_z <= bend.z_mm <= stop_z]
         self.a, _ = follow(1.0, 0.0, panel_z, stop_z, bends)
         self.b, _ = follow(0.0, 1.0, panel_z, stop_z, bends)
 

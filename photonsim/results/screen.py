@@ -15,7 +15,7 @@ from photonsim.results.field import CELLS, EVERYWHERE, Cells
 from photonsim.results.result import Result
 from photonsim.results.spot import centres, radius_80_mm
 from photonsim.results.stop import net_share
-from photonsim.scene import Projection, projection_of
+from photonsim.scene import Projection
 
 Reals = NDArray[np.float64]
 # Of fewer photons nobody knows the shape of their spot.
@@ -212,7 +212,7 @@ def one_cell(i: int, j: int) -> Cells:
 
 def screen_of(result: Result) -> ScreenView:
     """Return the screen of a result. Raises ResultError where its scene has none."""
-    projection = projection_of(result.scene)
+    projection = result.scene.projection
     if projection is None or not result.run.landing:
         raise ResultError(
             f"{result.name}: the scene has no [screen] table, so nothing was traced to a screen"

@@ -13,10 +13,8 @@ from photonsim.scene.imaging import (
     Bend,
     Cardinal,
     Projection,
-    bends_of,
     cardinal_of,
     follow,
-    projection_of,
 )
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
@@ -66,14 +64,12 @@ __all__ = [
     "Supply",
     "TrainPart",
     "Walls",
-    "bends_of",
     "cardinal_of",
     "changes",
     "follow",
     "index_at",
     "load_scene",
     "parse_scene",
-    "projection_of",
     "rewritten",
     "scene_from_dict",
     "shortly",

@@ -10,7 +10,6 @@ from typing import Any, Protocol
 
 import numpy as np
 
-import photonsim
 from photonsim.engine import trace
 from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.caveats import MOST_GIVEN_UP, given_up
@@ -19,6 +18,7 @@ from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key
 from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
+from photonsim.version import __version__
 
 Point = dict[str, float]
 Told = Callable[[int, int, Record], None]
@@ -47,7 +47,7 @@ class Setting:
         """Return what must not change while a study's folder is in use."""
         return {
             "kind": kind,
-            "program_version": photonsim.__version__,
+            "program_version": __version__,
             "scene": self.scene.text,
             "seed": self.seed,
             "relative_error": self.effort.relative_error,

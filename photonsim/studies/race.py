@@ -18,7 +18,6 @@ from typing import Any
 
 import numpy as np
 
-import photonsim
 from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
 from photonsim.results import FIGURES, Estimate, Result, ResultError
@@ -35,6 +34,7 @@ from photonsim.studies.sequential import (
     looked_at,
     z_of,
 )
+from photonsim.version import __version__
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
@@ -256,7 +256,7 @@ def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> dict[s
     texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
     return {
         "kind": "race",
-        "program_version": photonsim.__version__,
+        "program_version": __version__,
         "seed": seed,
         **dataclasses.asdict(rule),
         **texts,

@@ -190,7 +190,7 @@ def test_replay_walks_the_path_that_was_traced_with_the_compiler_off(tmp_path):
     target = tmp_path / "d_split_film.h5"
     result = load_result(target)
     for path in sample_paths(result.scene, 12, result.seed, first=100):
-        command = [sys.executable, "-m", "photonsim.cli", "replay", str(target), str(path.number)]
+        command = [sys.executable, "-m", "photonsim", "replay", str(target), str(path.number)]
         told = subprocess.run(command, capture_output=True, text=True, check=True)
         assert told.stderr == ""
         assert path.fate in told.stdout

@@ -9,7 +9,7 @@ from photonsim.engine import trace
 from photonsim.results import screen_of
 from photonsim.results.field import CORNERS, ZONES, outward
 from photonsim.results.tallies import DIRECTION_SCALE
-from photonsim.scene import parse_scene, projection_of
+from photonsim.scene import parse_scene
 from photonsim.summary.brightness import brightness_of, image_illuminance
 from tests.chance import assert_distribution, assert_fits, assert_mean, assert_proportion
 from tests.physics.bundles import chief_cosines, through
@@ -53,7 +53,7 @@ def spots(scene, across=33):
     so that the rim of the stop is not met in the same place twice; Gauss's two points either way
     within a field. Round optics: a quarter of the panel stands for all four.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     panel, rng = scene.panel, np.random.default_rng(5)
     pixel = panel.active_width_mm / panel.columns
     inner = np.array([-0.5, 0.5]) / math.sqrt(3.0)
@@ -216,7 +216,7 @@ def red_outside_blue(scene, radii, across):
 
     Without chance: the mean over a grid of so many rays across the stop, 1 for the chief ray alone.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     points = np.stack([radii, np.zeros_like(radii)])
     chief = chief_cosines(scene, points, 587.56)
     steps = (np.arange(across) + 0.5) / across * 2.0 - 1.0
