@@ -20,13 +20,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.optics.acceptance import rays_to_stop
 from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
 
-Reals = NDArray[np.float64]
 Wholes = NDArray[np.bool_]
 
 # The outermost share of the panel's width and height that an eye takes for its edge.

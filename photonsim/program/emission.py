@@ -7,12 +7,10 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.scene import IntensityTable
 from photonsim.scene.lm63 import zone_flux
-
-Reals = NDArray[np.float64]
 
 # Within a cell the intensity is taken as even; its flux is exact. Half a degree from the axis and
 # two degrees around it are finer than the files, and 180 x 180 cells are 0.5 MB.

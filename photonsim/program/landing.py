@@ -9,9 +9,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS, SPOT_BINS
-from photonsim.program.rays import Bundle, Layers, Reals, leave_panel, trace_up
+from photonsim.program.rays import Bundle, Layers, leave_panel, trace_up
 from photonsim.scene import Scene, follow
 
 Wholes = NDArray[np.bool_]

@@ -8,14 +8,12 @@ of the offset along x plus that along y, about the cell's own mean; the mean its
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells, outward
 from photonsim.results.optics import Optics
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
-
-Reals = NDArray[np.float64]
 
 # The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
 SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")

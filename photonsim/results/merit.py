@@ -6,14 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import blur, extremes, structure
 from photonsim.results.optics import Optics
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
-Reals = NDArray[np.float64]
 Function = Callable[[Sums, Optics], Reals]
 
 ARRIVING, COLLECTED = 0, 1

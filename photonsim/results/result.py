@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import sums
 from photonsim.results.blocks import block_sums
 from photonsim.results.errors import ResultError
@@ -23,8 +24,6 @@ from photonsim.results.optics import Optics, optics_of
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
 from photonsim.results.variation import panel_variation
-
-Reals = NDArray[np.float64]
 
 
 class FateCount(NamedTuple):

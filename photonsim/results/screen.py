@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import blur, sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
@@ -17,7 +17,6 @@ from photonsim.results.spot import centres, radius_80_mm
 from photonsim.results.stop import net_share
 from photonsim.scene import Projection
 
-Reals = NDArray[np.float64]
 # Of fewer photons nobody knows the shape of their spot.
 FEWEST_OF_A_SPOT = 10
 

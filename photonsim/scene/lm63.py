@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Reals = NDArray[np.float64]
+from photonsim.arrays import Reals
 
 FORMS = {
     "IESNA91": "1991",

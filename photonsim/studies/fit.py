@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Scene
@@ -21,8 +22,6 @@ from photonsim.studies.goals import refuse_twice
 from photonsim.studies.likelihood import Data, Likelihood, maximise
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
 from photonsim.studies.sheet_bench import sheet_bench
-
-Reals = NDArray[np.float64]
 
 # Above, the one is as good as told by the other: their limits mean little apart.
 TOLD_APART_BELOW = 0.95

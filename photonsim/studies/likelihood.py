@@ -21,7 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
-Reals = NDArray[np.float64]
+from photonsim.arrays import Reals
+
 # Takes the parameters [k], returns predictions [n] and their standard errors [n].
 Model = Callable[[Reals], tuple[Reals, Reals]]
 

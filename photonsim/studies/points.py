@@ -10,10 +10,11 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.caveats import MOST_GIVEN_UP, given_up
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
+from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key

@@ -18,8 +18,9 @@ from typing import Any
 import numpy as np
 from scipy.stats import binomtest
 
+from photonsim.arrays import Reals
 from photonsim.results import ResultError
-from photonsim.results.study_table import FIGURE, PARAMETER, Reals, StudyTable
+from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import (
     Limit,

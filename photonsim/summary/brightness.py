@@ -10,13 +10,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import Estimate, Result, screen_of, sums
 from photonsim.results.blur import stray_share
 from photonsim.results.merit import COLLECTED, collected_lm, nine_points
-
-Reals = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

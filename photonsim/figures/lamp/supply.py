@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -25,7 +24,6 @@ from photonsim.figures.style import (
     wrapped,
 )
 
-Reals = NDArray[np.float64]
 # Relative light that the right pane spans; what lies beyond is told by the curve leaving it.
 LIGHT_TOP = 2.0
 # A picture a fifth brighter or darker is hardly told from the usual one.

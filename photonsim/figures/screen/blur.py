@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
 from photonsim.figures.style import (
     BLACK,
@@ -27,8 +27,6 @@ from photonsim.results import Result, ScreenView, screen_of
 from photonsim.results.estimate import decimal_places
 from photonsim.results.field import CELLS
 from photonsim.results.screen import one_cell
-
-Reals = NDArray[np.float64]
 
 MAP_WIDTH_IN = 3.1
 # Arrows and warps are drawn so large that the longest is this share of a field's smaller side.

@@ -8,9 +8,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
-from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -26,8 +26,6 @@ from photonsim.figures.style import (
 from photonsim.results import Estimate, Result, ScreenView, screen_of
 from photonsim.results.field import CELLS
 from photonsim.results.stop import net_share, pupil, stop_filled, trade_off, uncounted
-
-Reals = NDArray[np.float64]
 
 ROWS = {"top": (6, 7, 8), "": (3, 4, 5), "bottom": (0, 1, 2)}
 COLUMNS = {"left": (0, 1, 2), "": (3, 4, 5), "right": (6, 7, 8)}

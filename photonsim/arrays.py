@@ -1,0 +1,6 @@
+"""The arrays that the rooms hand to each other, as types."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Reals = NDArray[np.float64]
