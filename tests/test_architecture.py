@@ -23,7 +23,7 @@ ARROWS: dict[str, set[str]] = {
     "program": {"scene", "codes"},
     "results": {"scene", "codes", "words"},
     "engine": {"program", "kernel", "codes", "results", "scene", "words", "version"},
-    "studies": {"engine", "results", "scene", "words", "version"},
+    "studies": {"engine", "workshop", "results", "scene", "words", "version"},
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},
     "workshop": {"scene", "words", "results"},

@@ -90,7 +90,9 @@ def fit(
         for name, text in files.items():
             write_text(name, text)
         tell_files(list(files))
-        tell_files(save_figure(draw_residuals(found, lamp.panel), out, f"{path.stem}-residuals"))
+        predictions = found.likelihood.predictions
+        figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
+        tell_files(save_figure(figure, out, f"{path.stem}-residuals"))
 
 
 def tell_count(traced: int) -> None:

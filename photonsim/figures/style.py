@@ -6,7 +6,7 @@ import textwrap
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import matplotlib
 from matplotlib.figure import Figure
@@ -32,7 +32,7 @@ PALE = "#DDDDDD"
 # (Nunez, Anderton and Renslow, PLoS ONE 13, e0199239 (2018)).
 COLOUR_MAP = "cividis"
 
-_OURS: dict[str, Any] = {
+_OURS: dict[str, object] = {
     # matplotlib carries this font with it, so that figures are alike everywhere; the rest of the
     # list is for whoever opens the SVG without it.
     "font.family": "sans-serif",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -69,7 +69,7 @@ def alias_table(cells: Cells) -> Reals:
 
 def _refined(angles: Reals, step: float) -> Reals:
     """Return rising angles with every interval cut to equal parts of `step` at most."""
-    parts: list[Any] = [
+    parts: list[Reals] = [
         np.linspace(low, high, max(1, math.ceil((high - low) / step - 1e-9)), endpoint=False)
         for low, high in itertools.pairwise(angles)
     ]

@@ -7,7 +7,7 @@ from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.result import FateCount, Result, load_result
 from photonsim.results.screen import ScreenView, screen_of
 from photonsim.results.tallies import MAPS, Tallies
-from photonsim.results.traced import Run
+from photonsim.results.traced import LightPath, Run
 
 __all__ = [
     "FIGURES",
@@ -15,6 +15,7 @@ __all__ = [
     "Estimate",
     "FateCount",
     "Figure",
+    "LightPath",
     "Result",
     "ResultError",
     "Run",

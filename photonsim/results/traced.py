@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from pydantic import ConfigDict
 
+from photonsim.arrays import Reals
 from photonsim.results.tallies import Tallies
 from photonsim.scene import Scene
 
@@ -48,3 +50,12 @@ class Traced:
     def seed(self) -> int:
         """The seed of the random numbers."""
         return self.run.seed
+
+
+class LightPath(NamedTuple):
+    """One history: its number, the name and group of its fate, its points [n, 3] in mm."""
+
+    number: int
+    fate: str
+    group: str
+    points: Reals

@@ -6,12 +6,12 @@ import math
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Protocol
 
 import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.engine import trace
+from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.caveats import MOST_GIVEN_UP, given_up
 from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column
@@ -25,15 +25,6 @@ Point = dict[str, float]
 Told = Callable[[int, int, Record], None]
 
 
-class Spread(Protocol):
-    """Something that runs a function over items elsewhere, engine.cluster.Cluster for one."""
-
-    def run(
-        self, function: Callable[[Any], Any], items: Sequence[Any]
-    ) -> Iterable[tuple[int, Any]]:
-        """Yield (index, outcome) as they come in."""
-
-
 @dataclass(frozen=True)
 class Setting:
     """What all points of a study share."""
@@ -44,7 +35,7 @@ class Setting:
     ties: Mapping[str, str] = field(default_factory=dict)
     threads: int | None = None
 
-    def definition(self, kind: str) -> dict[str, Any]:
+    def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
         return {
             "kind": kind,
@@ -127,7 +118,7 @@ def measure_all(
     setting: Setting,
     points: Sequence[Point],
     journal: AnyJournal,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: Told | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
@@ -199,5 +190,5 @@ def path_label(path: str, paths: Sequence[str]) -> str:
     )
 
 
-def _dtype(scene: Scene, path: str) -> Any:
+def _dtype(scene: Scene, path: str) -> type[np.int64] | type[np.float64]:
     return np.int64 if is_whole(scene, path) else np.float64

@@ -19,6 +19,7 @@ import numpy as np
 from scipy.stats import binomtest
 
 from photonsim.arrays import Reals
+from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
@@ -30,7 +31,7 @@ from photonsim.studies.goals import (
 )
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Spread, Told, columns_of, measure_all
+from photonsim.studies.points import Point, Setting, Told, columns_of, measure_all
 
 SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 # Below, the shares are mostly luck.
@@ -109,7 +110,7 @@ def tolerance_study(
     figures: Sequence[str] = SHOWN,
     *,
     fresh: bool = False,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: Told | None = None,
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -42,9 +40,8 @@ def draw_stop(result: Result) -> Figure:
     """
     view = screen_of(result)
     figure = new_figure(PAGE_WIDTH_IN, 6.0)
-    halves: Any = figure.subfigures(1, 2, width_ratios=[1.45, 1.0])
-    left, right = halves
-    panes: Any = left.subplots(3, 3, sharex=True, sharey=True)
+    left, right = figure.subfigures(1, 2, squeeze=False, width_ratios=[1.45, 1.0])[0]
+    panes = left.subplots(3, 3, sharex=True, sharey=True)
     for row, (above, rows) in zip(panes, ROWS.items(), strict=True):
         for axes, (beside, columns) in zip(row, COLUMNS.items(), strict=True):
             name = " ".join(word for word in (above, beside) if word) or "middle"
