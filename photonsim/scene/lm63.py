@@ -29,7 +29,6 @@ MOST_ANGLES = 721  # every half degree and both ends
 # No lamp is brighter, and no goniometer finer: beyond, sums overflow.
 LARGEST = 1e12
 FINEST_DEG = 1e-6
-HEADING = 13  # numbers before the angles
 _SEPARATOR = re.compile(r"[\s,]+")
 
 

@@ -10,7 +10,7 @@ from photonsim.results import screen_of
 from photonsim.results.field import CORNERS, ZONES, outward
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.scene import parse_scene
-from photonsim.summary.brightness import brightness_of, image_illuminance
+from photonsim.summary.brightness import brightness_of
 from tests.chance import assert_distribution, assert_fits, assert_mean, assert_proportion
 from tests.physics.bundles import chief_cosines, through
 from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
@@ -181,12 +181,14 @@ def test_illuminance_of_the_image_is_the_printed_formula(wide):
     """
     found = brightness_of(wide)
     luminance = 900.0 / (math.pi * 0.11 * 0.11)
-    half_angle = math.degrees(math.atan(30.0 / 100.0))
-    expected = image_illuminance(luminance, 0.5 * 0.8, half_angle)
+    expected = math.pi * 0.5 * 0.8 * luminance * math.sin(math.atan(30.0 / 100.0)) ** 2
     # The middle cell is 11 mm wide: its mean is a little less than its middle.
     expected *= factors_by_cell(100.0, 30.0, 100.0)[4, 4] / element_to_disc(30.0, 100.0, 0.0)
     middle = wide.tallies.batches["cells"][:, 1, 4, 4]
-    per_batch = middle / middle.mean() * found.nine_lux[1, 1]
+    # At one to one lux on the panel are lux on the screen, but for the transmittances.
+    assert found.area_m2 == pytest.approx(0.1 * 0.1)
+    lux = wide.nine_points()[1, 1] * wide.optics.transmittance
+    per_batch = middle / middle.mean() * lux
     assert_mean(per_batch, float(expected), what="lux in the middle of the image")
 
 
