@@ -166,3 +166,16 @@ def test_files_stay_short():
         if (count := len(path.read_text(encoding="utf-8").splitlines())) > 400
     }
     assert not long
+
+
+def test_functions_fit_on_a_screen():
+    # In the kernel a call costs registers and time.
+    long = {
+        f"{module}.{node.name}": length
+        for module, path in MODULES.items()
+        if room_of(path) != "kernel"
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef)
+        and (length := (node.end_lineno or 0) - node.lineno + 1) > 60
+    }
+    assert not long

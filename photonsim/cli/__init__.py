@@ -1,4 +1,5 @@
 """Commands: arguments and exit codes; what they do stands in the other rooms.
+Many files lie flat here: one file for each command, by its name.
 
 Exit codes: 0 done; 1 nothing found that was asked for (`tune`), or whoever read the output is gone;
 2 something to mend in what was given, or no room or right to write; 130 or 143 asked to end by

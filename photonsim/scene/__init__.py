@@ -1,4 +1,8 @@
-"""What the user writes: typed, frozen, validated models of a lamp, with TOML in and out."""
+"""What the user writes: typed, frozen, validated models of a lamp, with TOML in and out.
+
+Many files lie flat here: one file for each table of a scene file and each kind of part, by its
+name, beside what reads, checks and writes them.
+"""
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.changes import changes, shortly
