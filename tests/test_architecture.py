@@ -179,3 +179,12 @@ def test_functions_fit_on_a_screen():
         and (length := (node.end_lineno or 0) - node.lineno + 1) > 60
     }
     assert not long
+
+
+@pytest.mark.parametrize("folder", sorted({path.parent for path in FILES}), ids=lambda f: f.name)
+def test_rooms_are_small_or_say_why(folder):
+    front = folder / "__init__.py"
+    files = [path for path in FILES if path.parent == folder and path != front]
+    if len(files) > 12:
+        why = ast.get_docstring(ast.parse(front.read_text(encoding="utf-8"))) or ""
+        assert "Many files lie flat here: one file for each" in " ".join(why.split())

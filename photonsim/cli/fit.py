@@ -58,8 +58,8 @@ def fit(
       photonsim fit scenes/d_split_film.toml readings.csv --out fitted \\
         --free housing.walls.reflectance 0 0.5
     """
-    from photonsim.studies import fit as study
-    from photonsim.studies import fit_tables
+    from photonsim.studies.fitting import fit as study
+    from photonsim.studies.fitting import fit_tables
     from photonsim.studies.paths import text_with_numbers
     from photonsim.workshop.readings import load_readings
 

@@ -140,14 +140,14 @@ def is_hdf5(path: Path) -> bool:
 
 def write_text(path: Path, text: str) -> None:
     """Write a small text file, with a plain word where that cannot be done."""
-    from photonsim.results.writing import write_file
+    from photonsim.results.files.writing import write_file
 
     write_file(path, text.encode("utf-8"))
 
 
 def tell_caveats(result: Result) -> None:
     """Tell what must not be overlooked in a result, where there is anything."""
-    from photonsim.results.caveats import caveats
+    from photonsim.results.remarks.caveats import caveats
 
     for words in caveats(result):
         tell(f"{result.name}: {words}", err=True)

@@ -13,7 +13,7 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
-from photonsim.results.laws import made_by, mended_since
+from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import Scene, changes, shortly
 from photonsim.version import __version__
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError
-from photonsim.results.blocks import is_fit_to_print
+from photonsim.results.panel.blocks import is_fit_to_print
 
 # Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is
 # then known to 0.15 % and mapped in 700 blocks to 5 %. A power of two has whole blocks of the
@@ -27,8 +27,8 @@ class StopRule:
 
     relative_error applies to the figure of merit `figure`. fit_to_print ends the run at the first
     of its looks, from DEFAULT_PHOTONS on, at which the map of collected light is fit to print
-    (results.blocks), or at once where no light is collected; the count is a function of scene and
-    seed alone. Raises ResultError for values that make no sense.
+    (results.panel.blocks), or at once where no light is collected; the count is a function of scene
+    and seed alone. Raises ResultError for values that make no sense.
     """
 
     photons: int | None = None

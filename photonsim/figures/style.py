@@ -12,7 +12,7 @@ import matplotlib
 from matplotlib.figure import Figure
 
 from photonsim.results import Result
-from photonsim.results.caveats import caveats
+from photonsim.results.remarks.caveats import caveats
 
 # The text width of an A4 page with 13 mm margins: figures go into a write-up unscaled.
 PAGE_WIDTH_IN = 7.2

@@ -12,8 +12,8 @@ from photonsim.report.content import Section, WriteUp
 from photonsim.report.html import as_html
 from photonsim.report.markdown import as_markdown
 from photonsim.results import LightPath, Result, ResultError
-from photonsim.results.study_table import StudyTable
-from photonsim.results.writing import write_file
+from photonsim.results.files.study_table import StudyTable
+from photonsim.results.files.writing import write_file
 from photonsim.studies import Design, compare
 
 __all__ = ["WriteUp", "compose", "save_write_up"]

@@ -22,9 +22,9 @@ from photonsim.report.content import (
     table,
 )
 from photonsim.results import FIGURES, LightPath, Result
-from photonsim.results.caveats import caveats
+from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
-from photonsim.studies import tables as comparison_tables
+from photonsim.studies.comparing import tables as comparison_tables
 from photonsim.summary.scene_summary import scene_brief, warnings_text
 from photonsim.words.cautions import ALL as CAUTIONS
 

@@ -2,10 +2,10 @@
 
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.file import photons_there, refuse_foreign, sole_writer
+from photonsim.results.files.file import photons_there, refuse_foreign, sole_writer
 from photonsim.results.merit import FIGURES, Figure
+from photonsim.results.picture.screen import ScreenView, screen_of
 from photonsim.results.result import FateCount, Result, load_result
-from photonsim.results.screen import ScreenView, screen_of
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import LightPath, Run
 

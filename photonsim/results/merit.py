@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import blur, extremes, structure
 from photonsim.results.optics import Optics
+from photonsim.results.panel import extremes, structure
+from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 

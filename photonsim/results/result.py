@@ -14,16 +14,16 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
 from photonsim.results import sums
-from photonsim.results.blocks import block_sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.file import load_traced, save_traced
+from photonsim.results.files.file import load_traced, save_traced
 from photonsim.results.measured import Samples, measured
 from photonsim.results.merit import ARRIVING, COLLECTED, FIGURES
 from photonsim.results.optics import Optics, optics_of
+from photonsim.results.panel.blocks import block_sums
+from photonsim.results.panel.variation import panel_variation
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
-from photonsim.results.variation import panel_variation
 
 
 class FateCount(NamedTuple):
@@ -122,7 +122,7 @@ class Result(Traced):
 
         `name` is 'incident' (what arrives) or 'collected' (the part of it that goes on through the
         stop), both before the panel's transmittance. Pixels are joined to `blocks` columns of
-        nearly square blocks (results.blocks), since single pixels count few photons.
+        nearly square blocks (results.panel.blocks), since single pixels count few photons.
         """
         areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
         counts = block_sums(self.panel_counts(name), blocks)

@@ -25,7 +25,7 @@ class Tallies:
     batches: named arrays with the batch as first axis.
     batch_photons: photons in a complete batch; the last batch may hold fewer.
     panel ... stop_sums: the maps; those of the screen are empty where the scene has none.
-        What an older version did not count is an axis cut short: results.layout, COUNTED.
+        What an older version did not count is an axis cut short: results.files.layout, COUNTED.
     lost: numbers of the first few histories given up.
     """
 

@@ -17,7 +17,8 @@ class Run:
     """How a result came about. `seconds` by phase add up over continued runs.
 
     `landing` says what the tallies of the screen count from, and is empty without a screen: the
-    chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
+    chief ray's place and slope as polynomials (results.picture.screen), half the side of each
+    cell's spot.
     """
 
     __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)

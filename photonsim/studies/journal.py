@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
-from photonsim.results.writing import replace_whole, set_aside
+from photonsim.results.files.writing import replace_whole, set_aside
 from photonsim.scene import changes, parse_scene
 from photonsim.words.escaping import visible
 

@@ -13,8 +13,8 @@ from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result, ResultError
-from photonsim.results.caveats import MOST_GIVEN_UP, given_up
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column
+from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
+from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key

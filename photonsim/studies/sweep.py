@@ -13,7 +13,7 @@ from scipy.stats import qmc
 
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.results.study_table import StudyTable
+from photonsim.results.files.study_table import StudyTable
 from photonsim.scene import Scene
 from photonsim.studies.goals import refuse_twice, refuse_unknown_figure
 from photonsim.studies.journal import Journal

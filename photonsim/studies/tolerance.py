@@ -21,7 +21,7 @@ from scipy.stats import binomtest
 from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import (
     Limit,

@@ -20,11 +20,12 @@ import tomlkit
 
 from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result
-from photonsim.results.study_table import FACT, Column, StudyTable
+from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.scene import Scene
+from photonsim.studies.comparing.paired import difference
+from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.goals import front_of, violations, within
 from photonsim.studies.journal import Journal, Record, point_key
-from photonsim.studies.paired import difference
 from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
     Point,
@@ -34,7 +35,6 @@ from photonsim.studies.points import (
     record_of,
     step_of,
 )
-from photonsim.studies.race import RaceRule, race
 from photonsim.studies.search import Search, ToldTrial, explore
 
 # Designs that go into the race at the end.

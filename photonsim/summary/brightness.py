@@ -13,8 +13,8 @@ import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.results import Estimate, Result, screen_of, sums
-from photonsim.results.blur import stray_share
 from photonsim.results.merit import collected_lm
+from photonsim.results.picture.blur import stray_share
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from photonsim.results import Estimate, Result, ScreenView, screen_of
-from photonsim.results.zones import Zone, zones_of
+from photonsim.results.picture.zones import Zone, zones_of
 from photonsim.summary.brightness import (
     Brightness,
     brightness_of,

@@ -25,7 +25,7 @@ from photonsim.figures import (
 from photonsim.figures.study.curves import draw_curves
 from photonsim.figures.study.curves import draw_map as draw_study_map
 from photonsim.figures.study.residuals import draw_residuals
-from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.workshop.readings import Reading
 from tests.lopsided import FILM_ACROSS_Y, LIGHT, SHEET_ACROSS_X, lopsided
 

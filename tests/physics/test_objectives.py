@@ -7,7 +7,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import screen_of
-from photonsim.results.field import CORNERS, ZONES, outward
+from photonsim.results.panel.field import CORNERS, ZONES, outward
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.scene import parse_scene
 from photonsim.summary.brightness import brightness_of

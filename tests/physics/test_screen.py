@@ -7,7 +7,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import load_result, screen_of
-from photonsim.results.stop import trade_off
+from photonsim.results.picture.stop import trade_off
 from photonsim.scene import parse_scene
 from photonsim.studies.paths import with_numbers
 from tests import shipped

@@ -9,8 +9,8 @@ from photonsim.engine import trace
 from photonsim.results import Estimate, screen_of, sums
 from photonsim.results.estimate import decimal_places
 from photonsim.results.merit import spread_deg
+from photonsim.studies.comparing.paired import difference
 from photonsim.studies.effort import Effort
-from photonsim.studies.paired import difference
 from tests.chance import assert_mean
 from tests.results.made import OPTICS, tallies_of
 from tests.shipped import scene

@@ -3,8 +3,6 @@
 import numpy as np
 import pytest
 
-from photonsim.results import structure
-from photonsim.results.extremes import farthest, least, least_over_most
 from photonsim.results.merit import (
     collected_fraction,
     collected_lm,
@@ -14,9 +12,11 @@ from photonsim.results.merit import (
     spread_deg,
     thirteen_deviations,
 )
+from photonsim.results.panel import structure
+from photonsim.results.panel.extremes import farthest, least, least_over_most
+from photonsim.results.panel.variation import pixel_variation
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
-from photonsim.results.variation import pixel_variation
 from tests.chance import assert_coverage
 from tests.results.made import OPTICS
 

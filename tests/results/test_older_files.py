@@ -10,12 +10,12 @@ import pytest
 from photonsim.engine import trace
 from photonsim.figures import draw_stop
 from photonsim.results import ResultError, load_result, screen_of
-from photonsim.results.caveats import caveats
-from photonsim.results.file import FORMAT
-from photonsim.results.layout import FORMAT_VERSION, axes_of, datasets_of
-from photonsim.results.seal import seal
-from photonsim.results.stop import trade_off, uncounted
-from photonsim.results.zones import zones_of
+from photonsim.results.files.file import FORMAT
+from photonsim.results.files.layout import FORMAT_VERSION, axes_of, datasets_of
+from photonsim.results.files.seal import seal
+from photonsim.results.picture.stop import trade_off, uncounted
+from photonsim.results.picture.zones import zones_of
+from photonsim.results.remarks.caveats import caveats
 from tests.fuzz.commands import run
 from tests.results.older import PHOTONS, SEED, unpacked
 from tests.shipped import scene

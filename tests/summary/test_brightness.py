@@ -6,7 +6,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import Estimate
-from photonsim.results.field import ZONES
+from photonsim.results.panel.field import ZONES
 from photonsim.summary.brightness import (
     brightness_of,
     contrast,

@@ -9,7 +9,7 @@ from matplotlib.collections import QuadMesh
 from photonsim.arrays import Reals
 from photonsim.figures.style import COLOUR_MAP, PALE
 from photonsim.results import Result
-from photonsim.results.blocks import block_edges, block_shape
+from photonsim.results.panel.blocks import block_edges, block_shape
 
 
 def block_edges_mm(result: Result, blocks: int) -> tuple[Reals, Reals]:

@@ -10,7 +10,7 @@ from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.style import PAGE_WIDTH_IN, give_title, new_figure, plain_style, settle
 from photonsim.results import Estimate, Result
-from photonsim.results.blocks import (
+from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     FEWEST_BLOCKS,
     PRINT_BLOCKS,

@@ -22,7 +22,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result
-from photonsim.results.blocks import block_shape, median_count, quiet_columns
+from photonsim.results.panel.blocks import block_shape, median_count, quiet_columns
 
 # The RMS angle of 200 photons is known to some 4 %, an angle's mean to 7 % of the RMS angle.
 BLOCK_NOISE = 0.07

@@ -25,8 +25,8 @@ from photonsim.figures.style import (
 )
 from photonsim.results import Result, ScreenView, screen_of
 from photonsim.results.estimate import decimal_places
-from photonsim.results.field import CELLS
-from photonsim.results.screen import one_cell
+from photonsim.results.panel.field import CELLS
+from photonsim.results.picture.screen import one_cell
 
 MAP_WIDTH_IN = 3.1
 # Arrows and warps are drawn so large that the longest is this share of a field's smaller side.

@@ -17,7 +17,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result, ScreenView, screen_of
-from photonsim.results.field import ZONES
+from photonsim.results.panel.field import ZONES
 
 ZONES_DRAWN = {
     "middle": (BLUE, "-"),

@@ -25,7 +25,7 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import Result, ResultError, screen_of
-from photonsim.results.caveats import caveats
+from photonsim.results.remarks.caveats import caveats
 
 # Details beside the whole picture: middle, edge and corner, each a fifth of the width.
 DETAILS = {"middle": (0.5, 0.5), "right edge": (0.5, 0.9), "upper right corner": (0.1, 0.9)}

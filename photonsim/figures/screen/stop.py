@@ -22,8 +22,8 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Estimate, Result, ScreenView, screen_of
-from photonsim.results.field import CELLS
-from photonsim.results.stop import net_share, pupil, stop_filled, trade_off, uncounted
+from photonsim.results.panel.field import CELLS
+from photonsim.results.picture.stop import net_share, pupil, stop_filled, trade_off, uncounted
 
 ROWS = {"top": (6, 7, 8), "": (3, 4, 5), "bottom": (0, 1, 2)}
 COLUMNS = {"left": (0, 1, 2), "": (3, 4, 5), "right": (6, 7, 8)}

@@ -33,7 +33,7 @@ from photonsim.figures.sheets.page_layout import (
     lay_out,
 )
 from photonsim.figures.style import plain_style
-from photonsim.results.writing import write_file
+from photonsim.results.files.writing import write_file
 from photonsim.workshop.cutting import CuttingPlan
 from photonsim.workshop.pieces import Piece, Point
 

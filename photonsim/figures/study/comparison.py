@@ -28,8 +28,8 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import FIGURES, Result, ResultError
-from photonsim.results.blocks import block_noise, block_shape
-from photonsim.results.caveats import caveats
+from photonsim.results.panel.blocks import block_noise, block_shape
+from photonsim.results.remarks.caveats import caveats
 
 Designs = Sequence[tuple[str, Result]]
 

@@ -20,19 +20,19 @@ import numpy as np
 from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
 from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.results.merit import NEAR_AXIS_DEG
-from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.journal import AnyJournal, Journal, Record
-from photonsim.studies.paired import difference
-from photonsim.studies.points import estimate_in, record_of, remark_on
-from photonsim.studies.sequential import (
+from photonsim.studies.comparing.paired import difference
+from photonsim.studies.comparing.sequential import (
     boundary_for,
     doubling_looks,
     false_alarm_odds,
     looked_at,
     z_of,
 )
+from photonsim.studies.journal import AnyJournal, Journal, Record
+from photonsim.studies.points import estimate_in, record_of, remark_on
 from photonsim.version import __version__
 
 # (design, photons, earlier result) -> result

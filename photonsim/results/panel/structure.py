@@ -14,8 +14,8 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import extremes
 from photonsim.results.optics import Optics
+from photonsim.results.panel import extremes
 from photonsim.results.sums import Sums
 
 # With fewer periods on the panel a wave cannot be told from the fall to the edges.

@@ -9,11 +9,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from photonsim.results import blur, sums
+from photonsim.results import sums
 from photonsim.results.estimate import Estimate
-from photonsim.results.field import ZONES, Cells
-from photonsim.results.screen import ScreenView
-from photonsim.results.stop import net_share, stop_filled
+from photonsim.results.panel.field import ZONES, Cells
+from photonsim.results.picture import blur
+from photonsim.results.picture.screen import ScreenView
+from photonsim.results.picture.stop import net_share, stop_filled
 
 
 class Zone(NamedTuple):

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import blur, sums
+from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.field import CELLS, EVERYWHERE, Cells
+from photonsim.results.panel.field import CELLS, EVERYWHERE, Cells
+from photonsim.results.picture import blur
+from photonsim.results.picture.spot import centres, radius_80_mm
+from photonsim.results.picture.stop import net_share
 from photonsim.results.result import Result
-from photonsim.results.spot import centres, radius_80_mm
-from photonsim.results.stop import net_share
 from photonsim.scene import Projection
 
 # Of fewer photons nobody knows the shape of their spot.
@@ -116,7 +117,7 @@ class ScreenView:
     def radius_80_px(self, cells: Cells = EVERYWHERE) -> Estimate:
         """Return the radius that holds 80 % of the light of some cells, in pixels.
 
-        About the mean place of each cell's light; see results.spot.
+        About the mean place of each cell's light; see results.picture.spot.
         """
         m = blur.moments(sums.total(self.result.tallies, "screen").screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
@@ -136,7 +137,7 @@ class ScreenView:
     def spot(self, i: int, j: int) -> tuple[Reals, Reals, Reals]:
         """Return (x, y, photons) of the light around a cell's chief ray by bin, in mm.
 
-        [5, 32, 32], by nested squares; see results.spot.
+        [5, 32, 32], by nested squares; see results.picture.spot.
         """
         light = self.result.tallies.spots[i, j].astype(float)
         middles = centres(np.array([self.half_mm(i, j)]), *light.shape[:2])[0]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from photonsim.results import FIGURES
-from photonsim.results.caveats import caveats
-from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
+from photonsim.results.remarks.caveats import caveats
+from photonsim.studies.comparing.compare import LEDGER_GROUPS, Comparison, ledger_shares
 from photonsim.words.escaping import csv_text, markdown, markdown_line
 from photonsim.words.text import aligned
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells, outward
 from photonsim.results.optics import Optics
+from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, Cells, outward
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from photonsim.studies.fit import Fit, Fitted
+from photonsim.studies.fitting.fit import Fit, Fitted
 from photonsim.words.escaping import csv_text
 from photonsim.words.text import aligned
 

@@ -20,8 +20,8 @@ from filelock import FileLock, Timeout
 from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
-from photonsim.results.guarded_file import LONGEST_TEXT, Stored, opened
-from photonsim.results.layout import (
+from photonsim.results.files.guarded_file import LONGEST_TEXT, Stored, opened
+from photonsim.results.files.layout import (
     COUNTED,
     FORMAT_VERSION,
     as_in_version_1,
@@ -29,11 +29,11 @@ from photonsim.results.layout import (
     datasets_of,
     tallies_from,
 )
-from photonsim.results.seal import is_sealed, sealed
-from photonsim.results.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.files.seal import is_sealed, sealed
+from photonsim.results.files.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.files.writing import replace_whole, told_as
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced
-from photonsim.results.writing import replace_whole, told_as
 from photonsim.scene import Scene, parse_scene
 from photonsim.scene.panel import MOST_PIXELS
 

@@ -9,16 +9,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.kernel.tallies import STOP_SUM
-from photonsim.results import blur, sums
+from photonsim.results import sums
 from photonsim.results.estimate import WITHHELD, Estimate
-from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
 from photonsim.results.optics import Optics
+from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, Cells
+from photonsim.results.picture import blur
 from photonsim.results.result import Result
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
-Reals = NDArray[np.float64]
 STOP_RINGS = 8
 # A bin is cut by the hole along this many lines.
 FINE = 64

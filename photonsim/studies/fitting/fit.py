@@ -17,10 +17,10 @@ from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Panel, Scene
+from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
+from photonsim.studies.fitting.sheet_bench import sheet_bench
 from photonsim.studies.goals import refuse_twice
-from photonsim.studies.likelihood import Data, Likelihood, maximise
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
-from photonsim.studies.sheet_bench import sheet_bench
 from photonsim.workshop.readings import Reading
 
 # Above, the one is as good as told by the other: their limits mean little apart.
