@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator
 from types import FrameType
 from typing import Any, NoReturn
 
+USER_MISTAKE = 2
 # By then what tidied up is done.
 SOON_S = 0.02
 REQUESTS = (signal.SIGINT, signal.SIGTERM)

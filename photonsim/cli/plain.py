@@ -14,17 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.leaving import USER_MISTAKE, broken_off_in_order, end
+
 if TYPE_CHECKING:
     from photonsim.results import Result
     from photonsim.scene import Scene
-
-USER_MISTAKE = 2
 
 
 @contextmanager
 def told_plainly() -> Iterator[None]:
     """Turn what a person can mend into a message and exit code 2."""
-    from photonsim.leaving import broken_off_in_order, end
     from photonsim.results import ResultError
     from photonsim.scene import SceneError
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.panel.blocks import is_fit_to_print
 
 # Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is
@@ -14,8 +15,6 @@ from photonsim.results.panel.blocks import is_fit_to_print
 DEFAULT_PHOTONS = 1 << 25
 # A relative error is not believed before there are batches enough to know it.
 FEWEST_PHOTONS = 1 << 14
-# Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
-MOST_PHOTONS = 10**14
 # A run until its map is fit to print is judged so often while its count doubles, at counts that
 # follow from nothing else: on average 3 % more is traced than needed.
 LOOKS_A_DOUBLING = 16

@@ -7,15 +7,12 @@ through the middle of the stop, lands at p times a polynomial in p**2, and so do
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Flags, Reals
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS, SPOT_BINS
 from photonsim.program.rays import Bundle, Layers, leave_panel, trace_up
 from photonsim.scene import Scene, follow
-
-Wholes = NDArray[np.bool_]
 
 # Terms of 1, p**2, p**4, p**6: a lens with a few per cent of distortion is followed to 1e-4 pixels.
 TERMS = codes.SCREEN_TERMS
@@ -131,7 +128,7 @@ class _Aim:
         self.a, _ = follow(1.0, 0.0, panel_z, stop_z, bends)
         self.b, _ = follow(0.0, 1.0, panel_z, stop_z, bends)
 
-    def at(self, points: Reals, wanted: Reals, wavelength: int) -> tuple[Bundle, Wholes]:
+    def at(self, points: Reals, wanted: Reals, wavelength: int) -> tuple[Bundle, Flags]:
         """Return rays from points [n, 2] through the places [n, 2] of the stop, and which missed.
 
         Newton's method with the paraxial derivative B: a few steps bring well-behaved lenses

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Counts
 from photonsim.kernel.tallies import DIRECTION_SCALE, PANEL_SUM, Maps
 
 __all__ = ["DIRECTION_SCALE", "MAPS", "PANEL_SUM_NAMES", "Tallies"]
 
-Counts = NDArray[np.int64]
 
 PANEL_SUM_NAMES = PANEL_SUM.words
 # The arrays that are kept for the run as a whole, not by batch.

@@ -11,15 +11,17 @@ from itertools import chain
 
 import numpy as np
 
+from photonsim.arrays import Counts
 from photonsim.kernel.tallies import ARRIVAL, DIRECTION_SCALE, TALLIES, Tally
 from photonsim.results.errors import ResultError
-from photonsim.results.tallies import MAPS, Counts, Tallies
+from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene
 from photonsim.scene.plain_text import CONTROL
 
 GROUPS = ("stop", "guard", "escaped", "absorbed", "blocked")
 LARGEST_SEED = 2**63 - 1
+# Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
 MOST_PHOTONS = 10**14
 MOST_EVENTS = 2**62
 # Batches are joined two by two when there are more.

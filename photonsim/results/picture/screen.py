@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Flags, Reals
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.panel.field import CELLS, EVERYWHERE, Cells
+from photonsim.results.panel.field import CELLS, EVERYWHERE
 from photonsim.results.picture import blur
 from photonsim.results.picture.spot import centres, radius_80_mm
 from photonsim.results.picture.stop import net_share
@@ -114,7 +114,7 @@ class ScreenView:
         x, y = ((k + 0.5) / CELLS - 0.5 for k in (j, i))
         return float(np.hypot(x * optics.width_mm, y * optics.height_mm))
 
-    def radius_80_px(self, cells: Cells = EVERYWHERE) -> Estimate:
+    def radius_80_px(self, cells: Flags = EVERYWHERE) -> Estimate:
         """Return the radius that holds 80 % of the light of some cells, in pixels.
 
         About the mean place of each cell's light; see results.picture.spot.
@@ -145,7 +145,7 @@ class ScreenView:
         y = np.broadcast_to(middles[:, :, None], light.shape)
         return x, y, light
 
-    def line_contrast(self, cells: Cells, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
+    def line_contrast(self, cells: Flags, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
         """Return (contrast of lines, standard error) [n], 0 to 1, for pitches [n] in panel pixels.
 
         `across` is the axis along which they repeat: 'x' for upright lines. The modulus M of the
@@ -203,7 +203,7 @@ class ScreenView:
         return sums.estimate(everything, without, function)
 
 
-def one_cell(i: int, j: int) -> Cells:
+def one_cell(i: int, j: int) -> Flags:
     """Return a single cell of the field, as a choice of cells [9, 9]."""
     chosen = np.zeros((CELLS, CELLS), dtype=bool)
     chosen[i, j] = True
