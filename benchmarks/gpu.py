@@ -23,9 +23,9 @@ from benchmarks.findings import Claim, Findings, table
 from benchmarks.timing import Rate, taking_turns, tell
 from benchmarks.tracing import TimedTracing, all_threads, shipped_scene
 from photonsim.engine import trace
-from photonsim.engine.crew import crew_of
 from photonsim.engine.cuda import PRECISIONS, graphics_processors
 from photonsim.engine.worker import Tracer
+from photonsim.engine.workers import workers_of
 from photonsim.kernel.tallies import ROW_FATES
 from photonsim.program import Compiled
 from photonsim.scene import Scene
@@ -106,8 +106,8 @@ class TimedGpu:
 def share_that_agrees(scene: Scene, precision: str, histories: int) -> float:
     """Return the share of histories that end in the same way on the CPU and on the first GPU."""
     compiled = Compiled(scene)
-    cpu = crew_of(compiled, SEED, "cpu", precision, threads=1).workers[0]
-    other = crew_of(compiled, SEED, "cuda", precision).workers[0]
+    cpu = workers_of(compiled, SEED, "cpu", precision, threads=1).workers[0]
+    other = workers_of(compiled, SEED, "cuda", precision).workers[0]
     agreeing = 0
     for first in range(0, histories, COMPARED_AT_ONCE):
         count = min(COMPARED_AT_ONCE, histories - first)

@@ -21,7 +21,7 @@ from benchmarks.findings import Claim, Findings, table
 from benchmarks.profile_scenes import lamps
 from benchmarks.timing import taking_turns, tell
 from photonsim.engine import sample_paths
-from photonsim.engine.crew import crew_of
+from photonsim.engine.workers import workers_of
 from photonsim.program import Compiled
 from photonsim.scene import Scene
 
@@ -108,7 +108,7 @@ class TimedWorker:
 
     def __init__(self, scene: Scene, seconds: float) -> None:
         compiled = Compiled(scene)
-        self.worker = crew_of(compiled, 1, "cpu", "double", threads=1).workers[0]
+        self.worker = workers_of(compiled, 1, "cpu", "double", threads=1).workers[0]
         self.rows = np.zeros((1, compiled.row_width), np.int64)
         self.photons = TRIAL
         self()

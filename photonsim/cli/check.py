@@ -40,13 +40,13 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
         if out is not None:
             refuse_one_name([path for path, _ in found])
         for path, scene in found:
-            from photonsim.summary.scene_summary import caution_line, scene_brief, warnings_text
+            from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
 
             tell(f"{path} reads well. {warnings_text(scene)}")
             if not no_trace:
                 tell(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
             if verbose:
-                tell(f"\n{scene_brief(scene)}")
+                tell(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
                 tell(f"\n{line}")
             if out is not None:

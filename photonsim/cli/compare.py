@@ -59,7 +59,7 @@ def compare(
         if out is not None:
             refuse_one_name(all_files(designs))
         found = named_results(designs, out, fresh, rule)
-        comparison = compare([Design(*item) for item in found.items()], against)
+        comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
         click.echo(tables.as_text(comparison))
         if out is not None:
             from photonsim.figures import draw_comparison

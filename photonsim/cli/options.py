@@ -62,6 +62,22 @@ _MACHINE = [
 ]
 
 
+class FigureName(click.ParamType):
+    """A figure of merit, by its name or by the words in a table's heading."""
+
+    name = "figure"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> str:
+        """Return the figure's name, or tell what is near and what there is."""
+        from photonsim.results import ResultError, figure_named
+        from photonsim.words.escaping import visible
+
+        try:
+            return figure_named(str(value)).name
+        except ResultError as error:
+            self.fail(visible(str(error)), param, ctx)
+
+
 def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how long to trace and with what."""
     for option in reversed(
@@ -85,6 +101,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option(
                 "--figure",
+                type=FigureName(),
                 default="collected_fraction",
                 show_default=True,
                 help="The figure of merit that --relative-error speaks of.",

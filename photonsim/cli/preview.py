@@ -22,7 +22,7 @@ from photonsim.cli.plain import read_result, tell_caveats, tell_files, told_plai
     help="Folder for the preview.",
 )
 def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
-    """Show a picture as the audience would see it: blur, evenness, distortion and room light.
+    """Show a picture as the audience would see it: blur, uniformity, distortion and room light.
 
     With several results they stand side by side, at one exposure. The scenes must have a [screen].
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.compare import unused_label
-from photonsim.cli.options import FiniteRange, PhotonCount
+from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
 from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
 from photonsim.cli.study_options import cluster_at
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
 @click.option(
     "--figure",
+    type=FigureName(),
     default="collected_lm",
     show_default=True,
     help="The figure of merit that is raced for.",
@@ -103,7 +104,7 @@ def race(
         tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
         with Journal(out, definition_of(found, asked, seed), fresh) as journal:
             outcome = run(list(found), asked, tracer, journal)
-        table = table_of(outcome, f"for {FIGURES[asked.figure].label}", "")
+        table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
         click.echo(outcome.verdict())
         column = table[asked.figure]
         errors = column.values * 0.0 if column.errors is None else column.errors

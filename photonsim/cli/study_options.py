@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.options import FiniteRange, PhotonCount
+from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
 from photonsim.cli.plain import tell_files, write_text
 
 if TYPE_CHECKING:
@@ -39,6 +39,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
         ),
         click.option(
             "--figure",
+            type=FigureName(),
             default="collected_fraction",
             show_default=True,
             help="The figure of merit that --relative-error speaks of.",

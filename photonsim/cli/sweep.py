@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from photonsim.cli.options import FigureName
 from photonsim.cli.plain import read_scene, told_plainly
 from photonsim.cli.study_options import (
     cluster_at,
@@ -47,6 +48,7 @@ from photonsim.cli.study_options import (
 )
 @click.option(
     "--show",
+    type=FigureName(),
     multiple=True,
     metavar="FIGURE",
     help="A figure of merit for the table and the pictures; may be given again.",
@@ -93,7 +95,5 @@ def sweep(
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
         with points_told("sweep") as told:
-            table = study.sweep(
-                setting, chosen, out, show or study.SHOWN, fresh=fresh, spread=cluster, told=told
-            )
+            table = study.sweep(setting, chosen, out, show, fresh=fresh, spread=cluster, told=told)
         leave_table(table, out)

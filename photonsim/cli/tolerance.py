@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from photonsim.cli.options import FigureName
 from photonsim.cli.plain import read_scene, told_plainly
 from photonsim.cli.study_options import (
     cluster_at,
@@ -41,20 +42,21 @@ from photonsim.cli.study_options import (
 )
 @click.option(
     "--at-least",
-    type=(str, float),
+    type=(FigureName(), float),
     multiple=True,
     metavar="FIGURE VALUE",
     help="A limit for the yield, in the unit that tables print.",
 )
 @click.option(
     "--at-most",
-    type=(str, float),
+    type=(FigureName(), float),
     multiple=True,
     metavar="FIGURE VALUE",
     help="A limit for the yield, in the unit that tables print.",
 )
 @click.option(
     "--show",
+    type=FigureName(),
     multiple=True,
     metavar="FIGURE",
     help="A figure of merit for the table and the pictures; may be given again.",
@@ -99,7 +101,7 @@ def tolerance(
                 builds,
                 limits,
                 out,
-                show or study.SHOWN,
+                show,
                 fresh=fresh,
                 spread=cluster,
                 told=told,

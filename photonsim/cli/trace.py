@@ -52,7 +52,7 @@ def trace(
             traced_elsewhere(found, out, fresh, cluster, rule)
             return
         for path, scene in found:
-            tell_result(traced(path, scene, out, fresh, rule), rule["photons"])
+            tell_result(traced(path, scene, out, fresh, rule), rule)
 
 
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
@@ -95,34 +95,27 @@ def traced_elsewhere(
                     resume=None if fresh else "saved",
                     save_to=out / f"{path.stem}.h5",
                 ),
-                rule["photons"],
+                rule,
             )
 
 
-def tell_result(result: Result, asked: int | None) -> None:
-    """Print a result, of which so many photons were `asked` for, in a few lines."""
+def tell_result(result: Result, rule: dict[str, Any]) -> None:
+    """Print a result that was asked for by a rule in a few lines."""
     from photonsim.engine import forecast
-    from photonsim.results import FIGURES
+    from photonsim.results import FIGURES, Shown, shown_in
 
     tell(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    asked = rule["photons"]
     if asked is not None and result.photons > asked:
         tell(
             f"  there already, and more than the {asked:,} asked for: nothing was traced; "
             "--fresh starts anew"
         )
     tell_caveats(result)
-    for name in (
-        "collected_lm",
-        "collected_fraction",
-        "near_axis_fraction",
-        "evenness",
-        "darkest_edge",
-        "structure",
-        "spread_deg",
-    ):
+    for name in shown_in(Shown.TRACE, [rule["figure"]]):
         figure = FIGURES[name]
         value = result.estimate(name).text(figure.scale, figure.unit)
-        tell(f"  {figure.label:<20} {value}")
+        tell(f"  {figure.words:<20} {value}")
     if result.run.landing:
         from photonsim.summary.brightness_text import brightness_text
 

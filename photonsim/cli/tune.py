@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.options import FigureName
 from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
 from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
 
@@ -16,18 +17,22 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("scene", metavar="SCENE")
-@click.option("--most", multiple=True, metavar="FIGURE", help="Have most of this figure.")
-@click.option("--least", multiple=True, metavar="FIGURE", help="Have least of this figure.")
+@click.option(
+    "--most", type=FigureName(), multiple=True, metavar="FIGURE", help="Have most of this figure."
+)
+@click.option(
+    "--least", type=FigureName(), multiple=True, metavar="FIGURE", help="Have least of this figure."
+)
 @click.option(
     "--at-least",
-    type=(str, float),
+    type=(FigureName(), float),
     multiple=True,
     metavar="FIGURE VALUE",
     help="A limit, in the unit that tables print.",
 )
 @click.option(
     "--at-most",
-    type=(str, float),
+    type=(FigureName(), float),
     multiple=True,
     metavar="FIGURE VALUE",
     help="A limit, in the unit that tables print.",
@@ -125,7 +130,7 @@ def _teller(search: Search) -> ToldTrial:
         for goal in search.goals:
             figure = FIGURES[goal.figure]
             estimate = estimate_in(record, goal.figure)
-            parts.append(f"{figure.label} {estimate.text(figure.scale, figure.unit)}")
+            parts.append(f"{figure.words} {estimate.text(figure.scale, figure.unit)}")
         numbers = ", ".join(f"{path} {value:g}" for path, value in record["point"].items())
         state = "best so far" if leads else missed(record, search)
         rest = duration((now - began) / done * (total - done))

@@ -14,12 +14,12 @@ from typing import Literal
 
 import numpy as np
 
-from photonsim.engine.crew import Crew, crew_of
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import Record, why_anew
 from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import Tracer
+from photonsim.engine.workers import Workers, workers_of
 from photonsim.program import Compiled
 from photonsim.results import (
     Result,
@@ -79,10 +79,10 @@ def trace(
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
     compiled = Compiled(scene)
-    crew = crew_of(compiled, seed, device, precision, threads)
+    workers = workers_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     with held:
-        run = RunState(compiled, seed, crew, earlier_result(resume, save_to, scene, seed))
+        run = RunState(compiled, seed, workers, earlier_result(resume, save_to, scene, seed))
         bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
         return _traced(run, rule, bar, save_to, save_every)
 
@@ -149,8 +149,10 @@ def _traced(
 class RunState:
     """What a run holds while it lasts."""
 
-    def __init__(self, compiled: Compiled, seed: int, crew: Crew, earlier: Result | None) -> None:
-        self.workers, device, self.pieces = crew
+    def __init__(
+        self, compiled: Compiled, seed: int, workers: Workers, earlier: Result | None
+    ) -> None:
+        self.workers, device, self.pieces = workers
         self.record = Record(compiled, seed, device, len(self.workers), earlier)
         self.rows = self.record.rows
         self.rate = 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
 from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.panel.blocks import is_fit_to_print
 
@@ -43,8 +43,7 @@ class StopRule:
             raise ResultError(f"relative error = {self.relative_error}: must be between 0 and 1")
         if self.seconds is not None and not (0.0 < self.seconds < 1e8):
             raise ResultError(f"seconds = {self.seconds}: must be more than 0")
-        if self.figure not in FIGURES:
-            raise ResultError(f"no figure {self.figure!r}; there are {', '.join(FIGURES)}")
+        object.__setattr__(self, "figure", figure_named(self.figure).name)
 
     @property
     def most_photons(self) -> int:
@@ -72,7 +71,8 @@ class StopRule:
         if self.relative_error is not None and result.photons >= FEWEST_PHOTONS:
             estimate = result.estimate(self.figure)
             if estimate.relative_error <= self.relative_error:
-                return f"relative error of {self.figure} at most {self.relative_error:g}"
+                words = FIGURES[self.figure].words
+                return f"relative error of {words} at most {self.relative_error:g}"
         if result.photons >= self.most_photons:
             # More than was asked for where a run with more is continued.
             return f"photon count {result.photons:,}"

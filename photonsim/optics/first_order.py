@@ -125,7 +125,7 @@ def flattest_pitch(distance: float, exponent: float = 1.0) -> float:
     return distance * math.sqrt(4.0 / (exponent + 3.0))
 
 
-def lattice_evenness(
+def lattice_uniformity(
     pitch_x: float, pitch_y: float, distance: float, exponent: float = 1.0
 ) -> float:
     """Least over greatest illuminance on a plane above an endless lattice of point emitters.

@@ -25,7 +25,7 @@ from photonsim.results import FIGURES, LightPath, Result
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.studies.comparing import tables as comparison_tables
-from photonsim.summary.scene_summary import scene_brief, warnings_text
+from photonsim.summary.scene_summary import scene_summary, warnings_text
 from photonsim.words.cautions import ALL as CAUTIONS
 
 ASSUMPTIONS = (
@@ -70,7 +70,7 @@ def job(results: Sequence[tuple[str, Result]]) -> Section:
 
 
 def _darkest(result: Result) -> str:
-    nine, edge = result.estimate("evenness"), result.estimate("darkest_edge")
+    nine, edge = result.estimate("uniformity"), result.estimate("darkest_edge")
     if nine.is_withheld or edge.is_withheld:
         return "How even the picture is cannot be told from so few photons."
     return (
@@ -110,7 +110,7 @@ def design(label: str, result: Result, paths: Sequence[LightPath], anchor: str) 
     """One design: its layout, its figures of merit and all its pictures."""
     rows = [
         (
-            f"{figure.label}, of all emitted" if figure.of_emitted else figure.label,
+            figure.words,
             result.estimate(name).text(figure.scale, figure.unit),
         )
         for name, figure in FIGURES.items()
@@ -127,7 +127,7 @@ def design(label: str, result: Result, paths: Sequence[LightPath], anchor: str) 
             _ledger(label, result, anchor),
             Listing(
                 "Layout, first-order optics and warnings",
-                f"{scene_brief(result.scene)}\n\n{warnings_text(result.scene)}",
+                f"{scene_summary(result.scene)}\n\n{warnings_text(result.scene)}",
             ),
         ),
     )
@@ -145,8 +145,8 @@ def _side_view(label: str, result: Result, paths: Sequence[LightPath], anchor: s
 
 
 def _maps(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
-    arriving = result.estimate("incident_evenness").text(100.0, "%")
-    collected = result.estimate("evenness").text(100.0, "%")
+    arriving = result.estimate("incident_uniformity").text(100.0, "%")
+    collected = result.estimate("uniformity").text(100.0, "%")
     structure = result.estimate("structure").text(100.0, "%")
     return (
         Picture(
@@ -169,7 +169,7 @@ def _maps(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
 
 
 def _angles(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
-    spread = result.estimate("spread_deg").text(1.0, "°")
+    spread = result.estimate("rms_angle_deg").text(1.0, "°")
     x, y = (result.estimate(f"half_intensity_{axis}_deg").text(1.0, "°") for axis in "xy")
     return (
         Picture(

@@ -41,8 +41,8 @@ def picture(results: Sequence[tuple[str, Result]]) -> Section | None:
             Picture(
                 draw_preview(shown),
                 "preview",
-                "A test chart as it would look on the screen: blur, evenness, distortion and room "
-                "light, at one exposure.",
+                "A test chart as it would look on the screen: blur, uniformity, distortion and "
+                "room light, at one exposure.",
                 f"Previews of a test chart through {labels}.",
                 "png",
             ),

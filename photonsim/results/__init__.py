@@ -2,9 +2,10 @@
 
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.figure_names import figure_named
 from photonsim.results.files.file import photons_there, refuse_foreign, sole_writer
-from photonsim.results.merit import FIGURES, Figure
 from photonsim.results.picture.screen import ScreenView, screen_of
+from photonsim.results.registry import FIGURES, Figure, Shown, shown_in
 from photonsim.results.result import FateCount, Result, load_result
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import LightPath, Run
@@ -20,10 +21,13 @@ __all__ = [
     "ResultError",
     "Run",
     "ScreenView",
+    "Shown",
     "Tallies",
+    "figure_named",
     "load_result",
     "photons_there",
     "refuse_foreign",
     "screen_of",
+    "shown_in",
     "sole_writer",
 ]

@@ -11,8 +11,8 @@ import numpy as np
 from photonsim.arrays import Reals
 from photonsim.results import sums
 from photonsim.results.estimate import Estimate
-from photonsim.results.merit import Figure
 from photonsim.results.optics import Optics
+from photonsim.results.registry import Figure
 from photonsim.results.tallies import Tallies
 
 # What extremes and rough figures are made of, of all that is kept by batch.

@@ -1,20 +1,14 @@
-"""Figures of merit: what is computed from the sums, defined once, each with its unit and sense."""
+"""What the figures of merit compute from the sums; results/registry.py names them."""
 
 from __future__ import annotations
-
-from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.results.optics import Optics
-from photonsim.results.panel import extremes, structure
-from photonsim.results.picture import blur
+from photonsim.results.panel.extremes import FEWEST_OF_A_READING
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
-
-Function = Callable[[Sums, Optics], Reals]
 
 ARRIVING, COLLECTED = 0, 1
 # 10 degrees from the axis is about the acceptance of an f/2.8 objective.
@@ -23,31 +17,7 @@ NEAR_AXIS_DEG = 10
 EDGE_BINS = 4
 EDGE_STRIPS = 128 // EDGE_BINS
 # Photons of a light that its points, edges and corners ask for, each a cell of 9 x 9 or more.
-FEWEST_OF_CELLS = 81 * extremes.FEWEST_OF_A_READING
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A figure of merit.
-
-    `scale` and `unit` are for printing; `better` is +1 where more is better, -1 where less is, 0
-    where it depends; `of_emitted` tells that the figure is a share of all photons emitted. Where
-    there is an `extreme`, the function gives readings [k, n] and this the figure [k], from them and
-    their errors [n]; below `fewest` photons of its `light` it is withheld. A `rough` figure goes in
-    steps or jumps, which a single batch does not show.
-    """
-
-    name: str
-    label: str
-    function: Function
-    unit: str = ""
-    scale: float = 1.0
-    better: int = 0
-    of_emitted: bool = False
-    extreme: Callable[[Reals, Reals], Reals] | None = None
-    light: int = COLLECTED
-    fewest: int = 0
-    rough: bool = False
+FEWEST_OF_CELLS = 81 * FEWEST_OF_A_READING
 
 
 def collected_fraction(s: Sums, optics: Optics) -> Reals:
@@ -86,8 +56,8 @@ def nine_points(s: Sums, light: int) -> Reals:
 def nine_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     """Return [k, 9] the nine points over their mean.
 
-    The least of them is the nine-point evenness, minimum over mean; over the largest it is minimum
-    over maximum (nine-point grid as in ISO 11315-1).
+    The least of them is the nine-point uniformity, minimum over mean; over the largest it is
+    minimum over maximum (nine-point grid as in ISO 11315-1).
     """
     nine = nine_points(s, light).reshape(-1, 9)
     return _ratio(nine, nine.mean(axis=1, keepdims=True))
@@ -123,7 +93,7 @@ def rim_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     return _ratio(rim, s.cells[:, light].sum(axis=(1, 2))[:, None])
 
 
-def spread_deg(s: Sums, optics: Optics) -> Reals:
+def rms_angle_deg(s: Sums, optics: Optics) -> Reals:
     """RMS angle from the axis of the light that arrives at the panel, in degrees.
 
     The sine of it is the root of the mean u**2 + v**2; Lambertian light has 45 degrees.
@@ -164,92 +134,3 @@ def half_intensity_y_deg(s: Sums, optics: Optics) -> Reals:
 def _ratio(top: Reals, bottom: Reals) -> Reals:
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(bottom > 0.0, top / bottom, np.nan)
-
-
-def _extremes(prefix: str, place: str, light: int) -> tuple[Figure, ...]:
-    """Return the figures that are the least or largest of several readings of one light."""
-
-    def of(readings: Callable[[Sums, Optics, int], Reals]) -> Function:
-        return lambda s, optics: readings(s, optics, light)
-
-    nine, thirteen, rim = of(nine_over_mean), of(thirteen_deviations), of(rim_over_mean)
-    waves = of(structure.waves)
-    return (
-        Figure(
-            f"{prefix}evenness",
-            f"evenness{place}, min/mean",
-            nine,
-            better=1,
-            extreme=extremes.least,
-            light=light,
-            fewest=FEWEST_OF_CELLS,
-        ),
-        Figure(
-            f"{prefix}evenness_max",
-            f"evenness{place}, min/max",
-            nine,
-            better=1,
-            extreme=extremes.least_over_most,
-            light=light,
-            fewest=FEWEST_OF_CELLS,
-        ),
-        Figure(
-            f"{prefix}deviation_13",
-            f"13-point deviation{place}",
-            thirteen,
-            "%",
-            100.0,
-            -1,
-            extreme=extremes.farthest,
-            light=light,
-            fewest=FEWEST_OF_CELLS,
-        ),
-        Figure(
-            f"{prefix}darkest_edge",
-            f"darkest edge/corner{place}",
-            rim,
-            better=1,
-            extreme=extremes.least,
-            light=light,
-            fewest=FEWEST_OF_CELLS,
-        ),
-        Figure(
-            f"{prefix}structure",
-            f"lamp structure{place}",
-            waves,
-            "%",
-            100.0,
-            -1,
-            extreme=structure.strongest,
-            light=light,
-            fewest=structure.FEWEST_OF_A_WAVE,
-        ),
-    )
-
-
-FIGURES: dict[str, Figure] = {
-    figure.name: figure
-    for figure in (
-        Figure("collected_lm", "collected", collected_lm, "lm", better=1),
-        Figure(
-            "collected_fraction", "collected", collected_fraction, "%", 100.0, 1, of_emitted=True
-        ),
-        Figure(
-            "incident_fraction", "reaches panel", incident_fraction, "%", 100.0, 1, of_emitted=True
-        ),
-        Figure(
-            "near_axis_fraction", "within 10°", near_axis_fraction, "%", 100.0, 1, of_emitted=True
-        ),
-        Figure("acceptance", "panel to stop", acceptance, "%", 100.0, 1),
-        *_extremes("", "", COLLECTED),
-        *_extremes("incident_", " at panel", ARRIVING),
-        Figure("spread_deg", "RMS angle", spread_deg, "°"),
-        Figure("half_intensity_x_deg", "half intensity, x", half_intensity_x_deg, "°", rough=True),
-        Figure("half_intensity_y_deg", "half intensity, y", half_intensity_y_deg, "°", rough=True),
-        Figure("blur", "RMS blur", blur.blur, "px", better=-1),
-        Figure("blur_centre", "RMS blur, middle", blur.blur_centre, "px", better=-1),
-        Figure("blur_corner", "RMS blur, corners", blur.blur_corner, "px", better=-1),
-        Figure("lateral_colour", "red outside blue, corners", blur.lateral_colour, "px"),
-        Figure("stray_share", "stray light", blur.stray_share, "%", 100.0, -1),
-    )
-}

@@ -14,14 +14,12 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
 from photonsim.results import sums
-from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.figure_names import figure_named
 from photonsim.results.files.file import load_traced, save_traced
 from photonsim.results.measured import Samples, measured
-from photonsim.results.merit import ARRIVING, COLLECTED, FIGURES
 from photonsim.results.optics import Optics, optics_of
 from photonsim.results.panel.blocks import block_sums
-from photonsim.results.panel.variation import panel_variation
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
 
@@ -75,18 +73,10 @@ class Result(Traced):
     def estimate(self, name: str) -> Estimate:
         """Return a figure of merit with its standard error.
 
-        Names are the keys of `FIGURES` and 'variation', 'incident_variation'. The value is nan with
-        an infinite error where there are too few photons for it. Raises ResultError for another
-        name.
+        It is named by its key in `FIGURES` or its words. The value is nan with an infinite error
+        where there are too few photons for it. Raises ResultError for another name.
         """
-        if name in ("variation", "incident_variation"):
-            return panel_variation(self.tallies, ARRIVING if "incident" in name else COLLECTED)
-        figure = FIGURES.get(name)
-        if figure is None:
-            raise ResultError(
-                f"there is no figure of merit {name!r}; there are {', '.join(FIGURES)}, "
-                "variation and incident_variation"
-            )
+        figure = figure_named(name)
         found = measured(figure, self.samples, self.optics).estimate
         return self._as_share(found) if figure.of_emitted else found
 

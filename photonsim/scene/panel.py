@@ -18,7 +18,7 @@ from photonsim.scene.quantities import (
 )
 
 Angle = Annotated[float, Field(ge=0.0, le=90.0)]
-PixelCount = Annotated[int, Field(ge=9)]  # the nine-point evenness needs 3 x 3 fields of 3 pixels
+PixelCount = Annotated[int, Field(ge=9)]  # the nine-point uniformity needs 3 x 3 fields of 3 pixels
 
 
 class RelativeTransmittance(SceneModel):

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from photonsim.engine.rows import batch_shift
-from photonsim.results import FIGURES, Result, ResultError
+from photonsim.results import Result, ResultError, figure_named
 
 # 2**16 photons give a collected fraction of 2 % to 1.6 % of itself, in 0.03 s.
 FIRST_PHOTONS = 1 << 16
@@ -42,8 +42,7 @@ class Effort:
     def __post_init__(self) -> None:
         if not 0.0 < self.relative_error < 1.0:
             raise ResultError(f"relative error = {self.relative_error}: must be between 0 and 1")
-        if self.figure not in FIGURES:
-            raise ResultError(f"no figure {self.figure!r}; there are {', '.join(FIGURES)}")
+        object.__setattr__(self, "figure", figure_named(self.figure).name)
         if self.most_photons < 1:
             raise ResultError(f"photons = {self.most_photons}: must be at least 1")
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from photonsim.results import FIGURES, ResultError
+from photonsim.results import FIGURES, ResultError, figure_named
 from photonsim.scene import Scene
 from photonsim.studies.journal import Record
 from photonsim.studies.paths import LARGEST, is_whole, refuse_huge
@@ -24,7 +24,7 @@ class Goal:
     sense: int
 
     def __post_init__(self) -> None:
-        refuse_unknown_figure(self.figure)
+        object.__setattr__(self, "figure", figure_named(self.figure).name)
 
     def gain(self, record: Record) -> float:
         """Return the figure with its sign such that more is better."""
@@ -47,7 +47,7 @@ class Limit:
     value: float
 
     def __post_init__(self) -> None:
-        refuse_unknown_figure(self.figure)
+        object.__setattr__(self, "figure", figure_named(self.figure).name)
         if not abs(self.value) <= LARGEST:
             raise ResultError(
                 f"{self.figure}: the limit {self.value:g} must be a finite number up to {LARGEST:g}"
@@ -138,12 +138,6 @@ def front_of(
             for theirs in gains.values()
         )
     ]
-
-
-def refuse_unknown_figure(name: str) -> None:
-    """Raise ResultError, listing those there are, for the name of no figure of merit."""
-    if name not in FIGURES:
-        raise ResultError(f"no figure {name!r}; there are {', '.join(FIGURES)}")
 
 
 def refuse_twice(names: Iterable[str]) -> None:

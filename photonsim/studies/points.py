@@ -12,7 +12,15 @@ import numpy as np
 from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster
-from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results import (
+    FIGURES,
+    Estimate,
+    Result,
+    ResultError,
+    Shown,
+    figure_named,
+    shown_in,
+)
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
 from photonsim.scene import Scene, SceneError, parse_scene
@@ -96,9 +104,17 @@ def record_of(result: Result) -> Record:
 
 
 def estimate_in(record: Record, name: str) -> Estimate:
-    """Return a figure of a record; nan where the point is no possible lamp."""
+    """Return a figure of a record; nan where the point is no possible lamp.
+
+    Raises ResultError where the record was made before there was such a figure.
+    """
     if "impossible" in record:
         return Estimate(math.nan, math.nan)
+    if name not in record["figures"]:
+        raise ResultError(
+            f"{FIGURES[name].words} ({name}): the study's folder holds designs that were traced "
+            "before there was this figure; leave it out, or add --fresh to trace them again"
+        )
     value, error, degrees = record["figures"][name]
     return Estimate(
         math.nan if value is None else value,
@@ -149,6 +165,15 @@ def measure_all(
     return [journal[key] for key in keys]
 
 
+def figures_asked(setting: Setting, first: Iterable[str], shown: Sequence[str]) -> list[str]:
+    """Return the figures of a study's table: first some, then those to show, or else the usual.
+
+    The one whose error says how long each design is traced is always among them.
+    """
+    usual = [figure_named(name).name for name in shown] or shown_in(Shown.STUDY)
+    return list(dict.fromkeys([*first, *usual, setting.effort.figure]))
+
+
 def columns_of(
     scene: Scene, records: Sequence[Record], figures: Sequence[str]
 ) -> tuple[Column, ...]:
@@ -169,7 +194,7 @@ def columns_of(
         estimates = [estimate_in(record, name) for record in records]
         values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
         errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
-        columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
+        columns.append(Column(name, figure.words, figure.unit, FIGURE, values, errors))
     photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
     remarks = [remark_on(record) for record in records]

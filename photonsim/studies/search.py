@@ -62,6 +62,11 @@ class Search:
         if self.trials < 1 or self.together < 1:
             raise ResultError("trials, and trials at a time, must be at least 1")
 
+    @property
+    def figures(self) -> list[str]:
+        """The figures of goals and limits."""
+        return [goal.figure for goal in self.goals] + [limit.figure for limit in self.limits]
+
     def words(self) -> str:
         """Return the search in words."""
         goals = " and ".join(goal.words() for goal in self.goals)

@@ -15,21 +15,13 @@ from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.files.study_table import StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.goals import refuse_twice, refuse_unknown_figure
+from photonsim.studies.goals import refuse_twice
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, measure_all
+from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
 
 # More points than anyone waits for are surely a slip of the pen.
 MOST_POINTS = 1_000_000
-SHOWN = (
-    "collected_lm",
-    "collected_fraction",
-    "near_axis_fraction",
-    "evenness",
-    "darkest_edge",
-    "structure",
-)
 
 
 def even_steps(low: float, high: float, count: int) -> list[float]:
@@ -101,7 +93,7 @@ def sweep(
     setting: Setting,
     points: Sequence[Point],
     folder: Path | None = None,
-    figures: Sequence[str] = SHOWN,
+    figures: Sequence[str] = (),
     *,
     fresh: bool = False,
     spread: Cluster | None = None,
@@ -112,14 +104,13 @@ def sweep(
     All points share their random numbers, so that neighbours differ by design and not by luck.
     Raises SceneError for an unknown path and ResultError where the folder holds another study.
     """
-    for name in figures:
-        refuse_unknown_figure(name)
+    names = figures_asked(setting, (), figures)
     for path in points[0]:
         number_at(setting.scene, path)
         refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
         records = measure_all(setting, points, journal, spread, told)
-    columns = columns_of(setting.scene, records, figures)
+    columns = columns_of(setting.scene, records, names)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
 
 

@@ -23,17 +23,11 @@ from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
-from photonsim.studies.goals import (
-    Limit,
-    refuse_contradictions,
-    refuse_twice,
-    refuse_unknown_figure,
-)
+from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, measure_all
+from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
 
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
 # Harmonics by which a figure may depend on a dimension: over a tolerance it hardly wiggles more
@@ -107,7 +101,7 @@ def tolerance_study(
     builds: int,
     limits: Sequence[Limit] = (),
     folder: Path | None = None,
-    figures: Sequence[str] = SHOWN,
+    figures: Sequence[str] = (),
     *,
     fresh: bool = False,
     spread: Cluster | None = None,
@@ -128,8 +122,7 @@ def tolerance_study(
         raise ResultError(f"builds = {builds}: {FEWEST_BUILDS} at least, or all is luck")
     if not tolerances:
         raise ResultError("nothing varies; give the tolerance of a number or more")
-    for name in figures:
-        refuse_unknown_figure(name)
+    names = figures_asked(setting, (limit.figure for limit in limits), figures)
     refuse_twice(one.path for one in tolerances)
     refuse_contradictions(limits)
     points = builds_of(setting.scene, tolerances, builds, setting.seed)
@@ -138,7 +131,6 @@ def tolerance_study(
     nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
     with Journal(folder, definition, fresh) as journal:
         first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
-    names = list(dict.fromkeys([*figures, *(limit.figure for limit in limits)]))
     columns = columns_of(setting.scene, records, names)
     if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
         raise ResultError(

@@ -31,6 +31,8 @@ from photonsim.studies.points import (
     Point,
     Setting,
     columns_of,
+    estimate_in,
+    figures_asked,
     measure_all,
     record_of,
     step_of,
@@ -41,7 +43,6 @@ from photonsim.studies.search import Search, ToldTrial, explore
 FOREMOST = 5
 # Differences below half a per cent are not worth a race of their own.
 WORTH = 0.005
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 
 
 @dataclass(frozen=True)
@@ -108,13 +109,12 @@ def gain_lines(tuned: Tuned) -> list[str]:
     lines = []
     for name, gain in tuned.gains.items():
         figure = FIGURES[name]
-        value, error, degrees = tuned.record["figures"][name]
-        if value is None or error is None:
+        found = estimate_in(tuned.record, name)
+        if math.isnan(found.value) or math.isnan(found.error):
             continue
-        found = Estimate(value, error, math.inf if degrees is None else degrees)
         sign = "+" if gain.value > 0 else ""
         lines.append(
-            f"{figure.label} {found.text(figure.scale, figure.unit)}, "
+            f"{figure.words} {found.text(figure.scale, figure.unit)}, "
             f"change {sign}{gain.text(figure.scale, figure.unit)}"
         )
     return lines
@@ -156,8 +156,7 @@ def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int)
     winner: Result = step_of(scene, seed, setting.threads)(photons, None)
     start: Result = step_of(setting.scene, seed, setting.threads)(photons, None)
     gains = {}
-    asked = [goal.figure for goal in search.goals] + [limit.figure for limit in search.limits]
-    for name in dict.fromkeys([*asked, *SHOWN]):
+    for name in figures_asked(setting, search.figures, ()):
         gain = difference(winner, start, name)
         parts = (gain.value, gain.error, gain.degrees)
         gains[name] = [part if math.isfinite(part) else None for part in parts]
@@ -165,9 +164,7 @@ def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int)
 
 
 def _table(setting: Setting, search: Search, records: Sequence[Record]) -> StudyTable:
-    asked = [goal.figure for goal in search.goals] + [limit.figure for limit in search.limits]
-    names = list(dict.fromkeys([*asked, *SHOWN]))
-    columns = columns_of(setting.scene, records, names)
+    columns = columns_of(setting.scene, records, figures_asked(setting, search.figures, ()))
     inside = np.array([within(record, search.limits) for record in records], dtype=np.int64)
     flags = Column("within_limits", "within limits", "", FACT, inside)
     goal = search.goals[0]
@@ -192,8 +189,7 @@ def _front_table(
     told = list(records)
     for place, record in zip(front, again, strict=True):
         told[place] = record
-    asked = [goal.figure for goal in search.goals] + [limit.figure for limit in search.limits]
-    columns = columns_of(setting.scene, told, list(dict.fromkeys([*asked, *SHOWN])))
+    columns = columns_of(setting.scene, told, figures_asked(setting, search.figures, ()))
     # Luck had put some there: only what stands the fresh figures stays on the front.
     kept = front_of([told[place] for place in front], search.goals, search.limits)
     on_front = np.zeros(len(told), dtype=np.int64)

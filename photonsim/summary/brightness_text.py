@@ -39,7 +39,7 @@ def brightness_text(result: Result) -> str:
         f"screen at {view.projection.throw_mm / 1000.0:.2f} m: picture "
         f"{found.width_mm / 1000.0:.2f} x {found.height_mm / 1000.0:.2f} m, "
         f"{found.lumens.text(1.0, 'lm')}, {found.mean_lux.text(1.0, 'lx')} on average, "
-        f"nine-point least over mean {result.estimate('evenness').text()}, "
+        f"nine-point least over mean {result.estimate('uniformity').text()}, "
         f"darkest edge or corner {result.estimate('darkest_edge').text()}",
         f"luminance {found.luminance_cd_m2.text(1.0, 'cd/m²')} with gain {screen.gain:g}; contrast "
         f"{_ratio(found.full_contrast)} by the panel, {_odds(found.room_contrast)} with "

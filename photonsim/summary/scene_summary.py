@@ -1,4 +1,4 @@
-"""The brief of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
+"""The summary of a scene as text: what looks wrong; and layout, first-order facts, cautions."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from photonsim.optics.first_order import (
     cos4,
     film_angles,
     flattest_pitch,
-    lattice_evenness,
+    lattice_uniformity,
 )
 from photonsim.optics.focus import objective_parts
 from photonsim.optics.focus_text import first_order_words
@@ -30,7 +30,7 @@ BRIGHT_LM = 100.0
 NARROW = 80
 
 
-def scene_brief(scene: Scene) -> str:
+def scene_summary(scene: Scene) -> str:
     """Text about a scene for a person: layout, first-order facts and cautions."""
     facts = facts_of(scene)
     sections = [
@@ -220,8 +220,10 @@ def _spacing(group: Emitter, distance: float, where: str) -> str:
         f"1). Four such emitters in a square light it flattest {number(flattest)} mm apart."
     )
     if len(pitches) == 2:
-        evenness = lattice_evenness(pitches[0], pitches[1], distance, group.exponent)
-        shown = f"{math.floor(1000.0 * evenness) / 10.0:g} %" if evenness < 0.999 else "over 99.9 %"
+        uniformity = lattice_uniformity(pitches[0], pitches[1], distance, group.exponent)
+        shown = (
+            f"{math.floor(1000.0 * uniformity) / 10.0:g} %" if uniformity < 0.999 else "over 99.9 %"
+        )
         words += (
             " Without end and without walls, the array would light the darkest place there with "
             f"{shown} of its brightest light."

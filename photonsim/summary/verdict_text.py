@@ -117,7 +117,10 @@ def _pair(rim: dict[str, float], photons: float, one: str, other: str) -> list[t
 def rims(result: Result) -> dict[str, float]:
     """Return the collected light at the panel's edges and corners over its mean; empty without.
 
-    Left and right are those of the panel as seen from the screen: low and high x.
+    Left and right are those of the panel as seen from the screen: low and high x. An edge is as
+    narrow and a corner as small as an eye takes them for, counted pixel by pixel. The figure
+    darkest_edge asks for an error, which is known of wider strips and of ninths alone
+    (results.merit), and so lies nearer to 1 where light falls off fast.
     """
     light = result.panel_counts("collected").astype(float)
     if not light.sum():

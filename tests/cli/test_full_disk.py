@@ -32,7 +32,7 @@ COMMANDS = [
     ["supply", SPLIT, "--write", "out/fed.toml"],
     ["sweep", BARS, "--values", Z, "1.8,2", *STUDY],
     ["race", BARS, SPLIT, "--photons", "300", "--out", "out"],
-    ["tune", BARS, "--most", "evenness", "--between", Z, "1.6", "2", "--trials", "2", *STUDY],
+    ["tune", BARS, "--most", "uniformity", "--between", Z, "1.6", "2", "--trials", "2", *STUDY],
     ["tolerance", BARS, "--within", Z, "0.1", "--builds", "100", *STUDY],
     ["fit", BARS, "readings.csv", "--free", "housing.walls.reflectance", "0.1", "0.9",
      "--photons", "1000", "--out", "out"],

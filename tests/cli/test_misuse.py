@@ -46,7 +46,7 @@ def picture_of(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + body
 
 
-TUNE = ["tune", BARS, "--most", "evenness", "--between", Z, "1", "2", "--out", "x"]
+TUNE = ["tune", BARS, "--most", "uniformity", "--between", Z, "1", "2", "--out", "x"]
 LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", "80"]
 
 
@@ -63,7 +63,7 @@ LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", 
         ([*LENS, "--z", "-5"], "z_mm = -5.0: must be greater than 0"),
         ([*LENS, "--name", "a b]"], "a name begins with a small letter"),
         (["sweep", ALL, "--values", Z, "1", "--out", "x"], "name the file of one"),
-        (["tune", ALL, "--most", "evenness", "--between", Z, "1", "2", "--out", "x"], "of one"),
+        (["tune", ALL, "--most", "uniformity", "--between", Z, "1", "2", "--out", "x"], "of one"),
         (["tolerance", "empty", "--within", Z, "1", "--out", "x"], "no scene files"),
         (["fit", ALL, "binary.csv", "--free", WALLS, "0", "1"], "name the file of one"),
         (["sweep", BARS, "--range", Z, "1", "3", "1000000000", "--out", "x"], "no sense"),
@@ -87,7 +87,7 @@ LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", 
         (["tolerance", BARS, "--within", Z, "1", "--about", Z, "1", "--out", "x"], "twice"),
         (["tolerance", BARS, "--within", Z, "1e300", "--out", "x"], "no sense"),
         (["tolerance", BARS, "--within", Z, "1", "--builds", "3", "--out", "x"], "100"),
-        ([*TUNE, "--least", "evenness"], "named twice"),
+        ([*TUNE, "--least", "uniformity"], "named twice"),
         ([*TUNE, "--between", Z, "1", "2"], "named twice"),
         (
             [*TUNE, "--at-least", "structure", "5", "--at-most", "structure", "3"],
@@ -114,7 +114,7 @@ LENS = ["lens", "--diameter", "50", "--centre", "10", "--edge", "3", "--focal", 
         (["figures", "lamp.h5", "--out", "lamp.h5"], "could not be written"),
         (
             [
-                *("tune", BARS, "--most", "evenness", "--at-least", "collected_lm", "nan"),
+                *("tune", BARS, "--most", "uniformity", "--at-least", "collected_lm", "nan"),
                 *("--between", Z, "1.6", "2", "--trials", "2", "--out", "x"),
             ],
             "finite",

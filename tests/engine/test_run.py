@@ -112,7 +112,7 @@ def test_stops_by_relative_error_and_says_so():
     result = trace(scene("f"), relative_error=0.01)
     estimate = result.estimate("collected_fraction")
     assert estimate.relative_error <= 0.01
-    assert "relative error of collected_fraction" in result.run.stopped_by
+    assert "relative error of collected fraction" in result.run.stopped_by
     assert result.is_complete
 
 

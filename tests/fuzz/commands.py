@@ -8,7 +8,7 @@ from click.testing import CliRunner, Result
 
 from photonsim.cli import main
 
-# A message longer than this is not read by anyone; the brief of 200 parts is.
+# A message longer than this is not read by anyone; the summary of 200 parts is.
 MOST_LINES = 60
 
 

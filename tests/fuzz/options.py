@@ -19,7 +19,7 @@ PATHS = (
     *("train", "", "a..b", "train.film.z_mm.x", "emitters.bars.rows", "x[0]", "housing.depth_mm"),
     *("train.panel.columns", "train[0]", "[" * 300, "é", "train.film.__class__", "'", '"'),
 )
-FIGURES = ("collected_lm", "structure", "evenness", "variation", "nope", "", "Collected_lm", "\x07")
+FIGURES = ("collected_lm", "structure", "evenness", "RMS angle, °", "nope", "", "--", "\x07")
 FILES = ("lamp.toml", "lamp.h5", "nowhere.toml", ".", "pipe", "/dev/null", "", "lamp.toml/x")
 Words = list[str]
 

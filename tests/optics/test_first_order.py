@@ -20,11 +20,11 @@ from photonsim.optics.first_order import (
     flattest_pitch,
     gaussian_haze,
     lambertian_etendue,
-    lattice_evenness,
+    lattice_uniformity,
     recycled_luminance,
 )
 from photonsim.scene import Scene
-from photonsim.summary.scene_summary import scene_brief
+from photonsim.summary.scene_summary import scene_summary
 
 
 def test_cone_and_cos4() -> None:
@@ -99,24 +99,24 @@ def test_flattest_pitch() -> None:
 
 
 @pytest.mark.parametrize(
-    ("distance", "evenness"),
+    ("distance", "uniformity"),
     [(0.5, 0.439450), (0.8, 0.854497), (1.0, 0.951635), (1.5, 0.997423)],
 )
-def test_lattice_evenness(distance: float, evenness: float) -> None:
+def test_lattice_uniformity(distance: float, uniformity: float) -> None:
     """An endless square lattice of Lambertian point emitters, by direct summation (derived)."""
-    assert lattice_evenness(1.0, 1.0, distance) == pytest.approx(evenness, abs=2e-6)
-    assert lattice_evenness(8.0, 8.0, 8 * distance) == pytest.approx(evenness, abs=2e-6)
+    assert lattice_uniformity(1.0, 1.0, distance) == pytest.approx(uniformity, abs=2e-6)
+    assert lattice_uniformity(8.0, 8.0, 8 * distance) == pytest.approx(uniformity, abs=2e-6)
 
 
-def test_lattice_evenness_of_an_oblong_lattice_of_beams() -> None:
+def test_lattice_uniformity_of_an_oblong_lattice_of_beams() -> None:
     """Against the plain sum of I0 cos^n θ cos θ / r² over 400 x 400 emitters (derived)."""
     x, y = 6.0 * np.arange(-200, 200)[:, None], 9.0 * np.arange(-200, 200)[None, :]
     over, middle = (
         ((x - dx) ** 2 + (y - dy) ** 2 + 49.0) ** -3.0 for dx, dy in ((0, 0), (3.0, 4.5))
     )  # n = 3: exponent -(n + 3) / 2
     expected = middle.sum() / over.sum()
-    assert lattice_evenness(6.0, 9.0, 7.0, exponent=3.0) == pytest.approx(expected, rel=1e-6)
-    assert lattice_evenness(6.0, 90.0, 7.0) == 0.0
+    assert lattice_uniformity(6.0, 9.0, 7.0, exponent=3.0) == pytest.approx(expected, rel=1e-6)
+    assert lattice_uniformity(6.0, 90.0, 7.0) == 0.0
 
 
 @pytest.mark.parametrize(
@@ -173,4 +173,4 @@ def test_facts_of_lenses_that_no_ideal_lens_of_a_scene_stands_for(
     lens = {"kind": "real_lens", "z_mm": 60.0, "diameter_mm": 30.0, "thickness_mm": 3.0}
     scene = lamp({"train.lens<stop": lens | {"index": 1.52} | faces})
     assert [lens.name for lens in facts_of(scene).lenses] == ["field_lens", "lens"]
-    assert scene_brief(scene)
+    assert scene_summary(scene)

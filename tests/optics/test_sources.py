@@ -7,7 +7,7 @@ from photonsim.optics.facts import facts_of
 from photonsim.optics.first_order import brightest_flux, recycled_luminance
 from photonsim.optics.sources import sources_of
 from photonsim.scene import Emitter
-from photonsim.summary.scene_summary import scene_brief
+from photonsim.summary.scene_summary import scene_summary
 from tests.scene.test_lm63 import file_of
 
 FINE = np.arange(0.0, 90.25, 0.5)
@@ -51,19 +51,19 @@ def test_exponent_of_a_table_is_that_of_its_peak():
     assert sampled(4.0).exponent == pytest.approx(4.0, abs=0.01)
 
 
-def test_brief_tells_what_the_table_holds(lamp):
+def test_summary_tells_what_the_table_holds(lamp):
     cosine = np.cos(np.radians(FINE))
     changes = {
         "emitters.bars.lm63_text": file_of(FINE, [0.0], [10.0 * cosine], lumens=40.0),
         "emitters.bars.half_angle_deg": None,
     }
     scene = lamp(changes)
-    brief = scene_brief(scene)
-    assert "measured lobe" in brief
-    assert "holds 31.4 lm" in brief
-    assert "The file claims 40 lm for its lamp, so 78.5 % get out." in " ".join(brief.split())
+    summary = scene_summary(scene)
+    assert "measured lobe" in summary
+    assert "holds 31.4 lm" in summary
+    assert "The file claims 40 lm for its lamp, so 78.5 % get out." in " ".join(summary.split())
     assert facts_of(scene).ceiling_lm == pytest.approx(facts_of(lamp()).ceiling_lm, rel=0.01)
     changes["emitters.bars.lm63_text"] = file_of(FINE, [0.0], [10.0 * cosine], lumens=20.0)
-    assert "more than there is" in " ".join(scene_brief(lamp(changes)).split())
+    assert "more than there is" in " ".join(scene_summary(lamp(changes)).split())
     changes["emitters.bars.lm63_text"] = file_of(FINE, [0.0], [10.0 * cosine])
-    assert "claims no lumens" in " ".join(scene_brief(lamp(changes)).split())
+    assert "claims no lumens" in " ".join(scene_summary(lamp(changes)).split())

@@ -79,6 +79,6 @@ def test_ratio_and_its_jackknife_error(results):
 
 def test_error_falls_with_the_root_of_the_count(long_results):
     # 1/sqrt(n): four times the photons, half the error (from memory).
-    one = np.mean([result.estimate("spread_deg").error for result in long_results])
-    longer = [result.estimate("spread_deg").error for result in traced(4 * LONG, 4)]
+    one = np.mean([result.estimate("rms_angle_deg").error for result in long_results])
+    longer = [result.estimate("rms_angle_deg").error for result in traced(4 * LONG, 4)]
     assert one / np.mean(longer) == pytest.approx(2.0, rel=0.15)

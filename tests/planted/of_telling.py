@@ -162,8 +162,8 @@ OF_STUDIES = (
     Fault(
         "shares printed under a heading in per cent",
         "studies/comparing/tables.py",
-        "estimate(name).text(FIGURES[name].scale) for name in COLUMNS",
-        "estimate(name).text() for name in COLUMNS",
+        "estimate(one.name).text(one.scale) for one in figures",
+        "estimate(one.name).text() for one in figures",
         (f"{COMPARE}test_each_row_of_a_table_holds_its_own_design",),
     ),
     Fault(
@@ -207,8 +207,8 @@ OF_COMMANDS = (
     Fault(
         "--against best taken for first",
         "cli/compare.py",
-        "for item in found.items()], against)",
-        "for item in found.items()])",
+        "for item in found.items()], against, [",
+        "for item in found.items()], 'first', [",
         (f"{TOLD}test_differences_are_taken_to_the_design_that_is_asked_for",),
     ),
     Fault(

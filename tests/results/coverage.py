@@ -56,20 +56,18 @@ def _merit(name: str) -> Printed:
     return lambda result: result.estimate(name)
 
 
-SUMS = ("collected_fraction", "near_axis_fraction", "acceptance", "spread_deg", "blur")
+SUMS = ("collected_fraction", "near_axis_fraction", "acceptance", "rms_angle_deg", "blur")
 EXTREMES = (
     "darkest_edge",
     "incident_darkest_edge",
-    "evenness",
-    "evenness_max",
+    "uniformity",
+    "uniformity_max",
     "deviation_13",
-    "incident_evenness",
-    "incident_evenness_max",
+    "incident_uniformity",
+    "incident_uniformity_max",
     "incident_deviation_13",
     "structure",
     "incident_structure",
-    "variation",
-    "incident_variation",
 )
 # Not judged: it goes in steps of 2 degrees, and at 2**17 photons its error is up to 1.6 times the
 # scatter, its bias 0.4 errors.

@@ -94,7 +94,7 @@ def test_what_light_given_up_could_be_bounds_shares_and_lumens(sound):
     assert reach_of_given_up(lossy, "collected_fraction") == share
     # All of it through the stop, from 900 lm, behind panel and lenses that pass 6 and 90 %.
     assert reach_of_given_up(lossy, "collected_lm") == pytest.approx(share * 900.0 * 0.06 * 0.9)
-    assert reach_of_given_up(lossy, "evenness") == float("inf")
+    assert reach_of_given_up(lossy, "uniformity") == float("inf")
 
 
 def test_no_difference_is_real_that_light_given_up_could_have_made(sound):
@@ -136,7 +136,7 @@ def test_a_race_is_not_won_by_light_given_up():
     assert outcome.winner is None and not outcome.alike
     assert "of the light was given up" in outcome.verdict()
     assert "given up" in remark_on(record_of(lossy[0]))
-    even = race(["a", "d"], RaceRule("evenness", 1 << 15), lambda k, *_: lossy[k])
+    even = race(["a", "d"], RaceRule("uniformity", 1 << 15), lambda k, *_: lossy[k])
     assert even.winner is None
 
 

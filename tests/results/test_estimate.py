@@ -8,7 +8,7 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import Estimate, screen_of, sums
 from photonsim.results.estimate import decimal_places
-from photonsim.results.merit import spread_deg
+from photonsim.results.merit import rms_angle_deg
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.effort import Effort
 from tests.chance import assert_mean
@@ -88,7 +88,7 @@ def squared_scatter_over_stated(results, name):
     return (values - values.mean()) ** 2 * len(results) / (len(results) - 1) / stated
 
 
-@pytest.mark.parametrize("name", ["collected_fraction", "acceptance", "spread_deg"])
+@pytest.mark.parametrize("name", ["collected_fraction", "acceptance", "rms_angle_deg"])
 def test_errors_say_how_far_runs_lie_apart(sixty_runs, name):
     ratio = squared_scatter_over_stated(sixty_runs, name)
     assert_mean(ratio, 1.0, odds=1e-5, what=f"squared scatter over stated of {name}")
@@ -98,7 +98,7 @@ def test_errors_of_paired_differences_say_how_far_they_lie_apart(sixty_runs):
     """Both lamps have the same emission, history by history; what is left is the film's doing."""
     wider = scene("d", gap="width_mm = 12.0 => width_mm = 11.0")
     others = [trace(wider, photons=40_000, seed=seed) for seed in range(60)]
-    for name in ("incident_fraction", "spread_deg"):
+    for name in ("incident_fraction", "rms_angle_deg"):
         pairs = [
             difference(one, other, name) for one, other in zip(sixty_runs, others, strict=True)
         ]
@@ -112,7 +112,7 @@ def test_errors_of_paired_differences_say_how_far_they_lie_apart(sixty_runs):
 def test_errors_of_whole_blocks_say_how_far_runs_lie_apart(stem):
     """In runs of a million photons or more a batch is a whole block of the emission's net."""
     results = [trace(scene(stem), photons=1 << 20, seed=seed) for seed in range(100)]
-    for name in ("collected_fraction", "incident_fraction", "acceptance", "spread_deg"):
+    for name in ("collected_fraction", "incident_fraction", "acceptance", "rms_angle_deg"):
         ratio = squared_scatter_over_stated(results, name)
         assert_mean(ratio, 1.0, odds=1e-4, what=f"squared scatter over stated of {name}, {stem}")
 
@@ -140,8 +140,8 @@ def test_sums_are_exact_to_the_greatest_count():
     assert 128 * squares > 2**63
     found = sums.total(tallies)
     assert int(found.direction_sums[0, 2]) == 128 * squares
-    assert spread_deg(found, OPTICS)[0] == pytest.approx(45.0, rel=1e-12)
-    assert spread_deg(sums.without_each(tallies), OPTICS) == pytest.approx(np.full(128, 45.0))
+    assert rms_angle_deg(found, OPTICS)[0] == pytest.approx(45.0, rel=1e-12)
+    assert rms_angle_deg(sums.without_each(tallies), OPTICS) == pytest.approx(np.full(128, 45.0))
 
 
 def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
@@ -152,8 +152,8 @@ def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
     size = result.tallies.batch_photons * times
     found = sums.total(tallies_of(many, photons=result.photons * times, batch_photons=size))
     assert found.direction_sums[0, 2:].sum() > 2**63
-    expected = result.estimate("spread_deg").value
-    assert spread_deg(found, OPTICS)[0] == pytest.approx(expected, rel=1e-12)
+    expected = result.estimate("rms_angle_deg").value
+    assert rms_angle_deg(found, OPTICS)[0] == pytest.approx(expected, rel=1e-12)
 
 
 def test_negative_sums_are_exact_too():
@@ -165,13 +165,13 @@ def test_negative_sums_are_exact_too():
 def test_too_few_batches_give_no_figure_rather_than_a_wrong_one():
     """Extremes are withheld, also from others that go by them; a share has its binomial error."""
     few = trace(scene("d"), photons=5000)
-    for name in ("evenness", "evenness_max", "deviation_13", "darkest_edge", "structure"):
+    for name in ("uniformity", "uniformity_max", "deviation_13", "darkest_edge", "structure"):
         assert few.estimate(name).is_withheld
         assert few.estimate(name).text() == "too few photons"
         assert math.isinf(few.estimate(name).relative_error)
     assert math.isnan(few.estimate("acceptance").error)
-    assert math.isnan(difference(few, few, "evenness").value)
-    effort = Effort(0.9, limits=(("evenness", 0.5),), most_photons=5000)
+    assert math.isnan(difference(few, few, "uniformity").value)
+    effort = Effort(0.9, limits=(("uniformity", 0.5),), most_photons=5000)
     assert not effort.is_met(few)
     assert trace(scene("f"), photons=1 << 15).estimate("structure").text() == "n/a"
 
@@ -179,7 +179,7 @@ def test_too_few_batches_give_no_figure_rather_than_a_wrong_one():
 def test_dark_edges_are_seen_where_nine_points_see_none():
     """The split film: outside its bars the picture falls to a third, in 3 mm of 95."""
     result = trace(scene("d"), photons=1 << 23)
-    nine, edge = result.estimate("evenness"), result.estimate("darkest_edge")
+    nine, edge = result.estimate("uniformity"), result.estimate("darkest_edge")
     profile = result.tallies.batches["profile_x"][:, 1].sum(axis=0)
     ends = (profile[:4].mean() / profile.mean(), profile[-4:].mean() / profile.mean())
     assert nine.value > 0.9

@@ -146,7 +146,7 @@ def test_every_verb_takes_it_and_tells(old, verb):
 
 def test_replay_says_that_the_path_may_be_another(old):
     # In a process of its own: it turns the compiler off.
-    command = [sys.executable, "-m", "photonsim.cli", "replay", str(old), "3"]
+    command = [sys.executable, "-m", "photonsim", "replay", str(old), "3"]
     ended = subprocess.run(command, capture_output=True, text=True, check=False)
     assert ended.returncode == 0
     assert "made by photonsim 0.3.0" in ended.stderr and "another path" in ended.stderr

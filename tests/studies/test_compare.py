@@ -125,7 +125,7 @@ def test_each_row_of_a_table_holds_its_own_design(designs):
         result = next(design.result for design in designs if design.label == row["design"])
         assert printed[:2] == shares[:2] == [str(rank), row["design"]]
         counted = 100.0 * result.tallies.batches["collected"].sum() / result.photons
-        share = printed[heads.index("collected, %")]
+        share = printed[heads.index("collected fraction, %")]
         assert float(share.split(" ±")[0]) == pytest.approx(counted, rel=0.02)
         assert float(row["collected_fraction [%]"]) == pytest.approx(counted)
         # A binomial share has sqrt(p (1 - p) / n) at most: emission is spread evenly.

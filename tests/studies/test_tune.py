@@ -47,7 +47,7 @@ def test_limits_bind_and_a_search_without_hope_says_so() -> None:
 
 
 def test_a_front_holds_nothing_that_is_beaten() -> None:
-    goals = (Goal("incident_fraction", 1), Goal("spread_deg", -1))
+    goals = (Goal("incident_fraction", 1), Goal("rms_angle_deg", -1))
     search = Search(goals, (), tuple(BOUNDS), trials=14)
     table, tuned = tune(SETTING, search)
     assert tuned is None
@@ -85,7 +85,7 @@ def test_steps_are_those_of_a_saw() -> None:
     "wrong",
     [
         lambda: Search((), (), tuple(BOUNDS)),
-        lambda: Search((Goal("evenness", 1),), (), ()),
+        lambda: Search((Goal("uniformity", 1),), (), ()),
         lambda: Goal("brightness", 1),
         lambda: Bound("a", 2.0, 2.0, False),
     ],

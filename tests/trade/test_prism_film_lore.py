@@ -61,7 +61,7 @@ def test_light_straight_on_is_turned_back_and_light_at_a_slant_is_straightened()
     start, end = bare.index("[train.film]"), bare.index("[train.panel]")
     wide = trace(parse_scene(bare), PHOTONS)
     without = trace(parse_scene(bare[:start] + bare[end:]), PHOTONS)
-    assert wide.estimate("spread_deg").value < without.estimate("spread_deg").value - 8.0
+    assert wide.estimate("rms_angle_deg").value < without.estimate("rms_angle_deg").value - 8.0
 
 
 def test_at_a_right_distance_a_whole_film_makes_the_dark_gaps_disappear():

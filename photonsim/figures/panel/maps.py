@@ -31,9 +31,9 @@ KINDS = (
     ("incident", "Arriving at the panel"),
     ("collected", "Collected, goes on through the stop"),
 )
-EVENNESS = {
-    "incident": ("incident_evenness", "incident_evenness_max", "incident_darkest_edge"),
-    "collected": ("evenness", "evenness_max", "darkest_edge"),
+UNIFORMITY = {
+    "incident": ("incident_uniformity", "incident_uniformity_max", "incident_darkest_edge"),
+    "collected": ("uniformity", "uniformity_max", "darkest_edge"),
 }
 
 
@@ -107,7 +107,7 @@ def _summary(result: Result, kind: str) -> str:
     if mean.value == 0.0:
         return "no light\n\n"
     factor, unit = _illuminance_unit(mean.value)
-    least, ratio, edge = (result.estimate(name).text() for name in EVENNESS[kind])
+    least, ratio, edge = (result.estimate(name).text() for name in UNIFORMITY[kind])
     return (
         f"mean {mean.text(factor, unit)}, darkest edge {edge}\n"
         f"nine-point min/mean {least}\nnine-point min/max {ratio}"

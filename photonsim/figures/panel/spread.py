@@ -49,7 +49,7 @@ def draw_spread(result: Result) -> Figure:
     rms_axes.set_xlabel(f"x (mm)\n{_block_note(result, blocks)}")
     rms_axes.set_title(
         f"RMS angle about the mean direction\nwhole panel, about the axis: "
-        f"{result.estimate('spread_deg').text()}°".replace("n/a°", "n/a")
+        f"{result.estimate('rms_angle_deg').text()}°".replace("n/a°", "n/a")
     )
     bar = figure.colorbar(mesh, ax=rms_axes, location="bottom", shrink=0.9, aspect=35)
     bar.set_label("RMS angle (°); the scale does not begin at 0" if low > 0.0 else "RMS angle (°)")

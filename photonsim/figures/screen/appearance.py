@@ -1,4 +1,4 @@
-"""A picture as the audience would see it: blur by field, evenness, distortion, room light."""
+"""A picture as the audience would see it: blur by field, uniformity, distortion, room light."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def seen(result: Result, picture: Reals) -> Reals:
     assert screen is not None
     black = 1.0 / panel.contrast if panel.contrast else 0.0
     light = (black + (1.0 - black) * light)[_as_watched(view)]
-    light = light * _evenness(result, rows, columns)[:, :, None]
+    light = light * _uniformity(result, rows, columns)[:, :, None]
     light = _blurred(view, light)
     light = _distorted(view, light)
     stray = float(np.nan_to_num(result.estimate("stray_share").value))
@@ -83,7 +83,7 @@ def _resized(picture: Reals, rows: int, columns: int) -> Reals:
     return zoom(picture, (*scale, 1.0), order=1)[:rows, :columns]
 
 
-def _evenness(result: Result, rows: int, columns: int) -> Reals:
+def _uniformity(result: Result, rows: int, columns: int) -> Reals:
     """Return light over its mean [rows, columns], row 0 at the top, with the photons' grain off.
 
     A lamp's pattern lies mostly along the axes: the two profiles, which few photons tell well, take

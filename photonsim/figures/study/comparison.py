@@ -27,20 +27,12 @@ from photonsim.figures.style import (
     settle,
     wrapped,
 )
-from photonsim.results import FIGURES, Result, ResultError
+from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
 from photonsim.results.panel.blocks import block_noise, block_shape
 from photonsim.results.remarks.caveats import caveats
 
 Designs = Sequence[tuple[str, Result]]
 
-COMPARED = (
-    "collected_lm",
-    "evenness",
-    "darkest_edge",
-    "structure",
-    "spread_deg",
-    "near_axis_fraction",
-)
 SENSES = {1: "more is better", -1: "less is better", 0: ""}
 
 MAPS_ACROSS = 4
@@ -89,8 +81,9 @@ def _draw_merits(
 ) -> None:
     """Draw a column of dots for each figure of merit; rows are as tall as their labels."""
     places = np.cumsum(rows_in) - 0.5 * np.asarray(rows_in)
-    panes = part.subplots(1, len(COMPARED), sharey=True)
-    for axes, name in zip(panes, COMPARED, strict=True):
+    names = shown_in(Shown.DRAWING)
+    panes = part.subplots(1, len(names), sharey=True)
+    for axes, name in zip(panes, names, strict=True):
         _draw_merit(axes, results, places, name)
         axes.tick_params(axis="y", length=0)
     panes[0].set_yticks(places, labels)
@@ -120,8 +113,7 @@ def _draw_merit(axes: Axes, results: Designs, places: Reals, name: str) -> None:
             value, row, xerr=error, fmt="o", color=BLUE, markersize=3.5, elinewidth=1.0, capsize=2.0
         )
         largest = max(largest, value + error)
-    unit = f" ({figure.unit})" if figure.unit else ""
-    axes.set_title(f"{figure.label}{unit}\n{SENSES[figure.better]}", fontsize=7.0)
+    axes.set_title(f"{figure.heading}\n{SENSES[figure.better]}", fontsize=7.0)
     axes.set_xlim(0.0, 1.12 * largest if largest > 0.0 else 1.0)
     axes.locator_params(axis="x", nbins=4)
     axes.spines[["top", "right"]].set_visible(False)

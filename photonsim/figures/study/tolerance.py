@@ -73,7 +73,8 @@ def draw_shares(table: StudyTable) -> Figure:
             height=0.9 * thick,
             xerr=errors,
             color=COLOURS[k % len(COLOURS)],
-            hatch=HATCHES[k % len(HATCHES)],
+            # Sixteen bars before one looks like another.
+            hatch=HATCHES[(k + k // len(COLOURS)) % len(HATCHES)],
             edgecolor="white",
             error_kw={"elinewidth": 0.7, "ecolor": GREY},
             label=column.label,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from photonsim.results.merit import FIGURES
+from photonsim.results.figure_names import figure_named
 from photonsim.results.picture.stop import uncounted
 from photonsim.results.remarks.laws import outdated
 from photonsim.results.result import Result
@@ -25,16 +25,16 @@ def reach_of_given_up(result: Result, name: str) -> float:
     """Return by how much a figure could be off if the light given up had gone where it tells most.
 
     A share of the emitted light by the share given up; collected lumens by what that would give,
-    all of it collected. Of other figures, such as evenness, nothing can be said from MOST_GIVEN_UP
-    on: infinite; below, they are taken as they are.
+    all of it collected. Of other figures, such as uniformity, nothing can be said from
+    MOST_GIVEN_UP on: infinite; below, they are taken as they are. Raises ResultError for no figure.
     """
     share = given_up(result)
     if share == 0.0:
         return 0.0
-    if name == "collected_lm":
+    figure = figure_named(name)
+    if figure.name == "collected_lm":
         return share * result.optics.flux_lm * result.optics.transmittance
-    figure = FIGURES.get(name)
-    if figure is not None and figure.of_emitted:
+    if figure.of_emitted:
         return share
     return math.inf if share > MOST_GIVEN_UP else 0.0
 

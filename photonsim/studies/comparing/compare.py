@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from photonsim.results import Estimate, Result
+from photonsim.results import Estimate, Result, Shown, figure_named, shown_in
 from photonsim.studies.comparing.paired import are_paired, difference
 
 RANKED_BY = "collected_lm"
@@ -31,10 +31,14 @@ class Design(NamedTuple):
 
 @dataclass(frozen=True)
 class Comparison:
-    """Designs by falling collected lumens; `reference` is the one that differences are taken to."""
+    """Designs by falling collected lumens; `reference` is the one that differences are taken to.
+
+    `figures` are the names of those that stand in its table.
+    """
 
     designs: tuple[Design, ...]
     reference: Design
+    figures: tuple[str, ...]
 
     @property
     def results(self) -> list[tuple[str, Result]]:
@@ -72,10 +76,16 @@ class Comparison:
         return all(are_paired(design.result, self.reference.result) for design in self.designs)
 
 
-def compare(designs: Sequence[Design], against: str = "first") -> Comparison:
-    """Return a comparison; `against` is 'first' (as given) or 'best'."""
+def compare(
+    designs: Sequence[Design], against: str = "first", asked: Sequence[str] = ()
+) -> Comparison:
+    """Return a comparison; `against` is 'first' (as given) or 'best'.
+
+    `asked` are figures to show besides the usual ones. Raises ResultError where there is none.
+    """
+    figures = shown_in(Shown.COMPARE, (figure_named(name).name for name in asked))
     ranked = tuple(sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value))
-    return Comparison(ranked, designs[0] if against == "first" else ranked[0])
+    return Comparison(ranked, designs[0] if against == "first" else ranked[0], figures)
 
 
 def ledger_shares(result: Result) -> dict[str, float]:

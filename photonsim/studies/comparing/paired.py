@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results import Estimate, Result, figure_named
 from photonsim.results.measured import Measured, measured
 from photonsim.results.remarks.caveats import reach_of_given_up
 
@@ -25,20 +25,20 @@ def are_paired(one: Result, other: Result) -> bool:
 def difference(one: Result, other: Result, name: str) -> Estimate:
     """Return figure `name` of one result minus that of the other, with its standard error.
 
-    Without shared luck, and for figures that are not kept by batch, the errors add in quadrature.
+    Without shared luck the errors add in quadrature.
     What either gave up adds up to the difference's `systematic`.
     """
     unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)
     first, second = one.estimate(name), other.estimate(name)
     value = first.value - second.value
-    if not are_paired(one, other) or name not in FIGURES:
+    if not are_paired(one, other):
         return Estimate(
             value,
             math.hypot(first.error, second.error),
             min(first.degrees, second.degrees),
             unknown,
         )
-    figure = FIGURES[name]
+    figure = figure_named(name)
     ours, theirs = (measured(figure, result.samples, result.optics) for result in (one, other))
     with np.errstate(invalid="ignore"):  # both withheld
         deviations = ours.deviations - theirs.deviations

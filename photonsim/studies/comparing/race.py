@@ -19,7 +19,15 @@ import numpy as np
 
 from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
-from photonsim.results import FIGURES, Estimate, Result, ResultError
+from photonsim.results import (
+    FIGURES,
+    Estimate,
+    Result,
+    ResultError,
+    Shown,
+    figure_named,
+    shown_in,
+)
 from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.results.merit import NEAR_AXIS_DEG
 from photonsim.scene import Scene
@@ -52,7 +60,6 @@ FEWEST_COLLECTED = 8_100
 # serves.
 FEWEST_CHANGED = 25
 LARGEST_BOUND = 1e300
-SHOWN = ("collected_lm", "near_axis_fraction", "evenness", "darkest_edge", "structure")
 
 
 @dataclass(frozen=True)
@@ -70,8 +77,7 @@ class RaceRule:
     sense: int = 1
 
     def __post_init__(self) -> None:
-        if self.figure not in FIGURES:
-            raise ResultError(f"no figure {self.figure!r}; there are {', '.join(FIGURES)}")
+        object.__setattr__(self, "figure", figure_named(self.figure).name)
         if not 0.0 < self.false_alarm < 0.5:
             raise ResultError(f"false alarm = {self.false_alarm}: must be between 0 and 0.5")
         if not 0.0 <= self.worth < 1.0:
@@ -127,14 +133,14 @@ class RaceOutcome:
         photons = max(record["photons"] for record in self.records.values())
         if self.winner is not None:
             return (
-                f"'{self.labels[self.winner]}' wins in {figure.label}, "
+                f"'{self.labels[self.winner]}' wins in {figure.words}, "
                 f"{_percent(self.confidence)} sure, after {photons:,} photons"
             )
         names = ", ".join(f"'{self.labels[k]}'" for k in self.running)
         remarks = [(k, remark_on(self.records[k])) for k in self.running]
         lost = "".join(f"; of '{self.labels[k]}' {remark}" for k, remark in remarks if remark)
         if self.alike:
-            return f"{names} differ by less than {100.0 * self.rule.worth:g} % in {figure.label}"
+            return f"{names} differ by less than {100.0 * self.rule.worth:g} % in {figure.words}"
         outlook = lost or "; more photons may decide"
         return f"still open between {names} after {photons:,} photons{outlook}"
 
@@ -218,14 +224,13 @@ def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
     """Return the race as a table, best design first."""
     rule = outcome.rule
     order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
-    names = list(dict.fromkeys([rule.figure, *SHOWN]))
     columns = [Column("design", "design", "", FACT, np.array([outcome.labels[k] for k in order]))]
-    for name in names:
+    for name in dict.fromkeys([rule.figure, *shown_in(Shown.STUDY)]):
         found = [estimate_in(outcome.records[k], name) for k in order]
         figure = FIGURES[name]
         values = np.array([estimate.value for estimate in found]) * figure.scale
         errors = np.array([estimate.error for estimate in found]) * figure.scale
-        columns.append(Column(name, figure.label, figure.unit, FIGURE, values, errors))
+        columns.append(Column(name, figure.words, figure.unit, FIGURE, values, errors))
     photons = np.array([outcome.records[k]["photons"] for k in order], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
     columns.append(

@@ -10,17 +10,6 @@ from photonsim.studies.comparing.compare import LEDGER_GROUPS, Comparison, ledge
 from photonsim.words.escaping import csv_text, markdown, markdown_line
 from photonsim.words.text import aligned
 
-# Which figures of merit stand in the table, in which order, under which heading.
-COLUMNS = {
-    "collected_lm": "collected, lm",
-    "collected_fraction": "collected, %",
-    "near_axis_fraction": "within 10°, %",
-    "evenness": "evenness",
-    "darkest_edge": "darkest edge",
-    "structure": "structure, %",
-    "spread_deg": "RMS angle, °",
-}
-
 
 def as_text(comparison: Comparison) -> str:
     """Return the comparison for a terminal: the figures, then where the light went."""
@@ -38,8 +27,8 @@ def as_csv(comparison: Comparison) -> str:
     """Return the comparison as CSV: every figure of merit with its error, in full digits."""
     heads: list[object] = []
     for name, figure in FIGURES.items():
-        unit = figure.unit or "1"
-        heads += [f"{name} [{unit}]", f"{name} error [{unit}]"]
+        unit = f" [{figure.unit}]" if figure.unit else ""
+        heads += [name + unit, f"{name} error{unit}"]
     rows: list[list[object]] = [
         ["rank", "design", "photons", "seed", *heads]
         + ["difference [lm]", "difference error [lm]", "verdict"]
@@ -68,6 +57,7 @@ def notes(comparison: Comparison) -> list[str]:
         if comparison.all_paired
         else "Some designs did not share seed and photon count, so their errors add up"
     )
+    shown = [FIGURES[name] for name in comparison.figures]
     warnings = [
         f"{design.label}: {words}"
         for design in comparison.designs
@@ -80,20 +70,19 @@ def notes(comparison: Comparison) -> list[str]:
         "'real': luck alone would call a difference of this table real once in 100 tables, and "
         "light given up could not have made it.",
         f"{pairing}.",
-        "evenness: least over mean of nine points; structure: amplitude at the emitters' pitch "
-        "over the mean; both of the collected light, which is what the audience sees.",
-        "darkest edge: the light of the outermost 32nd of width or height, or of a corner, over "
-        "the mean of the picture.",
+        *(f"{figure.words}: {figure.meaning}." for figure in shown if figure.meaning),
     ]
 
 
 def figure_rows(comparison: Comparison) -> list[list[str]]:
     """Return the designs with their figures of merit, ranked, the headings first."""
-    rows = [["", "design", *COLUMNS.values(), "difference, lm", ""]]
+    figures = [FIGURES[name] for name in comparison.figures]
+    heads = [figure.heading for figure in figures]
+    rows = [["", "design", *heads, "difference, lm", ""]]
     for rank, (design, change) in enumerate(
         zip(comparison.designs, comparison.differences, strict=True), 1
     ):
-        cells = [design.result.estimate(name).text(FIGURES[name].scale) for name in COLUMNS]
+        cells = [design.result.estimate(one.name).text(one.scale) for one in figures]
         moved = "" if change is None else _signed(change.text())
         rows.append([str(rank), design.label, *cells, moved, comparison.verdict(change)])
     return rows

@@ -18,7 +18,7 @@ PIECES_PER_THREAD = 4
 MOST_TALLY_BYTES = 4_000_000_000
 
 
-class Crew(NamedTuple):
+class Workers(NamedTuple):
     """The workers, what they run on (for the record), and in how many pieces each gets a round."""
 
     workers: Sequence[Tracer]
@@ -26,20 +26,20 @@ class Crew(NamedTuple):
     pieces: int
 
 
-def crew_of(
+def workers_of(
     compiled: Compiled, seed: int, device: str, precision: str, threads: int | None = None
-) -> Crew:
+) -> Workers:
     """Return the workers for a scene. Raises ResultError for a device that is not there."""
     if device not in DEVICES:
         raise ResultError(f"device {device!r}: must be one of {', '.join(DEVICES)}")
     if device == "cpu":
         most = MOST_TALLY_BYTES // (8 * math.prod(compiled.map_shapes.panel))
         count = max(1, min(threads or processors(), most))
-        return Crew([Worker(compiled, seed) for _ in range(count)], device, PIECES_PER_THREAD)
+        return Workers([Worker(compiled, seed) for _ in range(count)], device, PIECES_PER_THREAD)
     from photonsim.engine.cuda import CudaWorker, graphics_processors
 
     workers = [CudaWorker(gpu, compiled, seed, precision) for gpu in graphics_processors()]
-    return Crew(workers, f"{device}, {precision} precision", 1)
+    return Workers(workers, f"{device}, {precision} precision", 1)
 
 
 def processors() -> int:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from photonsim.scene import Scene, load_scene
-from photonsim.summary.scene_summary import caution_line, scene_brief, warnings_text
+from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
 
 Lamp = Callable[..., Scene]
 
@@ -17,32 +17,32 @@ FILES = [*sorted((ROOT / "scenes").glob("*.toml")), *(ROOT / "tests" / "scene").
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_brief_names_every_part_and_fits_a_terminal(path: Path) -> None:
+def test_summary_names_every_part_and_fits_a_terminal(path: Path) -> None:
     scene = load_scene(path)
-    brief = scene_brief(scene)
-    assert brief.startswith(scene.title)
+    summary = scene_summary(scene)
+    assert summary.startswith(scene.title)
     for name in (*scene.emitters, *scene.train):
-        assert name in brief
-    assert max(map(len, brief.splitlines())) <= 100
-    assert not any(word in brief for word in ("nan", "inf ", "None", "e+", "\N{NO-BREAK SPACE}"))
-    brief.encode("cp1252")  # Windows writes a pipe so
+        assert name in summary
+    assert max(map(len, summary.splitlines())) <= 100
+    assert not any(word in summary for word in ("nan", "inf ", "None", "e+", "\N{NO-BREAK SPACE}"))
+    summary.encode("cp1252")  # Windows writes a pipe so
 
 
 def test_parts_are_listed_in_order_along_z(lamp: Lamp) -> None:
-    table = scene_brief(lamp()).split("\n\n")[1].splitlines()[2:]
+    table = scene_summary(lamp()).split("\n\n")[1].splitlines()[2:]
     heights = [line.split()[0] for line in table if line[:9].strip()]
     assert heights == ["0", "1.6", "12", "45", "45", "50", "230"]
 
 
-def test_facts_in_the_brief(lamp: Lamp) -> None:
+def test_facts_in_the_summary(lamp: Lamp) -> None:
     # G of the stop by the cos⁴ law at the panel's middle: π A sin² 6.34° = 196 mm² sr, 4 to 16 %
     # less towards the edges.
-    brief = " ".join(scene_brief(lamp()).split())
-    assert "accepts 185 mm² sr from the panel" in brief
+    summary = " ".join(scene_summary(lamp()).split())
+    assert "accepts 185 mm² sr from the panel" in summary
     assert 185 < math.pi * 95.04 * 53.86 * math.sin(math.radians(6.34)) ** 2 < 1.07 * 185
-    assert "f/4.5: a cone of 6.34° half angle" in brief
-    assert "turns back light within 9.4° of the axis and sends light from 30.3° along" in brief
-    assert "no more than" not in brief
+    assert "f/4.5: a cone of 6.34° half angle" in summary
+    assert "turns back light within 9.4° of the axis and sends light from 30.3° along" in summary
+    assert "no more than" not in summary
 
 
 @pytest.mark.parametrize(
@@ -65,12 +65,12 @@ def test_facts_in_the_brief(lamp: Lamp) -> None:
     ],
     ids=str,
 )
-def test_brief_says(lamp: Lamp, changes: dict[str, Any], words: str) -> None:
-    assert words in " ".join(scene_brief(lamp(changes)).split())
+def test_summary_says(lamp: Lamp, changes: dict[str, Any], words: str) -> None:
+    assert words in " ".join(scene_summary(lamp(changes)).split())
 
 
 def test_cautions_where_light_is_bright(lamp: Lamp) -> None:
-    bright, dim = scene_brief(lamp()), scene_brief(lamp({"emitters.bars.flux_lm": 2.0}))
+    bright, dim = scene_summary(lamp()), scene_summary(lamp({"emitters.bars.flux_lm": 2.0}))
     for word in ("IEC 62471", "Heat", "Sun", "Mains", "licensed", "Local codes"):
         assert word in bright
     assert "Cautions" not in dim
@@ -99,4 +99,4 @@ def test_a_lamp_that_reaches_the_edges_has_no_warnings(lamp: Lamp) -> None:
 
 
 def test_no_film_and_one_emitter_leave_the_section_out(lamp: Lamp) -> None:
-    assert "Emitters and films" not in scene_brief(lamp(name="point_lamp"))
+    assert "Emitters and films" not in scene_summary(lamp(name="point_lamp"))

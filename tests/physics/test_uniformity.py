@@ -54,7 +54,7 @@ def test_light_at_nine_points(cells, results):
         assert_mean(found, cells[1::3, 1::3][row, column], what=f"field {row}, {column}")
 
 
-def test_evenness_deviation_and_darkest_edge(light, cells, results):
+def test_uniformity_deviation_and_darkest_edge(light, cells, results):
     # Minimum over mean and over maximum of the nine (ISO 11315-1), how far the farthest of thirteen
     # lies from the mean of the nine, and the darkest of the outermost 32nds and the corners.
     nine, corners = cells[1::3, 1::3], cells[::8, ::8]
@@ -65,12 +65,12 @@ def test_evenness_deviation_and_darkest_edge(light, cells, results):
         corners.min() * 81 / FINE**2,
     ]
     expected = {
-        "incident_evenness": nine.min() / nine.mean(),
-        "incident_evenness_max": nine.min() / nine.max(),
+        "incident_uniformity": nine.min() / nine.mean(),
+        "incident_uniformity_max": nine.min() / nine.max(),
         "incident_deviation_13": np.abs(points - nine.mean()).max() / nine.mean(),
         "incident_darkest_edge": min(strips) / light.mean(),
     }
     for name, value in expected.items():
         found = [result.estimate(name) for result in results]
         values, errors = np.array([(one.value, one.error) for one in found]).T
-        assert_coverage(values, errors, value, what=FIGURES[name].label)
+        assert_coverage(values, errors, value, what=FIGURES[name].words)

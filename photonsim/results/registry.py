@@ -1,0 +1,217 @@
+"""The figures of merit, each declared once: name, words, unit, which way is better, where shown.
+
+A figure declared here stands in every comparison's CSV, every report and every record of a study,
+and in the tables and drawings that its `shown` names; options, goals and limits take it by its name
+or by its words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import Flag, auto
+from functools import partial
+
+from photonsim.arrays import Reals
+from photonsim.results import merit
+from photonsim.results.merit import ARRIVING, COLLECTED
+from photonsim.results.optics import Optics
+from photonsim.results.panel import extremes, structure
+from photonsim.results.picture import blur
+from photonsim.results.sums import Sums
+
+Function = Callable[[Sums, Optics], Reals]
+
+
+class Shown(Flag):
+    """Where a figure is shown without being asked for."""
+
+    TRACE = auto()
+    COMPARE = auto()
+    STUDY = auto()
+    DRAWING = auto()
+    NOWHERE = 0
+    EVERYWHERE = TRACE | COMPARE | STUDY | DRAWING
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure of merit.
+
+    `words` are the name in words, without its unit; `scale` and `unit` are for printing; `better`
+    is +1 where more is better, -1 where less is, 0 where it depends; `meaning` says under a table
+    what the words leave open. `of_emitted` tells that the figure is a share of all photons emitted.
+    Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
+    them and their errors [n]; below `fewest` photons of its `light` it is withheld. A `rough`
+    figure goes in steps or jumps, which a single batch does not show.
+    """
+
+    name: str
+    words: str
+    function: Function
+    unit: str = ""
+    scale: float = 1.0
+    better: int = 0
+    shown: Shown = Shown.NOWHERE
+    meaning: str = ""
+    of_emitted: bool = False
+    extreme: Callable[[Reals, Reals], Reals] | None = None
+    light: int = COLLECTED
+    fewest: int = 0
+    rough: bool = False
+
+    @property
+    def heading(self) -> str:
+        """The words with the unit, for an axis or a table's head."""
+        return f"{self.words}, {self.unit}" if self.unit else self.words
+
+
+def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return the names of the figures that are shown in a place, and then of those asked for."""
+    usual = [name for name, figure in FIGURES.items() if figure.shown & place]
+    return tuple(dict.fromkeys([*usual, *asked]))
+
+
+def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
+    """Return the figures that are the least or largest of several readings of one light."""
+
+    readings = (merit.nine_over_mean, merit.thirteen_deviations, merit.rim_over_mean)
+    nine, thirteen, rim, waves = (partial(of, light=light) for of in (*readings, structure.waves))
+    figure = partial(Figure, light=light, fewest=merit.FEWEST_OF_CELLS)
+    name, words = (f"{prefix}_", f"{prefix} ") if prefix else ("", "")
+    return (
+        figure(
+            f"{name}uniformity",
+            f"{words}uniformity",
+            nine,
+            better=1,
+            shown=shown,
+            meaning="least over mean of nine points",
+            extreme=extremes.least,
+        ),
+        figure(
+            f"{name}uniformity_max",
+            f"{words}uniformity, min/max",
+            nine,
+            better=1,
+            meaning="least over largest of nine points",
+            extreme=extremes.least_over_most,
+        ),
+        figure(
+            f"{name}deviation_13",
+            f"{words}deviation, 13 points",
+            thirteen,
+            "%",
+            100.0,
+            -1,
+            meaning="farthest of thirteen points from the mean of nine",
+            extreme=extremes.farthest,
+        ),
+        figure(
+            f"{name}darkest_edge",
+            f"{words}darkest edge",
+            rim,
+            better=1,
+            shown=shown,
+            meaning="the light of the outermost 32nd of width or height, or of a corner, over the "
+            "mean of the picture",
+            extreme=extremes.least,
+        ),
+        figure(
+            f"{name}structure",
+            f"{words}structure",
+            waves,
+            "%",
+            100.0,
+            -1,
+            shown=shown,
+            meaning="amplitude at the emitters' pitch over the mean",
+            extreme=structure.strongest,
+            fewest=structure.FEWEST_OF_A_WAVE,
+        ),
+    )
+
+
+FIGURES: dict[str, Figure] = {
+    figure.name: figure
+    for figure in (
+        Figure(
+            "collected_lm",
+            "collected",
+            merit.collected_lm,
+            "lm",
+            better=1,
+            shown=Shown.EVERYWHERE,
+            meaning="light through panel, lenses and stop",
+        ),
+        Figure(
+            "collected_fraction",
+            "collected fraction",
+            merit.collected_fraction,
+            "%",
+            100.0,
+            1,
+            shown=Shown.TRACE | Shown.COMPARE | Shown.STUDY,
+            meaning="what gets to the stop of all light emitted, before losses in panel and lenses",
+            of_emitted=True,
+        ),
+        Figure(
+            "incident_fraction",
+            "incident fraction",
+            merit.incident_fraction,
+            "%",
+            100.0,
+            1,
+            meaning="what arrives at the panel of all light emitted",
+            of_emitted=True,
+        ),
+        Figure(
+            "near_axis_fraction",
+            "near-axis fraction",
+            merit.near_axis_fraction,
+            "%",
+            100.0,
+            1,
+            shown=Shown.EVERYWHERE,
+            meaning=f"what arrives at the panel within {merit.NEAR_AXIS_DEG}° of the axis of all "
+            "light emitted",
+            of_emitted=True,
+        ),
+        Figure(
+            "acceptance",
+            "acceptance",
+            merit.acceptance,
+            "%",
+            100.0,
+            1,
+            meaning="what goes on through the stop of the light at the panel",
+        ),
+        *_extremes("", COLLECTED, Shown.EVERYWHERE),
+        *_extremes("incident", ARRIVING, Shown.NOWHERE),
+        Figure(
+            "rms_angle_deg",
+            "RMS angle",
+            merit.rms_angle_deg,
+            "°",
+            shown=Shown.TRACE | Shown.COMPARE | Shown.DRAWING,
+            meaning="from the axis, of the light that arrives at the panel",
+        ),
+        Figure(
+            "half_intensity_x_deg", "half intensity, x", merit.half_intensity_x_deg, "°", rough=True
+        ),
+        Figure(
+            "half_intensity_y_deg", "half intensity, y", merit.half_intensity_y_deg, "°", rough=True
+        ),
+        Figure("blur", "RMS blur", blur.blur, "px", better=-1),
+        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1),
+        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1),
+        Figure(
+            "lateral_colour",
+            "lateral colour",
+            blur.lateral_colour,
+            "px",
+            meaning="by how much red lands outside blue in the corners",
+        ),
+        Figure("stray_share", "stray light share", blur.stray_share, "%", 100.0, -1),
+    )
+}
