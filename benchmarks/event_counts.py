@@ -12,9 +12,9 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.engine import LightPath
 from photonsim.kernel import codes
 from photonsim.program.layers import Layer, layers_of
+from photonsim.results import LightPath
 from photonsim.scene import Panel, Scene
 
 Reals = NDArray[np.float64]

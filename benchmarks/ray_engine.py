@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.engine import LightPath
+from photonsim.results import LightPath
 from photonsim.scene import Panel, Scene
 from photonsim.scene.sheet import Sheet
 

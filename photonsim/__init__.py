@@ -11,17 +11,19 @@ Everything is imported on first use, so that `photonsim --help` starts at once.
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from photonsim.version import __version__
+
 if TYPE_CHECKING:
     from photonsim.engine import trace
     from photonsim.results import Result, ResultError, load_result
     from photonsim.scene import Scene, SceneError, load_scene
 
-__version__ = "0.4.0"
 __all__ = [
     "Result",
     "ResultError",
     "Scene",
     "SceneError",
+    "__version__",
     "load_result",
     "load_scene",
     "trace",

@@ -5,9 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from photonsim.leaving import meet_requests
-
-USER_MISTAKE = 2
+from photonsim.leaving import USER_MISTAKE, meet_requests
 
 
 def main() -> None:

@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator
 from types import FrameType
 from typing import Any, NoReturn
 
+USER_MISTAKE = 2
 # By then what tidied up is done.
 SOON_S = 0.02
 REQUESTS = (signal.SIGINT, signal.SIGTERM)
@@ -27,7 +28,7 @@ REQUESTS = (signal.SIGINT, signal.SIGTERM)
 
 def at_once(number: int, frame: FrameType | None) -> NoReturn:
     """Say so, take temporary files away and end, with 130 or 143."""
-    writing = sys.modules.get("photonsim.results.writing")
+    writing = sys.modules.get("photonsim.results.files.writing")
     for path in list(getattr(writing, "unfinished", ())):
         with contextlib.suppress(OSError):
             path.unlink(missing_ok=True)

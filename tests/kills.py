@@ -52,7 +52,7 @@ def main(times: int, requests: int) -> None:
 def killed(times: int, folder: Path) -> str:
     """Kill `times` times and return the figures; raises AssertionError where something is lost."""
     luck, target = random.Random(SEED), folder / f"{SCENES[0].stem}.h5"
-    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0]), "--seed", str(SEED)]
+    command = [sys.executable, "-m", "photonsim", "trace", str(SCENES[0]), "--seed", str(SEED)]
     command += ["--out", str(folder), "--threads", "1"]
     long = [*command, "--photons", "1e13", "--save-every", "0.1"]
     photons, ages, gained = 0, [], 0

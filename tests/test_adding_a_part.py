@@ -116,7 +116,7 @@ def test_a_new_sheet_is_traced_cut_to_strips_and_drawn(house):
 def test_a_new_sheet_is_described(house):
     scene = house / "lamp.toml"
     scene.write_text(LAMP.format(passed=0.5, strips=STRIPS))
-    told = run_in(house, "-m", "photonsim.cli", "check", str(scene), "--verbose", "--no-trace")
+    told = run_in(house, "-m", "photonsim", "check", str(scene), "--verbose", "--no-trace")
     row = next(line for line in told.splitlines() if "tinted pane" in line)
     assert "passed = 0.5, 1 strip across x" in " ".join(row.split())
 

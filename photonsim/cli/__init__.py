@@ -1,4 +1,5 @@
 """Commands: arguments and exit codes; what they do stands in the other rooms.
+Many files lie flat here: one file for each command, by its name.
 
 Exit codes: 0 done; 1 nothing found that was asked for (`tune`), or whoever read the output is gone;
 2 something to mend in what was given, or no room or right to write; 130 or 143 asked to end by
@@ -7,7 +8,6 @@ Ctrl-C or by the system, what was saved stands.
 
 import click
 
-from photonsim import __version__
 from photonsim.cli.check import check
 from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
@@ -23,6 +23,7 @@ from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
 from photonsim.cli.trace import trace
 from photonsim.cli.tune import tune
+from photonsim.version import __version__
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

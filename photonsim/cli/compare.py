@@ -52,7 +52,8 @@ def compare(
     Example:
       photonsim compare scenes --out first-look
     """
-    from photonsim.studies import Design, compare, tables
+    from photonsim.studies import Design, compare
+    from photonsim.studies.comparing import tables
 
     with told_plainly():
         if out is not None:

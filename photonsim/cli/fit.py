@@ -58,8 +58,8 @@ def fit(
       photonsim fit scenes/d_split_film.toml readings.csv --out fitted \\
         --free housing.walls.reflectance 0 0.5
     """
-    from photonsim.studies import fit as study
-    from photonsim.studies import fit_tables
+    from photonsim.studies.fitting import fit as study
+    from photonsim.studies.fitting import fit_tables
     from photonsim.studies.paths import text_with_numbers
     from photonsim.workshop.readings import load_readings
 
@@ -90,7 +90,9 @@ def fit(
         for name, text in files.items():
             write_text(name, text)
         tell_files(list(files))
-        tell_files(save_figure(draw_residuals(found, lamp.panel), out, f"{path.stem}-residuals"))
+        predictions = found.likelihood.predictions
+        figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
+        tell_files(save_figure(figure, out, f"{path.stem}-residuals"))
 
 
 def tell_count(traced: int) -> None:

@@ -36,6 +36,32 @@ class FiniteRange(click.FloatRange):
         return number
 
 
+_MACHINE = [
+    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+    click.option(
+        "--device",
+        type=click.Choice(["cpu", "cuda"]),
+        default="cpu",
+        show_default=True,
+        help="What traces: the processor, or NVIDIA GPUs.",
+    ),
+    click.option(
+        "--precision",
+        type=click.Choice(["single", "double"]),
+        default="single",
+        show_default=True,
+        help="Of a GPU's arithmetic; the processor's is always double.",
+    ),
+    click.option(
+        "--save-every",
+        type=FiniteRange(0.1),
+        default=30.0,
+        show_default=True,
+        help="Seconds between saves of a running trace.",
+    ),
+]
+
+
 class FigureName(click.ParamType):
     """A figure of merit, by its name or by the words in a table's heading."""
 
@@ -88,28 +114,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 is_flag=True,
                 help="Stop when the map of collected light is fit to publish: 2,000 blocks to 3 %.",
             ),
-            click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
-            click.option(
-                "--device",
-                type=click.Choice(["cpu", "cuda"]),
-                default="cpu",
-                show_default=True,
-                help="What traces: the processor, or NVIDIA GPUs.",
-            ),
-            click.option(
-                "--precision",
-                type=click.Choice(["single", "double"]),
-                default="single",
-                show_default=True,
-                help="Of a GPU's arithmetic; the processor's is always double.",
-            ),
-            click.option(
-                "--save-every",
-                type=FiniteRange(0.1),
-                default=30.0,
-                show_default=True,
-                help="Seconds between saves of a running trace.",
-            ),
+            *_MACHINE,
         ]
     ):
         command = option(command)

@@ -14,17 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.leaving import USER_MISTAKE, broken_off_in_order, end
+
 if TYPE_CHECKING:
     from photonsim.results import Result
     from photonsim.scene import Scene
-
-USER_MISTAKE = 2
 
 
 @contextmanager
 def told_plainly() -> Iterator[None]:
     """Turn what a person can mend into a message and exit code 2."""
-    from photonsim.leaving import broken_off_in_order, end
     from photonsim.results import ResultError
     from photonsim.scene import SceneError
 
@@ -140,14 +139,14 @@ def is_hdf5(path: Path) -> bool:
 
 def write_text(path: Path, text: str) -> None:
     """Write a small text file, with a plain word where that cannot be done."""
-    from photonsim.results.writing import write_file
+    from photonsim.results.files.writing import write_file
 
     write_file(path, text.encode("utf-8"))
 
 
 def tell_caveats(result: Result) -> None:
     """Tell what must not be overlooked in a result, where there is anything."""
-    from photonsim.results.caveats import caveats
+    from photonsim.results.remarks.caveats import caveats
 
     for words in caveats(result):
         tell(f"{result.name}: {words}", err=True)

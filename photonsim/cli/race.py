@@ -88,10 +88,10 @@ def race(
       photonsim race scenes --figure near_axis_fraction --out race
     """
     from photonsim.results import FIGURES
-    from photonsim.results.table_file import save_table
+    from photonsim.results.files.table_file import save_table
+    from photonsim.studies.comparing.race import RaceRule, definition_of, table_of, tracer_of
+    from photonsim.studies.comparing.race import race as run
     from photonsim.studies.journal import Journal
-    from photonsim.studies.race import RaceRule, definition_of, table_of, tracer_of
-    from photonsim.studies.race import race as run
 
     with told_plainly(), cluster_at(cluster) as workers:
         found: dict[str, Scene] = {}

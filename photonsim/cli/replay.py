@@ -7,6 +7,7 @@ import os
 import click
 
 from photonsim.cli.plain import tell, told_plainly
+from photonsim.version import __version__
 
 
 @click.command()
@@ -24,16 +25,15 @@ def replay(result: str, history: int) -> None:
     """
     # Must be set before numba is first imported, which is why it stands here.
     os.environ["NUMBA_DISABLE_JIT"] = "1"
-    import photonsim
     from photonsim.engine import sample_paths
     from photonsim.results import load_result
 
     with told_plainly():
         loaded = load_result(result)
         made_by = loaded.run.program_version or "of unknown version"
-        if made_by != photonsim.__version__:
+        if made_by != __version__:
             tell(
-                f"the result was made by photonsim {made_by}; this is what {photonsim.__version__} "
+                f"the result was made by photonsim {made_by}; this is what {__version__} "
                 "traces by this seed and number, which may be another path",
                 err=True,
             )

@@ -43,7 +43,7 @@ def report(
     """
     from photonsim.engine import sample_paths
     from photonsim.report import compose, save_write_up
-    from photonsim.results.table_file import load_table
+    from photonsim.results.files.table_file import load_table
 
     with told_plainly():
         refuse_one_name([path for path in all_files(designs) if not is_hdf5(path)])

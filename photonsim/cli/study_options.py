@@ -14,7 +14,7 @@ from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
 from photonsim.cli.plain import tell_files, write_text
 
 if TYPE_CHECKING:
-    from photonsim.results.study_table import StudyTable
+    from photonsim.results.files.study_table import StudyTable
     from photonsim.studies.points import Setting
 
 TIES = click.option(
@@ -139,7 +139,7 @@ def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], Non
 def leave_table(table: StudyTable, out: Path) -> None:
     """Write a study's table as CSV and HDF5 and draw its figures, all named after its kind."""
     from photonsim.figures.study.draw import draw_study
-    from photonsim.results.table_file import save_table
+    from photonsim.results.files.table_file import save_table
 
     write_text(out / f"{table.kind}.csv", table.as_csv())
     save_table(table, out / f"{table.kind}.h5")

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import nullcontext
 from functools import lru_cache
 from os import PathLike
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -35,6 +35,10 @@ MOST_PIECE_PHOTONS = 1 << 26
 AHEAD = 3
 # How long to wait for a scheduler that has gone, in seconds.
 PATIENCE = 60.0
+
+
+Item = TypeVar("Item")
+Outcome = TypeVar("Outcome")
 
 
 class _SchedulerLostError(Exception):
@@ -79,8 +83,8 @@ class Cluster:
         return max(1, sum(self._client.nthreads().values()))
 
     def run(
-        self, function: Callable[[Any], Any], items: Sequence[Any]
-    ) -> Iterator[tuple[int, Any]]:
+        self, function: Callable[[Item], Outcome], items: Sequence[Item]
+    ) -> Iterator[tuple[int, Outcome]]:
         """Yield (index, function(item)) as the outcomes come in, in no fixed order.
 
         The loss of a worker costs what it was at; dask hands that to another. If the scheduler
@@ -97,8 +101,8 @@ class Cluster:
                 self._wait_for_scheduler(len(missing))
 
     def _hand_over(
-        self, function: Callable[[Any], Any], items: dict[int, Any]
-    ) -> Iterator[tuple[int, Any]]:
+        self, function: Callable[[Item], Outcome], items: dict[int, Item]
+    ) -> Iterator[tuple[int, Outcome]]:
         from concurrent.futures import CancelledError
 
         from distributed import as_completed

@@ -10,8 +10,8 @@ import warnings
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Counts
 from photonsim.engine.worker import LOST_KEPT
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled, Program
@@ -23,8 +23,6 @@ PRECISIONS = ("single", "double")
 BLOCKS_EACH = 64
 # A block counts in 32 bits: fewer photons than this each.
 MOST_PER_BLOCK = 1 << 30
-
-Counts = NDArray[np.int64]
 
 
 def graphics_processors() -> list[Any]:

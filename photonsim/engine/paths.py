@@ -2,24 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
-from numpy.typing import NDArray
 
 from photonsim.kernel import codes
 from photonsim.kernel.tally import trace_path
 from photonsim.program import Compiled
+from photonsim.results import LightPath
 from photonsim.scene import Scene
-
-
-class LightPath(NamedTuple):
-    """One history: its number, the name and group of its fate, its points [n, 3] in mm."""
-
-    number: int
-    fate: str
-    group: str
-    points: NDArray[np.float64]
 
 
 def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> list[LightPath]:

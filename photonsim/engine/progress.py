@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from typing import Any
 
 from tqdm import tqdm
 
@@ -16,7 +15,7 @@ class ProgressBar:
     def __init__(self, label: str, most_photons: int, start: int, shown: bool) -> None:
         # A run that ends by error or time has no known length: tqdm then counts without a bar.
         total = most_photons if most_photons < 10**13 else None
-        self._bar: Any = tqdm(
+        self._bar = tqdm(
             total=total,
             initial=start,
             desc=label[:24],

@@ -8,14 +8,14 @@ from os import PathLike
 
 import numpy as np
 
-import photonsim
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
 from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
-from photonsim.results.laws import made_by, mended_since
+from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import Scene, changes, shortly
+from photonsim.version import __version__
 
 
 class Record:
@@ -42,7 +42,7 @@ class Record:
 
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        return photons_there(place, self.compiled.scene, self.seed, photonsim.__version__)
+        return photons_there(place, self.compiled.scene, self.seed, __version__)
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -80,7 +80,7 @@ class Record:
                 device=self.device,
                 threads=self.threads,
                 seconds=seconds,
-                program_version=photonsim.__version__,
+                program_version=__version__,
                 landing=self.compiled.landing,
             ),
             fate_names=self.compiled.fate_names,
@@ -125,7 +125,7 @@ def why_anew(earlier: Result, scene: Scene, seed: int) -> str:
     if earlier.seed != seed:
         reasons.append(f"of the seed {earlier.seed}, not {seed}")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
-    if earlier.run.program_version != photonsim.__version__:
+    if earlier.run.program_version != __version__:
         wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
         reasons.append(f"{made_by(earlier)}{wrong}")
     return "; ".join(reasons)

@@ -11,8 +11,8 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Counts
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import (
     BATCH_TALLIES,
@@ -23,12 +23,10 @@ from photonsim.kernel.tallies import (
     ROW_FATES,
     Tally,
 )
+from photonsim.results.files.soundness import MOST_BATCHES
 
-MOST_BATCHES = 128
 # 32 batches, the fewest that give an error, take 8,192 photons.
 SMALLEST_SHIFT = 8
-
-Counts = NDArray[np.int64]
 
 
 def batch_shift(photons: int) -> int:

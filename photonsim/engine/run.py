@@ -28,6 +28,7 @@ from photonsim.results import (
     refuse_foreign,
     sole_writer,
 )
+from photonsim.results.files.soundness import LARGEST_SEED
 from photonsim.scene import Scene, validated
 from photonsim.words.escaping import visible
 
@@ -36,7 +37,6 @@ ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
-LARGEST_SEED = 2**63 - 1
 # What to go on from: a result, what lies where the run is saved, or nothing.
 Resume = Result | Literal["saved"] | None
 

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
-from photonsim.results.blocks import is_fit_to_print
+from photonsim.results.files.soundness import MOST_PHOTONS
+from photonsim.results.panel.blocks import is_fit_to_print
 
 # Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is
 # then known to 0.15 % and mapped in 700 blocks to 5 %. A power of two has whole blocks of the
@@ -14,8 +15,6 @@ from photonsim.results.blocks import is_fit_to_print
 DEFAULT_PHOTONS = 1 << 25
 # A relative error is not believed before there are batches enough to know it.
 FEWEST_PHOTONS = 1 << 14
-# Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
-MOST_PHOTONS = 10**14
 # A run until its map is fit to print is judged so often while its count doubles, at counts that
 # follow from nothing else: on average 3 % more is traced than needed.
 LOOKS_A_DOUBLING = 16
@@ -27,8 +26,8 @@ class StopRule:
 
     relative_error applies to the figure of merit `figure`. fit_to_print ends the run at the first
     of its looks, from DEFAULT_PHOTONS on, at which the map of collected light is fit to print
-    (results.blocks), or at once where no light is collected; the count is a function of scene and
-    seed alone. Raises ResultError for values that make no sense.
+    (results.panel.blocks), or at once where no light is collected; the count is a function of scene
+    and seed alone. Raises ResultError for values that make no sense.
     """
 
     photons: int | None = None

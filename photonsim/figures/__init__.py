@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 from os import PathLike
-from pathlib import Path as FilePath
+from pathlib import Path
 
 from matplotlib.figure import Figure
 
 from photonsim.figures.lamp.ledger import draw_ledger
 from photonsim.figures.lamp.orientation import draw_orientation
-from photonsim.figures.lamp.side_view import Path, draw_side_view
+from photonsim.figures.lamp.side_view import draw_side_view
 from photonsim.figures.lamp.supply import draw_supply
 from photonsim.figures.panel.intensity import draw_intensity
 from photonsim.figures.panel.maps import draw_maps
@@ -23,7 +23,7 @@ from photonsim.figures.screen.line_contrast import draw_line_contrast
 from photonsim.figures.screen.preview import draw_preview
 from photonsim.figures.screen.stop import draw_stop
 from photonsim.figures.study.comparison import draw_designs
-from photonsim.results import Result
+from photonsim.results import LightPath, Result
 
 __all__ = [
     "draw_all",
@@ -59,12 +59,12 @@ IN_SHORT = ("maps", "preview", "side_view")
 
 def draw_all(
     result: Result,
-    paths: Sequence[Path],
+    paths: Sequence[LightPath],
     folder: str | PathLike[str],
     stem: str,
     formats: Sequence[str] = ("png", "svg"),
     in_short: bool = False,
-) -> list[FilePath]:
+) -> list[Path]:
     """Draw the figures of a result into a folder as stem-maps.png and so on; return the files.
 
     `paths` is traced light for the side view, such as photonsim.engine.sample_paths gives; it may
@@ -93,7 +93,7 @@ def draw_comparison(
     folder: str | PathLike[str],
     stem: str,
     formats: Sequence[str] = ("png", "svg"),
-) -> list[FilePath]:
+) -> list[Path]:
     """Draw designs, given as (label, result), side by side; return the files.
 
     Raises ResultError without any design, or where a file cannot be written.

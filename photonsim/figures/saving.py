@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from photonsim.figures.style import plain_style
 from photonsim.results import ResultError
-from photonsim.results.writing import write_file
+from photonsim.results.files.writing import write_file
 
 # Fine enough for print, and at page width some 2200 pixels across.
 DOTS_PER_INCH = 300

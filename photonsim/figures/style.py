@@ -6,13 +6,13 @@ import textwrap
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import matplotlib
 from matplotlib.figure import Figure
 
 from photonsim.results import Result
-from photonsim.results.caveats import caveats
+from photonsim.results.remarks.caveats import caveats
 
 # The text width of an A4 page with 13 mm margins: figures go into a write-up unscaled.
 PAGE_WIDTH_IN = 7.2
@@ -32,7 +32,7 @@ PALE = "#DDDDDD"
 # (Nunez, Anderton and Renslow, PLoS ONE 13, e0199239 (2018)).
 COLOUR_MAP = "cividis"
 
-_OURS: dict[str, Any] = {
+_OURS: dict[str, object] = {
     # matplotlib carries this font with it, so that figures are alike everywhere; the rest of the
     # list is for whoever opens the SVG without it.
     "font.family": "sans-serif",

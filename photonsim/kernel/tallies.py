@@ -31,8 +31,8 @@ class Axis(NamedTuple):
     """An axis of a tally: bins between two edges, or sums with names of their own.
 
     `bins` is 0 where the scene says how many there are. Where `reach` names a length of the scene
-    (see results.layout) the edges are fractions of it; `values` stand instead of bins' middles. Of
-    named sums those at `counts` count photons; the others may be negative.
+    (see results.files.layout) the edges are fractions of it; `values` stand instead of bins'
+    middles. Of named sums those at `counts` count photons; the others may be negative.
     """
 
     name: str

@@ -17,11 +17,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Scene
-
-Reals = NDArray[np.float64]
 
 # With 8 nodes along each half side of the panel and these over the stop, G is good to 1e-6 of
 # itself on the shipped scenes, and to 1e-2 where rims cut half of the light.

@@ -12,7 +12,7 @@ import math
 from itertools import pairwise
 
 from photonsim.optics.objective import objective_names
-from photonsim.scene import Scene, bends_of, cardinal_of, follow, projection_of
+from photonsim.scene import Scene, cardinal_of, follow
 
 # Parts keep this far from one another when the objective moves.
 CLEARANCE_MM = 0.1
@@ -67,11 +67,11 @@ def defocus_mm(scene: Scene, beyond_screen_mm: float = 0.0) -> float:
     In mm, on the screen or `beyond_screen_mm` beyond it. Negative where the panel stands too near
     to the objective; nan where no screen can catch the picture.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     if projection is None:
         return math.nan
     plane = projection.screen_mm + beyond_screen_mm
-    bends = [bend for bend in bends_of(scene) if bend.z_mm >= scene.panel.z_mm]
+    bends = [bend for bend in scene.bends() if bend.z_mm >= scene.panel.z_mm]
     height, slope = follow(0.0, 1.0, scene.panel.z_mm, projection.last_mm, bends)
     landed = height + (plane - projection.last_mm) * slope
     times = projection.magnification_at(plane)
@@ -85,7 +85,7 @@ def paraxial_blur_px(scene: Scene) -> float:
     defocus times the slope of the ray through the stop's rim.
     """
     panel, stop = scene.panel, scene.stop
-    bends = [bend for bend in bends_of(scene) if panel.z_mm <= bend.z_mm <= stop.z_mm]
+    bends = [bend for bend in scene.bends() if panel.z_mm <= bend.z_mm <= stop.z_mm]
     per_slope, _ = follow(0.0, 1.0, panel.z_mm, stop.z_mm, bends)
     slope = 0.5 * stop.diameter_mm / abs(per_slope) if per_slope else math.inf
     pixel = panel.active_width_mm / panel.columns
@@ -118,7 +118,7 @@ def move_to_focus(scene: Scene, wanted_mm: float = 0.0) -> float | None:
 
 
 def _places(scene: Scene) -> list[float]:
-    focal = abs(cardinal_of(bends_of(scene, objective_names(scene))).focal_mm)
+    focal = abs(cardinal_of(scene.bends(objective_names(scene))).focal_mm)
     if math.isinf(focal):
         return []
     front = scene.train[objective_parts(scene)[0]].z_mm

@@ -12,7 +12,7 @@ from photonsim.optics.focus import (
     objective_parts,
 )
 from photonsim.optics.objective import objective_names
-from photonsim.scene import Scene, bends_of, cardinal_of, projection_of
+from photonsim.scene import Scene, cardinal_of
 from photonsim.words.text import number
 
 
@@ -41,10 +41,10 @@ def first_order_words(scene: Scene) -> str:
 def obstacle(scene: Scene) -> str:
     """Say why no place of the objective brings the picture to a focus, and what would help."""
     names, panel = objective_names(scene), scene.panel.z_mm
-    projection = projection_of(scene)
+    projection = scene.projection
     if not names:
         return "there is no lens at the stop; a projector needs an objective there"
-    data = cardinal_of(bends_of(scene, names))
+    data = cardinal_of(scene.bends(names))
     focal = data.focal_mm
     if math.isinf(focal) or focal <= 0.0 or projection is None:
         return (

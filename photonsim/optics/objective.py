@@ -12,10 +12,8 @@ from photonsim.scene import (
     IdealLens,
     RealLens,
     Scene,
-    bends_of,
     cardinal_of,
     follow,
-    projection_of,
 )
 from photonsim.words.text import number
 
@@ -43,7 +41,7 @@ def thin_lenses(scene: Scene) -> dict[str, ThinLens]:
                 part.z_mm, part.focal_mm, part.diameter_mm, part.conjugates_mm, part.transmittance
             )
             continue
-        data = cardinal_of(bends_of(scene, [name]))
+        data = cardinal_of(scene.bends([name]))
         if math.isfinite(data.focal_mm):
             middle = 0.5 * (data.front_principal_mm + data.back_principal_mm)
             found[name] = ThinLens(
@@ -94,7 +92,7 @@ def objective_words(scene: Scene) -> Iterator[str]:
     if not names:
         yield "There is no lens at the stop: no picture is formed beyond it."
         return
-    bends = bends_of(scene, names)
+    bends = scene.bends(names)
     data = cardinal_of(bends)
     if math.isinf(data.focal_mm):
         yield f"{', '.join(names)}: together without power, so no picture is formed."
@@ -107,7 +105,7 @@ def objective_words(scene: Scene) -> Iterator[str]:
         f"{near} and {far} mm, entrance pupil {_pupil(entrance, opening)}, exit pupil "
         f"{_pupil(pupil, width)}, f/{speed:.3g}, Petzval radius {number(data.petzval_mm, 4)} mm."
     )
-    projection = projection_of(scene)
+    projection = scene.projection
     if projection is None:
         return
     panel = scene.panel

@@ -1,7 +1,6 @@
 """Rays near the axis through thin lenses: where things are imaged, where the stop appears.
 
-A ray is a height y in mm and a slope u; a gap of d turns it into (y + d u, u), a thin lens into
-(y, u - y / f) (E. Hecht, Optics, section 6.2).
+For one lens image_of is 1/s + 1/s' = 1/f and m = -s'/s (E. Hecht, Optics, section 5.2).
 """
 
 from __future__ import annotations
@@ -9,6 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+
+from photonsim.scene import Bend, follow
 
 
 @dataclass(frozen=True)
@@ -34,42 +35,28 @@ class Image:
     magnification: float
 
 
-def trace(
-    height: float, slope: float, z_from: float, z_to: float, lenses: Sequence[ThinLens]
-) -> tuple[float, float]:
-    """Return (height in mm, slope) at z_to of a ray that starts at z_from, both in mm.
-
-    `lenses` lie between the two planes, in order along z; one at either end acts.
-    """
-    place = z_from
-    for lens in lenses:
-        height += (lens.z_mm - place) * slope
-        slope -= height / lens.focal_mm
-        place = lens.z_mm
-    return height + (z_to - place) * slope, slope
+def _bends(lenses: Sequence[ThinLens]) -> list[Bend]:
+    return [Bend(lens.z_mm, 1.0 / lens.focal_mm, 1.0, "") for lens in lenses]
 
 
 def image_of(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
-    """Where an axis point at z_mm before the lenses is imaged by all of them, in turn.
-
-    For one lens this is 1/s + 1/s' = 1/f and m = -s'/s.
-    """
+    """Where an axis point at z_mm before the lenses is imaged by all of them, in turn."""
     last = lenses[-1].z_mm
-    height, slope = trace(0.0, 1.0, z_mm, last, lenses)
+    height, slope = follow(0.0, 1.0, z_mm, last, _bends(lenses))
     return _crossing(last, height, slope)
 
 
 def parallel_focus(lenses: Sequence[ThinLens]) -> float:
     """The height z in mm at which light that comes parallel to the axis crosses it."""
     last = lenses[-1].z_mm
-    return _crossing(last, *trace(1.0, 0.0, lenses[0].z_mm, last, lenses)).z_mm
+    return _crossing(last, *follow(1.0, 0.0, lenses[0].z_mm, last, _bends(lenses))).z_mm
 
 
 def image_back(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
     """Where a point at z_mm behind the lenses appears when seen from before them."""
     first = lenses[0].z_mm
     mirrored = [replace(lens, z_mm=-lens.z_mm) for lens in reversed(lenses)]
-    image = _crossing(-first, *trace(0.0, 1.0, -z_mm, -first, mirrored))
+    image = _crossing(-first, *follow(0.0, 1.0, -z_mm, -first, _bends(mirrored)))
     return Image(-image.z_mm, image.magnification)
 
 
@@ -104,8 +91,9 @@ def view_of_stop(
     With the ray matrix ((A, B), (C, D)) from panel to stop: N = |B| / 2 r, tan θ = r / |B|, and
     light from a height h to the stop's middle leaves with the slope -A h / B.
     """
-    a, c = trace(1.0, 0.0, panel_z, stop_z, lenses)
-    b, d = trace(0.0, 1.0, panel_z, stop_z, lenses)
+    bends = _bends(lenses)
+    a, c = follow(1.0, 0.0, panel_z, stop_z, bends)
+    b, d = follow(0.0, 1.0, panel_z, stop_z, bends)
     if abs(b) < 1.0e-9 * (stop_z - panel_z):
         return None
     leaves = -a * corner_mm / b

@@ -18,17 +18,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Flags, Reals
 from photonsim.optics.acceptance import rays_to_stop
 from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
-from photonsim.scene.imaging import mean_wavelength_nm
-
-Reals = NDArray[np.float64]
-Wholes = NDArray[np.bool_]
 
 # The outermost share of the panel's width and height that an eye takes for its edge.
 RIM = 0.025
@@ -101,8 +97,8 @@ class _Seen:
     weights: Reals
     luminance: Reals
     ends: Reals
-    turned: Wholes
-    spread: Wholes
+    turned: Flags
+    spread: Flags
 
     @property
     def light(self) -> float:
@@ -206,7 +202,7 @@ class _Back:
         else:
             self._straighten(part, inside)
 
-    def _scatter(self, part: Diffuser, inside: Wholes) -> None:
+    def _scatter(self, part: Diffuser, inside: Flags) -> None:
         shape = self.cosines.shape
         if part.opal:
             radius, turn = np.sqrt(self.luck.random(shape[:2])), self.luck.random(shape[:2])
@@ -221,14 +217,14 @@ class _Back:
         self.cosines = np.where(sound[..., None], new, self.cosines)
         self.turned |= chosen[..., None]
 
-    def _straighten(self, part: PrismFilm, inside: Wholes) -> None:
+    def _straighten(self, part: PrismFilm, inside: Flags) -> None:
         quarter = round(part.along_deg / 90.0)
         if abs(part.along_deg - 90.0 * quarter) > 1.0:
             self.spread |= inside[..., None]
             self.turned |= inside[..., None]
             return
         across = 1 - quarter % 2
-        index = part.index_at(mean_wavelength_nm(self.scene))
+        index = part.index_at(self.scene.light.mean_nm)
         straight = film_angles(index, part.apex_deg).straightened_deg or 0.0
         # Light that leaves near the axis came at this angle, which makes its way longer.
         sine = math.sin(math.radians(straight))

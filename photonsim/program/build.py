@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
+from photonsim.arrays import Reals
 from photonsim.kernel import codes
 from photonsim.program import emission
 from photonsim.program.landing import screen_arrays
@@ -14,11 +15,23 @@ from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, 
 from photonsim.program.program import Program
 from photonsim.program.rays import Layers
 from photonsim.program.traits import traits_of
-from photonsim.scene import Scene, scatter
-from photonsim.scene.fresnel_lens import FresnelLens
+from photonsim.scene import (
+    ApertureStop,
+    Base,
+    Diffuser,
+    Emitter,
+    FresnelLens,
+    IdealLens,
+    Panel,
+    PrismFilm,
+    RealLens,
+    Scene,
+    Strips,
+    TrainPart,
+    scatter,
+)
 from photonsim.scene.real_lens import sag_mm
 from photonsim.scene.sheet import ClearSheet, Sheet
-from photonsim.scene.train import TrainPart
 
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
@@ -118,7 +131,7 @@ class _Stack:
             self._part(number, self.scene.train[layer.name], width, height)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
-    def lobe_table(self, group: Any) -> tuple[int, int, int]:
+    def lobe_table(self, group: Emitter) -> tuple[int, int, int]:
         """Add the table of a measured lobe, if there is one; return its place and its cells."""
         if group.intensity is None:
             return 0, 0, 0
@@ -140,16 +153,17 @@ class _Stack:
         if more is not None:
             more(number, part)
 
-    def _surface(self, number: int, surface: Any) -> None:
+    def _surface(self, number: int, surface: Base | Emitter) -> None:
         self.real[number, codes.REFLECTANCE] = surface.reflectance
         self.real[number, codes.SPECULAR_SHARE] = surface.specular_share
 
-    def _cut(self, number: int, strips: Any, width: float, height: float) -> None:
+    def _cut(self, number: int, strips: Strips | None, width: float, height: float) -> None:
         self.whole[number, codes.CUT] = codes.WHOLE
         if strips is None:
             return
         across_x = strips.across == "x"
         if strips.covered_mm is None:
+            assert strips.width_mm is not None and strips.pitch_mm is not None
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
             share = strips.width_mm / strips.pitch_mm
             offset = (strips.offset_mm or 0.0) / strips.pitch_mm
@@ -172,11 +186,11 @@ class _Stack:
             self.whole[number, codes.TABLE_COUNT] = len(table)
             self.tables += table.tolist()
 
-    def _diffuser(self, number: int, part: Any) -> None:
+    def _diffuser(self, number: int, part: Diffuser) -> None:
         lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
 
-    def _prism_film(self, number: int, part: Any) -> None:
+    def _prism_film(self, number: int, part: PrismFilm) -> None:
         half_apex, along = math.radians(part.apex_deg / 2), math.radians(part.along_deg)
         real = self.real[number]
         real[codes.FILM_COS_HALF_APEX] = math.cos(half_apex)
@@ -185,10 +199,10 @@ class _Stack:
         real[codes.FILM_SIN_ALONG] = math.sin(along)
         real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
 
-    def _indices(self, part: Any) -> list[float]:
+    def _indices(self, part: ClearSheet | FresnelLens | RealLens) -> list[float]:
         return [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
 
-    def _panel(self, number: int, part: Any) -> None:
+    def _panel(self, number: int, part: Panel) -> None:
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
         lobe = scatter.lobe_of(part.haze or 0.0, None, False)
@@ -204,7 +218,7 @@ class _Stack:
             self.whole[number, codes.ANGLE_COUNT] = len(table)
             self.tables += table.tolist()
 
-    def _ideal_lens(self, number: int, part: Any) -> None:
+    def _ideal_lens(self, number: int, part: IdealLens) -> None:
         real = self.real[number]
         real[codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
         near, far = part.conjugates_mm
@@ -213,7 +227,8 @@ class _Stack:
         real[codes.LENS_KEPT] = part.transmittance if before_panel else 1.0
 
     def _face(self, number: int, layer: Layer) -> None:
-        part: Any = self.scene.train[layer.name]
+        part = self.scene.train[layer.name]
+        assert isinstance(part, RealLens)
         lamp_side = layer.side == "lamp"
         real = self.real[number]
         real[codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
@@ -231,7 +246,7 @@ class _Stack:
             sag_mm(real[codes.FACE_CURVATURE], real[codes.FACE_CONIC], radius)
         )
 
-    def _fresnel_lens(self, number: int, part: Any) -> None:
+    def _fresnel_lens(self, number: int, part: FresnelLens) -> None:
         real = self.real[number]
         half = 0.5 * part.diameter_mm
         real[codes.RADIUS_SQUARED] = half**2
@@ -243,7 +258,7 @@ class _Stack:
         self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
         self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
 
-    def _aperture_stop(self, number: int, part: Any) -> None:
+    def _aperture_stop(self, number: int, part: ApertureStop) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
 
 
@@ -251,7 +266,7 @@ def _number_of(layers: list[Layer], name: str) -> int:
     return next(number for number, layer in enumerate(layers) if layer.name == name)
 
 
-def _walls(scene: Scene) -> Any:
+def _walls(scene: Scene) -> Reals:
     entries = np.zeros(codes.WALL_ENTRIES)
     housing = scene.housing
     taper = math.radians(housing.walls.taper_deg) if housing.walls else 0.0
@@ -266,7 +281,7 @@ def _walls(scene: Scene) -> Any:
     return entries
 
 
-def _emitter_real(group: Any) -> list[float]:
+def _emitter_real(group: Emitter) -> list[float]:
     width, height = group.size_mm
     pitch_x, pitch_y = group.pitch_x_mm or 0.0, group.pitch_y_mm or 0.0
     return [
@@ -283,12 +298,12 @@ def _emitter_real(group: Any) -> list[float]:
     ]
 
 
-def _emitter_shares(scene: Scene) -> Any:
+def _emitter_shares(scene: Scene) -> Reals:
     flux = [group.flux_lm * group.count for group in scene.emitters.values()]
     return _cumulative([value / sum(flux) for value in flux])
 
 
-def _cumulative(shares: Any) -> Any:
+def _cumulative(shares: Sequence[float]) -> Reals:
     total = np.cumsum(np.asarray(shares, dtype=float))
     total[-1] = 1.0
     return total

@@ -45,7 +45,7 @@ class Compiled:
 
     @cached_property
     def landing(self) -> dict[str, list[float]]:
-        """What a reader must know to make sense of the screen's tallies; see results.screen."""
+        """What the screen's tallies count from; see results.picture.screen."""
         screen = self.program.screen
         if not screen[codes.SCREEN_ON]:
             return {}

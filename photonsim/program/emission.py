@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.scene import IntensityTable
 from photonsim.scene.lm63 import zone_flux
-
-Reals = NDArray[np.float64]
 
 # Within a cell the intensity is taken as even; its flux is exact. Half a degree from the axis and
 # two degrees around it are finer than the files, and 180 x 180 cells are 0.5 MB.
@@ -71,7 +69,7 @@ def alias_table(cells: Cells) -> Reals:
 
 def _refined(angles: Reals, step: float) -> Reals:
     """Return rising angles with every interval cut to equal parts of `step` at most."""
-    parts: list[Any] = [
+    parts: list[Reals] = [
         np.linspace(low, high, max(1, math.ceil((high - low) / step - 1e-9)), endpoint=False)
         for low, high in itertools.pairwise(angles)
     ]

@@ -7,14 +7,12 @@ through the middle of the stop, lands at p times a polynomial in p**2, and so do
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Flags, Reals
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS, SPOT_BINS
-from photonsim.program.rays import Bundle, Layers, Reals, leave_panel, trace_up
-from photonsim.scene import Scene, bends_of, follow, projection_of
-
-Wholes = NDArray[np.bool_]
+from photonsim.program.rays import Bundle, Layers, leave_panel, trace_up
+from photonsim.scene import Scene, follow
 
 # Terms of 1, p**2, p**4, p**6: a lens with a few per cent of distortion is followed to 1e-4 pixels.
 TERMS = codes.SCREEN_TERMS
@@ -31,7 +29,7 @@ def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
     """
     entries = np.zeros(codes.SCREEN_ENTRIES)
     per_mm = np.zeros(CELLS * CELLS)
-    projection = projection_of(scene)
+    projection = scene.projection
     if projection is None:
         return entries, per_mm
     entries[codes.SCREEN_ON] = 1.0
@@ -126,11 +124,11 @@ class _Aim:
     def __init__(self, scene: Scene, layers: Layers) -> None:
         self.layers = layers
         panel_z, stop_z = scene.panel.z_mm, scene.stop.z_mm
-        bends = [bend for bend in bends_of(scene) if panel_z <= bend.z_mm <= stop_z]
+        bends = [bend for bend in scene.bends() if panel_z <= bend.z_mm <= stop_z]
         self.a, _ = follow(1.0, 0.0, panel_z, stop_z, bends)
         self.b, _ = follow(0.0, 1.0, panel_z, stop_z, bends)
 
-    def at(self, points: Reals, wanted: Reals, wavelength: int) -> tuple[Bundle, Wholes]:
+    def at(self, points: Reals, wanted: Reals, wavelength: int) -> tuple[Bundle, Flags]:
         """Return rays from points [n, 2] through the places [n, 2] of the stop, and which missed.
 
         Newton's method with the paraxial derivative B: a few steps bring well-behaved lenses

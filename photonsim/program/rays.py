@@ -12,9 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.kernel import codes
-
-Reals = NDArray[np.float64]
 
 
 class Layers(NamedTuple):

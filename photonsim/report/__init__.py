@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import photonsim.report.sections as about
 import photonsim.report.workshop as workshop
@@ -12,9 +11,9 @@ from photonsim.figures.saving import figure_bytes
 from photonsim.report.content import Section, WriteUp
 from photonsim.report.html import as_html
 from photonsim.report.markdown import as_markdown
-from photonsim.results import Result, ResultError
-from photonsim.results.study_table import StudyTable
-from photonsim.results.writing import write_file
+from photonsim.results import LightPath, Result, ResultError
+from photonsim.results.files.study_table import StudyTable
+from photonsim.results.files.writing import write_file
 from photonsim.studies import Design, compare
 
 __all__ = ["WriteUp", "compose", "save_write_up"]
@@ -25,7 +24,7 @@ DOTS_PER_INCH = 200
 
 
 def compose(
-    results: Sequence[tuple[str, Result, Sequence[Any]]],
+    results: Sequence[tuple[str, Result, Sequence[LightPath]]],
     studies: Sequence[StudyTable] = (),
     title: str = "",
 ) -> WriteUp:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from photonsim.figures import (
     draw_designs,
@@ -22,10 +21,10 @@ from photonsim.report.content import (
     Section,
     table,
 )
-from photonsim.results import FIGURES, Result
-from photonsim.results.caveats import caveats
+from photonsim.results import FIGURES, LightPath, Result
+from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
-from photonsim.studies import tables as comparison_tables
+from photonsim.studies.comparing import tables as comparison_tables
 from photonsim.summary.scene_summary import scene_summary, warnings_text
 from photonsim.words.cautions import ALL as CAUTIONS
 
@@ -107,7 +106,7 @@ def side_by_side(comparison: Comparison) -> Section:
     )
 
 
-def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Section:
+def design(label: str, result: Result, paths: Sequence[LightPath], anchor: str) -> Section:
     """One design: its layout, its figures of merit and all its pictures."""
     rows = [
         (
@@ -134,7 +133,7 @@ def design(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Sec
     )
 
 
-def _side_view(label: str, result: Result, paths: Sequence[Any], anchor: str) -> Picture:
+def _side_view(label: str, result: Result, paths: Sequence[LightPath], anchor: str) -> Picture:
     parts = ", ".join(f"{name} at {part.z_mm:g} mm" for name, part in result.scene.train.items())
     return Picture(
         draw_side_view(result.scene, paths),

@@ -17,7 +17,7 @@ from photonsim.figures.study.draw import study_figures
 from photonsim.optics.orientation import MOUNTINGS, mounting_of, orientation_words
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
 from photonsim.results import Result, screen_of
-from photonsim.results.study_table import StudyTable
+from photonsim.results.files.study_table import StudyTable
 from photonsim.summary.brightness_text import brightness_text, zone_rows
 from photonsim.supply.load_line import load_lines
 from photonsim.supply.plan import supply_plan

@@ -3,11 +3,12 @@
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
-from photonsim.results.file import load_result, photons_there, refuse_foreign, sole_writer
+from photonsim.results.files.file import photons_there, refuse_foreign, sole_writer
+from photonsim.results.picture.screen import ScreenView, screen_of
 from photonsim.results.registry import FIGURES, Figure, Shown, shown_in
-from photonsim.results.result import FateCount, Result, Run
-from photonsim.results.screen import ScreenView, screen_of
+from photonsim.results.result import FateCount, Result, load_result
 from photonsim.results.tallies import MAPS, Tallies
+from photonsim.results.traced import LightPath, Run
 
 __all__ = [
     "FIGURES",
@@ -15,6 +16,7 @@ __all__ = [
     "Estimate",
     "FateCount",
     "Figure",
+    "LightPath",
     "Result",
     "ResultError",
     "Run",

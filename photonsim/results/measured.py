@@ -7,15 +7,14 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.optics import Optics
 from photonsim.results.registry import Figure
 from photonsim.results.tallies import Tallies
 
-Reals = NDArray[np.float64]
 # What extremes and rough figures are made of, of all that is kept by batch.
 READ = ("cells", "profile_x", "profile_y", "plane_x", "plane_y")
 

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.results.extremes import FEWEST_OF_A_READING
+from photonsim.arrays import Reals
 from photonsim.results.optics import Optics
+from photonsim.results.panel.extremes import FEWEST_OF_A_READING
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
-
-Reals = NDArray[np.float64]
 
 ARRIVING, COLLECTED = 0, 1
 # 10 degrees from the axis is about the acceptance of an f/2.8 objective.

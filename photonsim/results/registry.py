@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import Flag, auto
+from functools import partial
 
-import numpy as np
-from numpy.typing import NDArray
-
-from photonsim.results import blur, extremes, merit, structure
+from photonsim.arrays import Reals
+from photonsim.results import merit
 from photonsim.results.merit import ARRIVING, COLLECTED
 from photonsim.results.optics import Optics
+from photonsim.results.panel import extremes, structure
+from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
 
-Reals = NDArray[np.float64]
 Function = Callable[[Sums, Optics], Reals]
 
 
@@ -75,14 +75,12 @@ def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
 def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
     """Return the figures that are the least or largest of several readings of one light."""
 
-    def of(readings: Callable[[Sums, Optics, int], Reals]) -> Function:
-        return lambda s, optics: readings(s, optics, light)
-
-    nine, thirteen = of(merit.nine_over_mean), of(merit.thirteen_deviations)
-    rim, waves = of(merit.rim_over_mean), of(structure.waves)
+    readings = (merit.nine_over_mean, merit.thirteen_deviations, merit.rim_over_mean)
+    nine, thirteen, rim, waves = (partial(of, light=light) for of in (*readings, structure.waves))
+    figure = partial(Figure, light=light, fewest=merit.FEWEST_OF_CELLS)
     name, words = (f"{prefix}_", f"{prefix} ") if prefix else ("", "")
     return (
-        Figure(
+        figure(
             f"{name}uniformity",
             f"{words}uniformity",
             nine,
@@ -90,20 +88,16 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             shown=shown,
             meaning="least over mean of nine points",
             extreme=extremes.least,
-            light=light,
-            fewest=merit.FEWEST_OF_CELLS,
         ),
-        Figure(
+        figure(
             f"{name}uniformity_max",
             f"{words}uniformity, min/max",
             nine,
             better=1,
             meaning="least over largest of nine points",
             extreme=extremes.least_over_most,
-            light=light,
-            fewest=merit.FEWEST_OF_CELLS,
         ),
-        Figure(
+        figure(
             f"{name}deviation_13",
             f"{words}deviation, 13 points",
             thirteen,
@@ -112,10 +106,8 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             -1,
             meaning="farthest of thirteen points from the mean of nine",
             extreme=extremes.farthest,
-            light=light,
-            fewest=merit.FEWEST_OF_CELLS,
         ),
-        Figure(
+        figure(
             f"{name}darkest_edge",
             f"{words}darkest edge",
             rim,
@@ -124,10 +116,8 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             meaning="the light of the outermost 32nd of width or height, or of a corner, over the "
             "mean of the picture",
             extreme=extremes.least,
-            light=light,
-            fewest=merit.FEWEST_OF_CELLS,
         ),
-        Figure(
+        figure(
             f"{name}structure",
             f"{words}structure",
             waves,
@@ -137,7 +127,6 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             shown=shown,
             meaning="amplitude at the emitters' pitch over the mean",
             extreme=structure.strongest,
-            light=light,
             fewest=structure.FEWEST_OF_A_WAVE,
         ),
     )

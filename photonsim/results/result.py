@@ -4,25 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from os import PathLike
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import ConfigDict
 
+from photonsim.arrays import Reals
 from photonsim.results import sums
-from photonsim.results.blocks import block_sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
+from photonsim.results.files.file import load_traced, save_traced
 from photonsim.results.measured import Samples, measured
 from photonsim.results.optics import Optics, optics_of
-from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES, Tallies
-from photonsim.scene import Scene
-
-Reals = NDArray[np.float64]
+from photonsim.results.panel.blocks import block_sums
+from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
+from photonsim.results.traced import Traced
 
 
 class FateCount(NamedTuple):
@@ -34,43 +33,8 @@ class FateCount(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Run:
-    """How a result came about. `seconds` by phase add up over continued runs.
-
-    `landing` says what the tallies of the screen count from, and is empty without a screen: the
-    chief ray's place and slope as polynomials (results.screen), half the side of each cell's spot.
-    """
-
-    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
-
-    seed: int
-    status: str
-    stopped_by: str
-    device: str
-    threads: int
-    seconds: dict[str, float] = field(default_factory=dict)
-    program_version: str = ""
-    landing: dict[str, list[float]] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Result:
-    """What a run gives. `fate_names` lists (name, group) for the columns of batches['fates']."""
-
-    scene: Scene
-    run: Run
-    fate_names: tuple[tuple[str, str], ...]
-    tallies: Tallies
-
-    @property
-    def photons(self) -> int:
-        """The number of photons traced."""
-        return self.tallies.photons
-
-    @property
-    def seed(self) -> int:
-        """The seed of the random numbers."""
-        return self.run.seed
+class Result(Traced):
+    """What a run gives: what it counted, and the figures of merit that follow from it."""
 
     @property
     def is_complete(self) -> bool:
@@ -148,7 +112,7 @@ class Result:
 
         `name` is 'incident' (what arrives) or 'collected' (the part of it that goes on through the
         stop), both before the panel's transmittance. Pixels are joined to `blocks` columns of
-        nearly square blocks (results.blocks), since single pixels count few photons.
+        nearly square blocks (results.panel.blocks), since single pixels count few photons.
         """
         areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
         counts = block_sums(self.panel_counts(name), blocks)
@@ -182,12 +146,15 @@ class Result:
 
     def save(self, path: str | PathLike[str]) -> None:
         """Write the result to an HDF5 file, whole or not at all. Raises ResultError."""
-        from photonsim.results.file import save_result
-
-        save_result(self, path)
+        save_traced(self, path)
 
     @property
     def _lux_per_photon(self) -> float:
         """Mean illuminance of the panel in lux that one photon of this run stands for."""
         area_m2 = self.optics.width_mm * self.optics.height_mm * 1e-6
         return self.optics.flux_lm / max(self.photons, 1) / area_m2
+
+
+def load_result(path: str | PathLike[str]) -> Result:
+    """Read a result file. Raises ResultError with one sentence where it is not a sound one."""
+    return Result(**vars(load_traced(path)))

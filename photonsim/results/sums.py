@@ -18,10 +18,10 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results.estimate import Estimate
 from photonsim.results.tallies import Tallies
 
-Reals = NDArray[np.float64]
 FEWEST_BATCHES = 32
 
 

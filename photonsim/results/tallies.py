@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Counts
 from photonsim.kernel.tallies import DIRECTION_SCALE, PANEL_SUM, Maps
 
 __all__ = ["DIRECTION_SCALE", "MAPS", "PANEL_SUM_NAMES", "Tallies"]
 
-Counts = NDArray[np.int64]
 
 PANEL_SUM_NAMES = PANEL_SUM.words
 # The arrays that are kept for the run as a whole, not by batch.
@@ -25,7 +24,7 @@ class Tallies:
     batches: named arrays with the batch as first axis.
     batch_photons: photons in a complete batch; the last batch may hold fewer.
     panel ... stop_sums: the maps; those of the screen are empty where the scene has none.
-        What an older version did not count is an axis cut short: results.layout, COUNTED.
+        What an older version did not count is an axis cut short: results.files.layout, COUNTED.
     lost: numbers of the first few histories given up.
     """
 

@@ -1,4 +1,8 @@
-"""What the user writes: typed, frozen, validated models of a lamp, with TOML in and out."""
+"""What the user writes: typed, frozen, validated models of a lamp, with TOML in and out.
+
+Many files lie flat here: one file for each table of a scene file and each kind of part, by its
+name, beside what reads, checks and writes them.
+"""
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.changes import changes, shortly
@@ -13,10 +17,8 @@ from photonsim.scene.imaging import (
     Bend,
     Cardinal,
     Projection,
-    bends_of,
     cardinal_of,
     follow,
-    projection_of,
 )
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
@@ -66,14 +68,12 @@ __all__ = [
     "Supply",
     "TrainPart",
     "Walls",
-    "bends_of",
     "cardinal_of",
     "changes",
     "follow",
     "index_at",
     "load_scene",
     "parse_scene",
-    "projection_of",
     "rewritten",
     "scene_from_dict",
     "shortly",

@@ -8,16 +8,16 @@ a face of curvature c (W. J. Smith, Modern Optical Engineering, 4th ed., ch. 3).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from photonsim.scene.fresnel_lens import FresnelLens
 from photonsim.scene.ideal_lens import IdealLens
+from photonsim.scene.panel import Panel
+from photonsim.scene.part import Part
 from photonsim.scene.real_lens import RealLens, cemented
-
-if TYPE_CHECKING:
-    from photonsim.scene.scene import Scene
+from photonsim.scene.screen import Screen
 
 LENSES = (IdealLens, RealLens, FresnelLens)
 
@@ -31,23 +31,11 @@ class Bend(NamedTuple):
     name: str
 
 
-def mean_wavelength_nm(scene: Scene) -> float:
-    """Return the mean wavelength of a scene's photons in nm, for which first-order data hold."""
-    pairs = zip(scene.light.wavelengths_nm, scene.light.normalised_shares, strict=True)
-    return sum(wavelength * share for wavelength, share in pairs)
-
-
-def bends_of(scene: Scene, names: Sequence[str] | None = None) -> list[Bend]:
-    """Return the bends of all lenses in a train, or of those named, in order along z."""
-    wavelength = mean_wavelength_nm(scene)
-    chosen = [
-        (name, part)
-        for name, part in scene.train.items()
-        if isinstance(part, LENSES) and (names is None or name in names)
-    ]
+def bends_of(train: Mapping[str, Part], wavelength: float) -> list[Bend]:
+    """Return the bends of all lenses among some parts at a wavelength in nm, in order along z."""
     found: list[Bend] = []
     before: RealLens | None = None
-    for name, part in chosen:
+    for name, part in train.items():
         if isinstance(part, RealLens):
             index = part.index_at(wavelength)
             lamp, screen = part.curvatures
@@ -58,7 +46,7 @@ def bends_of(scene: Scene, names: Sequence[str] | None = None) -> list[Bend]:
                 found.append(Bend(part.z_mm, (index - 1.0) * lamp, index, name))
             found.append(Bend(part.end_mm, (1.0 - index) * screen, 1.0, name))
             before = part
-        else:
+        elif isinstance(part, IdealLens | FresnelLens):
             found.append(Bend(part.z_mm, 1.0 / part.focal_mm, 1.0, name))
             before = None
     return found
@@ -142,14 +130,15 @@ class Projection:
         return self.screen_mm - self.last_mm
 
 
-def projection_of(scene: Scene) -> Projection | None:
-    """Return how the picture comes about; None where no screen is meant or none can catch it."""
-    screen = scene.screen
-    if screen is None:
-        return None
-    panel_z, stop_z = scene.panel.z_mm, scene.stop.z_mm
-    last = max(part.end_mm for part in scene.train.values())
-    bends = [bend for bend in bends_of(scene) if bend.z_mm >= panel_z]
+def projection_of(
+    train: Sequence[Bend], panel: Panel, stop_z: float, last: float, screen: Screen
+) -> Projection | None:
+    """Return how the picture comes about; None where no screen can catch it.
+
+    `train` are the bends of all lenses; the stop and the end of the train lie at stop_z and last.
+    """
+    panel_z = panel.z_mm
+    bends = [bend for bend in train if bend.z_mm >= panel_z]
     to_stop = [bend for bend in bends if bend.z_mm <= stop_z]
     a, _ = follow(1.0, 0.0, panel_z, stop_z, to_stop)
     b, _ = follow(0.0, 1.0, panel_z, stop_z, to_stop)
@@ -162,7 +151,7 @@ def projection_of(scene: Scene) -> Projection | None:
     if screen.distance_mm is not None:
         z = last + screen.distance_mm
     elif screen.picture_width_mm is not None:
-        wanted = math.copysign(screen.picture_width_mm / scene.panel.active_width_mm, slope)
+        wanted = math.copysign(screen.picture_width_mm / panel.active_width_mm, slope)
         if slope == 0.0:
             return None
         z = last + (wanted - at_last) / slope

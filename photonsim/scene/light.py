@@ -51,6 +51,12 @@ class Light(SceneModel):
         return found
 
     @property
+    def mean_nm(self) -> float:
+        """The mean wavelength of the photons, for which first-order data hold."""
+        pairs = zip(self.wavelengths_nm, self.normalised_shares, strict=True)
+        return sum(wavelength * share for wavelength, share in pairs)
+
+    @property
     def normalised_shares(self) -> tuple[float, ...]:
         """The shares scaled to a sum of 1, one for each wavelength."""
         weights = self.shares or (1.0,) * len(self.wavelengths_nm)

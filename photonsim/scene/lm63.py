@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Reals = NDArray[np.float64]
+from photonsim.arrays import Reals
 
 FORMS = {
     "IESNA91": "1991",
@@ -30,7 +29,6 @@ MOST_ANGLES = 721  # every half degree and both ends
 # No lamp is brighter, and no goniometer finer: beyond, sums overflow.
 LARGEST = 1e12
 FINEST_DEG = 1e-6
-HEADING = 13  # numbers before the angles
 _SEPARATOR = re.compile(r"[\s,]+")
 
 

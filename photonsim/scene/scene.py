@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, ClassVar, Self
 
 from pydantic import Field, PrivateAttr
@@ -12,7 +12,7 @@ from photonsim.scene.changes import changes
 from photonsim.scene.cross_checks import Draft, cross_check
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
-from photonsim.scene.imaging import projection_of
+from photonsim.scene.imaging import Bend, Projection, bends_of, projection_of
 from photonsim.scene.light import Light
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
@@ -120,6 +120,19 @@ class Scene(SceneModel):
             height = opening[1] if height is None else height
         return width, height
 
+    def bends(self, names: Collection[str] | None = None) -> list[Bend]:
+        """The faces and thin lenses of the lenses in the train, or of those named, along z."""
+        chosen = {name: part for name, part in self.train.items() if names is None or name in names}
+        return bends_of(chosen, self.light.mean_nm)
+
+    @property
+    def projection(self) -> Projection | None:
+        """How the picture comes about; None where no screen is meant or none can catch it."""
+        if self.screen is None:
+            return None
+        last = max(part.end_mm for part in self.train.values())
+        return projection_of(self.bends(), self.panel, self.stop.z_mm, last, self.screen)
+
     def contradictions(self) -> list[Mistake]:
         """Everything that is wrong between the tables of the scene."""
         found = cross_check(
@@ -131,7 +144,7 @@ class Scene(SceneModel):
                 kinds={name: part.kind for name, part in self.train.items()},
             )
         )
-        if found or self.screen is None or projection_of(self) is not None:
+        if found or self.screen is None or self.projection is not None:
             return found
         return [
             Mistake(

@@ -1,5 +1,5 @@
 """Studies: many designs, one table."""
 
-from photonsim.studies.compare import Comparison, Design, compare
+from photonsim.studies.comparing.compare import Comparison, Design, compare
 
 __all__ = ["Comparison", "Design", "compare"]

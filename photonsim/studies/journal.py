@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from photonsim.results import ResultError, sole_writer
-from photonsim.results.writing import replace_whole, set_aside
+from photonsim.results.files.writing import replace_whole, set_aside
 from photonsim.scene import changes, parse_scene
 from photonsim.words.escaping import visible
 
@@ -34,7 +34,7 @@ class Journal:
     With no folder they are only kept in memory.
     """
 
-    def __init__(self, folder: Path | None, definition: Mapping[str, Any], fresh: bool = False):
+    def __init__(self, folder: Path | None, definition: Record, fresh: bool = False):
         """Open or begin a study.
 
         Raises ResultError where the folder holds another one, or another process has it.
@@ -57,7 +57,7 @@ class Journal:
     def __exit__(self, *_: object) -> None:
         self._held.close()
 
-    def _begin(self, folder: Path, definition: Mapping[str, Any], fresh: bool) -> None:
+    def _begin(self, folder: Path, definition: Record, fresh: bool) -> None:
         try:
             for path in (folder / DEFINITION, folder / POINTS):
                 if path.exists() and not path.is_file():  # a pipe would be waited for without end
@@ -93,7 +93,7 @@ class Journal:
         """Return the records of one part of the study, which share the folder."""
         return JournalPart(self, name)
 
-    def _open(self, folder: Path, wanted: dict[str, Any]) -> None:
+    def _open(self, folder: Path, wanted: Record) -> None:
         path = folder / DEFINITION
         if path.exists():
             try:
@@ -181,7 +181,7 @@ def point_key(point: Mapping[str, Any]) -> str:
     return json.dumps(dict(point), sort_keys=True)
 
 
-def differences(kept: dict[str, Any], wanted: dict[str, Any]) -> list[str]:
+def differences(kept: Record, wanted: Record) -> list[str]:
     """Return what differs between two definitions of a study, in words: what photons see."""
     found = []
     for name in {**kept, **wanted}:

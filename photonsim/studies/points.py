@@ -6,12 +6,12 @@ import math
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Protocol
 
 import numpy as np
 
-import photonsim
+from photonsim.arrays import Reals
 from photonsim.engine import trace
+from photonsim.engine.cluster import Cluster
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -21,24 +21,16 @@ from photonsim.results import (
     figure_named,
     shown_in,
 )
-from photonsim.results.caveats import MOST_GIVEN_UP, given_up
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, Reals
+from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
+from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key
 from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
+from photonsim.version import __version__
 
 Point = dict[str, float]
 Told = Callable[[int, int, Record], None]
-
-
-class Spread(Protocol):
-    """Something that runs a function over items elsewhere, engine.cluster.Cluster for one."""
-
-    def run(
-        self, function: Callable[[Any], Any], items: Sequence[Any]
-    ) -> Iterable[tuple[int, Any]]:
-        """Yield (index, outcome) as they come in."""
 
 
 @dataclass(frozen=True)
@@ -51,11 +43,11 @@ class Setting:
     ties: Mapping[str, str] = field(default_factory=dict)
     threads: int | None = None
 
-    def definition(self, kind: str) -> dict[str, Any]:
+    def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
         return {
             "kind": kind,
-            "program_version": photonsim.__version__,
+            "program_version": __version__,
             "scene": self.scene.text,
             "seed": self.seed,
             "relative_error": self.effort.relative_error,
@@ -142,7 +134,7 @@ def measure_all(
     setting: Setting,
     points: Sequence[Point],
     journal: AnyJournal,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: Told | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
@@ -223,5 +215,5 @@ def path_label(path: str, paths: Sequence[str]) -> str:
     )
 
 
-def _dtype(scene: Scene, path: str) -> Any:
+def _dtype(scene: Scene, path: str) -> type[np.int64] | type[np.float64]:
     return np.int64 if is_whole(scene, path) else np.float64

@@ -17,6 +17,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.scene import SceneError
 from photonsim.studies.goals import (
@@ -30,7 +31,7 @@ from photonsim.studies.goals import (
 )
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import number_at
-from photonsim.studies.points import Point, Setting, Spread, estimate_in, measure_all
+from photonsim.studies.points import Point, Setting, estimate_in, measure_all
 
 # A first look at three times the error costs a ninth of the photons.
 COARSE = 3.0
@@ -86,7 +87,7 @@ def explore(
     setting: Setting,
     search: Search,
     journal: Journal,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: ToldTrial | None = None,
 ) -> list[Record]:
     """Return the records of all trials in order; the first is the scene as it stands."""
@@ -122,7 +123,7 @@ def _measure(
     points: Sequence[Point],
     earlier: Sequence[Record],
     journal: Journal,
-    spread: Spread | None,
+    spread: Cluster | None,
 ) -> list[Record]:
     """Trace points coarsely, and those that may still win to the wanted error."""
     wide = min(COARSE * setting.effort.relative_error, 0.5)

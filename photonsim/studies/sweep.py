@@ -11,21 +11,14 @@ from pathlib import Path
 import numpy as np
 from scipy.stats import qmc
 
+from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.results.study_table import StudyTable
+from photonsim.results.files.study_table import StudyTable
 from photonsim.scene import Scene
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
-from photonsim.studies.points import (
-    Point,
-    Setting,
-    Spread,
-    Told,
-    columns_of,
-    figures_asked,
-    measure_all,
-)
+from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
 
 # More points than anyone waits for are surely a slip of the pen.
 MOST_POINTS = 1_000_000
@@ -103,7 +96,7 @@ def sweep(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: Told | None = None,
 ) -> StudyTable:
     """Trace a scene at all points and return the table; with a folder, it can be killed and go on.

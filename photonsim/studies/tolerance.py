@@ -18,21 +18,15 @@ from typing import Any
 import numpy as np
 from scipy.stats import binomtest
 
+from photonsim.arrays import Reals
+from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.results.study_table import FIGURE, PARAMETER, Reals, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
-from photonsim.studies.points import (
-    Point,
-    Setting,
-    Spread,
-    Told,
-    columns_of,
-    figures_asked,
-    measure_all,
-)
+from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -110,7 +104,7 @@ def tolerance_study(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: Told | None = None,
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.

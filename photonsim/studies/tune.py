@@ -14,22 +14,22 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import tomlkit
 
+from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result
-from photonsim.results.study_table import FACT, Column, StudyTable
+from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.scene import Scene
+from photonsim.studies.comparing.paired import difference
+from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.goals import front_of, violations, within
 from photonsim.studies.journal import Journal, Record, point_key
-from photonsim.studies.paired import difference
 from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
     Point,
     Setting,
-    Spread,
     columns_of,
     estimate_in,
     figures_asked,
@@ -37,7 +37,6 @@ from photonsim.studies.points import (
     record_of,
     step_of,
 )
-from photonsim.studies.race import RaceRule, race
 from photonsim.studies.search import Search, ToldTrial, explore
 
 # Designs that go into the race at the end.
@@ -67,7 +66,7 @@ def tune(
     folder: Path | None = None,
     *,
     fresh: bool = False,
-    spread: Spread | None = None,
+    spread: Cluster | None = None,
     told: ToldTrial | None = None,
 ) -> tuple[StudyTable, Tuned | None]:
     """Search, and return the table of all trials and, for a single goal, the winner or None.
@@ -180,7 +179,7 @@ def _front_table(
     search: Search,
     records: Sequence[Record],
     journal: Journal,
-    spread: Spread | None,
+    spread: Cluster | None,
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
@@ -195,7 +194,7 @@ def _front_table(
     kept = front_of([told[place] for place in front], search.goals, search.limits)
     on_front = np.zeros(len(told), dtype=np.int64)
     on_front[[front[place] for place in kept]] = 1
-    facts: dict[str, Any] = {f"goal {goal.figure}": float(goal.sense) for goal in search.goals}
+    facts = {f"goal {goal.figure}": float(goal.sense) for goal in search.goals}
     facts |= {f"limit {limit.figure}": limit.value for limit in search.limits}
     flags = Column("on_front", "on the front", "", FACT, on_front)
     scene = setting.scene

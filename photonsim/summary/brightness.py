@@ -10,30 +10,25 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import Estimate, Result, screen_of, sums
-from photonsim.results.blur import stray_share
-from photonsim.results.merit import COLLECTED, collected_lm, nine_points
-
-Reals = NDArray[np.float64]
+from photonsim.results.merit import collected_lm
+from photonsim.results.picture.blur import stray_share
 
 
 @dataclass(frozen=True)
 class Brightness:
     """Light on the screen of a white picture.
 
-    `nine_lux` [3, 3] with standard errors `nine_errors`, row 0 the panel's lowest; `uniformity` is
-    least over mean of the nine. Contrasts are white over black: of full fields in the dark, of full
-    fields in the room's light, and of a checkerboard with room and stray light.
+    Contrasts are white over black: of full fields in the dark, of full fields in the room's light,
+    and of a checkerboard with room and stray light.
     """
 
     width_mm: float
     height_mm: float
     lumens: Estimate
     mean_lux: Estimate
-    nine_lux: Reals
-    nine_errors: Reals
     luminance_cd_m2: Estimate
     full_contrast: float
     room_contrast: Estimate
@@ -53,10 +48,6 @@ def brightness_of(result: Result) -> Brightness:
     width, height = view.size_mm
     area = width * height * 1.0e-6
     lumens, mean = result.estimate("collected_lm"), view.mean_lux
-    lit = 81.0 * result.optics.flux_lm * result.optics.transmittance / area
-    lux, errors = sums.estimates(
-        result.tallies, lambda s: nine_points(s, COLLECTED) / s.photons[:, None, None] * lit
-    )
     panel_contrast = panel.contrast or math.inf
     everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
 
@@ -70,8 +61,6 @@ def brightness_of(result: Result) -> Brightness:
         height,
         lumens,
         mean,
-        lux,
-        errors,
         luminance(mean, screen.gain),
         panel_contrast,
         sums.estimate(everything, without, lambda s: contrast_of(s, 0.0)),
@@ -104,12 +93,6 @@ def needed_lux(wanted: float, panel_contrast: float, room_lux: float) -> float:
     if wanted >= panel_contrast:
         return math.inf
     return room_lux * (wanted - 1.0) / (1.0 - wanted / panel_contrast)
-
-
-def image_illuminance(luminance_cd_m2: float, transmission: float, half_angle_deg: float) -> float:
-    """Return E = π T B sin²θ in lux (W. J. Smith, Modern Optical Engineering, p. 275)."""
-    sine = math.sin(math.radians(half_angle_deg))
-    return math.pi * transmission * luminance_cd_m2 * sine * sine
 
 
 def largest_width_mm(found: Brightness, least_lux: float) -> Estimate:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from photonsim.results import Estimate, Result, ScreenView, screen_of
-from photonsim.results.zones import Zone, zones_of
+from photonsim.results.picture.zones import Zone, zones_of
 from photonsim.summary.brightness import (
     Brightness,
     brightness_of,
@@ -14,6 +14,7 @@ from photonsim.summary.brightness import (
     needed_lux,
 )
 from photonsim.summary.focus_told import focus_words
+from photonsim.words.text import aligned
 
 # What to aim for: a cinema's 48 cd/m² (ISO 26431-1). Below 5 cd/m² eyes begin to change over to
 # night vision (the upper end of the mesopic range, CIE 191:2010, from memory): a picture can still
@@ -46,7 +47,7 @@ def brightness_text(result: Result) -> str:
         "with stray light",
         _largest(result, found),
         *_sharpness(result, view),
-        *_by_zone(view),
+        *aligned(zone_rows(view), left=(0,)).splitlines(),
         ASSUMED,
     ]
     return "\n".join(f"  {line}" for line in lines)
@@ -97,18 +98,6 @@ def zone_rows(view: ScreenView) -> list[list[str]]:
         head: words for head, words in COLUMNS.items() if in_colour or not head.startswith("red")
     }
     return [list(columns), *([words(zone) for words in columns.values()] for zone in zones)]
-
-
-def _by_zone(view: ScreenView) -> list[str]:
-    rows = zone_rows(view)
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    return [
-        "  ".join(
-            cell.ljust(width) if k == 0 else cell.rjust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        )
-        for row in rows
-    ]
 
 
 def _ratio(value: float) -> str:

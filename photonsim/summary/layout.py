@@ -19,7 +19,7 @@ from photonsim.scene import (
     Scene,
 )
 from photonsim.scene.sheet import ClearSheet, Sheet
-from photonsim.words.text import number, paragraph, percent
+from photonsim.words.text import aligned, number, paragraph, percent
 
 HEADINGS = ("z / mm", "part", "what", "size / mm", "key figures")
 
@@ -41,16 +41,14 @@ def layout_table(scene: Scene) -> str:
 
 def _aligned(rows: Sequence[Sequence[str]]) -> str:
     """Columns in line; the last one is wrapped to keep a row within the width of a line."""
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    table = aligned([row[:-1] for row in rows], left=range(1, len(rows[0]))).splitlines()
+    indent = max(map(len, table)) + 4
     lines = []
-    for row in rows:
-        first = row[0].rjust(widths[0])
-        middle = [cell.ljust(width) for cell, width in zip(row[1:-1], widths[1:-1], strict=True)]
-        start = "  " + "  ".join([first, *middle, ""])
-        indent = " " * len(start)
-        width = max(LINE, len(start) + 20)
+    for line, row in zip(table, rows, strict=True):
+        start = f"  {line}".ljust(indent)
         # An empty last cell leaves nothing to wrap.
-        lines.append((paragraph(row[-1], width, start, indent) or start).rstrip())
+        wrapped = paragraph(row[-1], max(LINE, indent + 20), start, " " * indent)
+        lines.append((wrapped or start).rstrip())
     return "\n".join(lines)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from photonsim.optics.focus_text import move_words, obstacle
 from photonsim.optics.reach import RIM
@@ -22,8 +21,6 @@ WIDTH = 80
 DIM = 0.1
 EVEN, A_LITTLE = 0.8, 0.6
 LOPSIDED = 0.15
-
-Reals = NDArray[np.float64]
 
 
 def verdict_text(verdict: Verdict) -> str:

@@ -75,14 +75,6 @@ def channel_film(spacing: float, height: float, surface_c: float, air_c: float) 
     return nusselt * air.conductivity / spacing
 
 
-def best_spacing(height: float, surface_c: float, air_c: float) -> float:
-    """Return the spacing of upright fins that carries most heat per base, in metres.
-
-    2.714 L / Ra_L**(1/4) (Bar-Cohen and Rohsenow, as above).
-    """
-    return 2.714 * height / rayleigh(height, surface_c, air_c) ** 0.25
-
-
 def fin_efficiency(film: float, depth: float, thickness: float, conductivity: float) -> float:
     """Return the share of its heat that a fin gives off for not being as hot as its base.
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.scene import Scene, Supply
 from photonsim.supply import led_curve
 from photonsim.supply.lamp_to_lamp import whole_spread
@@ -16,8 +16,6 @@ from photonsim.supply.working_point import Conditions, WorkingPoint, dropper_for
 # Shares of the voltage in the dropper that are looked at: from almost none to most of it.
 SHARES = np.array([0.03, 0.05, 0.075, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6])
 CURVE_POINTS = 60
-
-Reals = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
+
+from photonsim.arrays import Reals
 
 # Lumens per watt at the peak of V: 683 at 555 nm (SI, the candela).
 PEAK_LM_PER_W = 683.0
@@ -28,8 +29,6 @@ BLUE_VALUES = (
     *(0.01, 0.013, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 0.9, 0.95, 0.98, 1.0, 1.0, 0.97, 0.94, 0.9),
     *(0.8, 0.7, 0.62, 0.55, 0.45, 0.4, 0.22, 0.16),
 )
-
-Reals = NDArray[np.float64]
 
 
 def v_lambda(wavelength_nm: Sequence[float] | Reals) -> Reals:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 
 from photonsim.scene import Scene
@@ -10,7 +11,7 @@ from photonsim.supply.lamp_to_lamp import Spread
 from photonsim.supply.plan import UNSEEN_SHARE, SupplyPlan, greediest_a
 from photonsim.supply.working_point import WorkingPoint
 from photonsim.words.cautions import FOR_SUPPLY, RISK_GROUPS
-from photonsim.words.text import bullets, number, percent
+from photonsim.words.text import aligned, bullets, number, percent
 
 # Metal hotter than this burns the skin within seconds (ISO 13732-1: from memory, 60 to 65 °C).
 TOO_HOT_TO_TOUCH_C = 60.0
@@ -137,11 +138,7 @@ def _light(scene: Scene, plan: SupplyPlan) -> Iterator[str]:
 def _spread_table(plan: SupplyPlan) -> str:
     rows = [("", "current, %", "light, %", "junction, °C")]
     rows += [_spread_row(spread, plan.point) for spread in plan.spreads]
-    widths = [max(len(row[k]) for row in rows) for k in range(4)]
-    return "\n".join(
-        "  " + "  ".join([row[0].ljust(widths[0]), *map(str.rjust, row[1:], widths[1:])]).rstrip()
-        for row in rows
-    )
+    return textwrap.indent(aligned(rows, left=(0,)), "  ")
 
 
 def _spread_row(spread: Spread, usual: WorkingPoint) -> tuple[str, str, str, str]:

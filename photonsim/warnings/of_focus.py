@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from photonsim.optics.focus import objective_parts, paraxial_blur_px
 from photonsim.optics.focus_text import first_order_words
-from photonsim.scene import Scene, projection_of
+from photonsim.scene import Scene
 from photonsim.scene.mistakes import join_path
 from photonsim.warnings.warning import SceneWarning
 
@@ -24,7 +24,7 @@ def is_no_picture(scene: Scene, blur_px: float) -> bool:
 
     Where the lenses form no real image at all, any blur that is seen says so.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     virtual = projection is None or projection.focus_mm is None
     least = OUT_OF_FOCUS * scene.panel.columns if virtual else math.inf
     return blur_px > min(least, NO_PICTURE * _height_px(scene))
@@ -32,7 +32,7 @@ def is_no_picture(scene: Scene, blur_px: float) -> bool:
 
 def focus_warnings(scene: Scene) -> Iterator[SceneWarning]:
     """SceneWarning a picture that rays near the axis bring to no focus on the screen."""
-    projection = projection_of(scene)
+    projection = scene.projection
     if projection is None:
         return
     blur = paraxial_blur_px(scene)
@@ -50,7 +50,7 @@ def focus_warnings(scene: Scene) -> Iterator[SceneWarning]:
 
 def unfocused_words(scene: Scene, blur_px: float) -> str:
     """Say that there is no picture, or by how many pixels it is out of focus, and where it is."""
-    projection = projection_of(scene)
+    projection = scene.projection
     focus = None if projection is None else projection.focus_mm
     pixels = f"{blur_px:.2g}" if blur_px < 100.0 else f"{blur_px:.0f}"
     if not is_no_picture(scene, blur_px):

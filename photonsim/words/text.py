@@ -1,9 +1,9 @@
-"""Text for a terminal: plain numbers, and paragraphs that keep them beside their units."""
+"""Text for a terminal: plain numbers, paragraphs that keep them beside their units, tables."""
 
 import math
 import re
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Sequence
 
 LINE = 96  # characters: a paragraph's comfortable width on a terminal
 
@@ -20,6 +20,21 @@ def paragraph(text: str, width: int, first: str, rest: str) -> str:
 def bullets(lines: Iterable[str], width: int = LINE) -> str:
     """Paragraphs, each behind a dash."""
     return "\n".join(paragraph(line, width, "  - ", "    ") for line in lines)
+
+
+def aligned(rows: Sequence[Sequence[str]], left: Container[int], ruled: bool = False) -> str:
+    """Columns in line, those numbered in `left` to the left; `ruled` underlines the headings."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = [
+        "  ".join(
+            cell.ljust(width) if k in left else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+    if ruled:
+        lines.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join(lines)
 
 
 def number(value: float, digits: int = 3) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from photonsim.words.escaping import csv_text
+from photonsim.words.text import aligned
 from photonsim.workshop.cutting import CuttingPlan
 
 HEADINGS = ("no.", "part", "of", "copies", "width, mm", "height, mm", "area, cm²")
@@ -64,17 +65,9 @@ def parts_rows(plan: CuttingPlan) -> list[tuple[str, ...]]:
 def parts_text(plan: CuttingPlan) -> str:
     """Return the parts list for a terminal."""
     rows = [HEADINGS, *parts_rows(plan)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(HEADINGS))]
-    lines = [
-        "  ".join(
-            cell.ljust(width) if k in (1, 2) else cell.rjust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
-    lines.insert(1, "  ".join("-" * width for width in widths))
+    table = aligned(rows, left=(1, 2), ruled=True)
     totals = ", ".join(f"{name} {area:.0f} cm²" for name, area in areas_by_material(plan).items())
-    return "\n".join([*lines, "", f"finished areas, waste not counted: {totals}"])
+    return f"{table}\n\nfinished areas, waste not counted: {totals}"
 
 
 def parts_csv(plan: CuttingPlan) -> str:

@@ -166,7 +166,7 @@ def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):
 
 
 def test_a_run_until_a_map_is_fit_to_print(tmp_path, monkeypatch):
-    monkeypatch.setattr("photonsim.results.blocks.PRINT_NOISE", 0.3)
+    monkeypatch.setattr("photonsim.results.panel.blocks.PRINT_NOISE", 0.3)
     monkeypatch.setattr("photonsim.engine.stop_rule.DEFAULT_PHOTONS", 1 << 16)
     done = run("trace", D_SCENE, "--fit-to-print", "--out", tmp_path)
     assert done.exit_code == 0
@@ -190,7 +190,7 @@ def test_replay_walks_the_path_that_was_traced_with_the_compiler_off(tmp_path):
     target = tmp_path / "d_split_film.h5"
     result = load_result(target)
     for path in sample_paths(result.scene, 12, result.seed, first=100):
-        command = [sys.executable, "-m", "photonsim.cli", "replay", str(target), str(path.number)]
+        command = [sys.executable, "-m", "photonsim", "replay", str(target), str(path.number)]
         told = subprocess.run(command, capture_output=True, text=True, check=True)
         assert told.stderr == ""
         assert path.fate in told.stdout

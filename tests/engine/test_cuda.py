@@ -26,7 +26,7 @@ SIMULATED = os.environ | {
     "NUMBA_DISABLE_JIT": "1",
     "PYTHONPATH": str(ROOT),
 }
-COMMAND = [sys.executable, "-W", "ignore", "-m", "photonsim.cli", "trace", "--device", "cuda"]
+COMMAND = [sys.executable, "-W", "ignore", "-m", "photonsim", "trace", "--device", "cuda"]
 
 
 def test_the_simulated_gpu_counts_what_the_processor_counts(tmp_path):

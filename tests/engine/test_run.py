@@ -250,7 +250,7 @@ def wait_for_first_save(running: subprocess.Popen[bytes], target: Path) -> None:
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_the_command_saves_on_a_signal_and_goes_on_from_there(tmp_path: Path, number):
-    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0])]
+    command = [sys.executable, "-m", "photonsim", "trace", str(SCENES[0])]
     command += ["--out", str(tmp_path), "--seed", "5", "--save-every", "0.5"]
     target = tmp_path / f"{SCENES[0].stem}.h5"
     running = subprocess.Popen([*command, "--photons", "1e13"], stderr=subprocess.PIPE)
@@ -271,7 +271,7 @@ def test_a_large_panel_too_is_saved_within_two_seconds_of_a_signal(tmp_path: Pat
     """With a save every 0.1 s nearly any moment falls into one."""
     large = scene("d", a="columns = 480 => columns = 1920", b="rows = 272 => rows = 1080")
     (tmp_path / "large.toml").write_text(large.text, "utf-8")
-    command = [sys.executable, "-m", "photonsim.cli", "trace", str(tmp_path / "large.toml")]
+    command = [sys.executable, "-m", "photonsim", "trace", str(tmp_path / "large.toml")]
     command += ["--photons", "1e13", "--save-every", "0.1", "--out", str(tmp_path)]
     running = subprocess.Popen(command, stderr=subprocess.PIPE)
     wait_for_first_save(running, tmp_path / "large.h5")
@@ -285,7 +285,7 @@ def test_a_large_panel_too_is_saved_within_two_seconds_of_a_signal(tmp_path: Pat
 @pytest.mark.long
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_a_signal_while_the_compiler_is_at_work_ends_the_run_within_two_seconds(tmp_path, number):
-    command = [sys.executable, "-m", "photonsim.cli", "trace", str(SCENES[0]), "--photons", "1e9"]
+    command = [sys.executable, "-m", "photonsim", "trace", str(SCENES[0]), "--photons", "1e9"]
     running = subprocess.Popen(
         [*command, "--out", str(tmp_path / "lamp")],
         env=os.environ | {"PHOTONSIM_CACHE": str(tmp_path / "cold")},

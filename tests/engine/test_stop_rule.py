@@ -9,8 +9,8 @@ import photonsim
 from photonsim.engine import StopRule, stop_rule, trace
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.stop_rule import DEFAULT_PHOTONS, next_print_look
-from photonsim.results import blocks
-from photonsim.results.blocks import FEWEST_BLOCKS, is_fit_to_print, photons_for
+from photonsim.results.panel import blocks
+from photonsim.results.panel.blocks import FEWEST_BLOCKS, is_fit_to_print, photons_for
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
 

@@ -10,7 +10,7 @@ from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.figures.screen.appearance import to_linear
 from photonsim.figures.sheets.page_layout import FOOTER_MM, MARGIN_MM, PAPERS, lay_out
 from photonsim.figures.study.tolerance import draw_shares
-from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.scene import parse_scene
 from photonsim.workshop.pieces import Piece, signed_area
 from tests.lopsided import lopsided

@@ -14,7 +14,7 @@ from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
 from photonsim.figures.panel.maps import block_note, map_blocks, print_note
 from photonsim.figures.style import GROUP_STYLES
-from photonsim.results.blocks import about
+from photonsim.results.panel.blocks import about
 
 
 def test_bins_of_a_plane_make_a_spherical_zone():

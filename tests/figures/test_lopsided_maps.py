@@ -5,7 +5,6 @@ y up. What is expected follows from where its parts stand, by plain geometry.
 """
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -26,7 +25,8 @@ from photonsim.figures import (
 from photonsim.figures.study.curves import draw_curves
 from photonsim.figures.study.curves import draw_map as draw_study_map
 from photonsim.figures.study.residuals import draw_residuals
-from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
+from photonsim.workshop.readings import Reading
 from tests.lopsided import FILM_ACROSS_Y, LIGHT, SHEET_ACROSS_X, lopsided
 
 
@@ -211,9 +211,9 @@ def test_lines_blur_across_the_way_that_the_light_is_spread(result):
 
 def test_readings_stand_where_they_were_taken():
     places = [(30.0, 9.0), (-5.0, -20.0)]
-    spots = [SimpleNamespace(place="panel", x_mm=x, y_mm=y, part="") for x, y in places]
-    fit = SimpleNamespace(readings=spots, residuals=np.array([2.5, -1.5]))
-    axes = draw_residuals(fit, lopsided().panel).axes[0]
+    readings = [Reading("panel", 100.0, 1.0, x, y) for x, y in places]
+    left, predictions = np.array([2.5, -1.5]), np.array([97.5, 101.5])
+    axes = draw_residuals(readings, left, predictions, lopsided().panel).axes[0]
     marks = axes.collections[0]
     assert [tuple(place) for place in marks.get_offsets()] == places
     assert marks.get_array().tolist() == [2.5, -1.5]

@@ -15,8 +15,8 @@ import numpy as np
 
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError, load_result
-from photonsim.results.file import FORMAT
-from photonsim.results.seal import seal
+from photonsim.results.files.file import FORMAT
+from photonsim.results.files.seal import seal
 from photonsim.scene import Scene
 from tests.fuzz.commands import run
 from tests.fuzz.watched import PREPARED, Verdict

@@ -15,10 +15,10 @@ import numpy as np
 
 from photonsim.report.workshop import study
 from photonsim.results import ResultError
-from photonsim.results.guarded_file import UNREADABLE
-from photonsim.results.seal import seal
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
-from photonsim.results.table_file import FORMAT, load_table, save_table
+from photonsim.results.files.guarded_file import UNREADABLE
+from photonsim.results.files.seal import seal
+from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
+from photonsim.results.files.table_file import FORMAT, load_table, save_table
 from tests.fuzz.result_files import put_elsewhere, spoil_bytes
 from tests.fuzz.watched import PREPARED, Verdict
 

@@ -5,7 +5,6 @@ import math
 import pytest
 
 from photonsim.optics.objective import entrance_pupil, exit_pupil
-from photonsim.scene import bends_of
 from tests.physics.lens_scenes import scene_with, triplet_at
 
 
@@ -20,7 +19,7 @@ def test_entrance_pupil_of_the_printed_triplet():
     y = -6.411174, u = 0.21, the axial ray at y = 14.6 meets the stop at 10.298026; p. 119: f/3.47.
     """
     scene = with_stop(triplet_at(200.0), 223.33, 2.0 * 10.298026)
-    z, diameter = entrance_pupil(scene, bends_of(scene))
+    z, diameter = entrance_pupil(scene, scene.bends())
     assert z - 200.0 == pytest.approx(6.411174 / 0.21, abs=1e-4)
     assert diameter == pytest.approx(29.2, abs=2e-5)
     assert 101.181 / diameter == pytest.approx(3.47, abs=0.005)
@@ -31,10 +30,10 @@ def test_pupils_of_a_thin_lens_are_images_of_its_stop():
     as large; with the stop on the other side the pupils change places."""
     lens = "[train.thin]\nkind = 'ideal_lens'\nz_mm = {}\nfocal_mm = 100.0\ndiameter_mm = 60.0\n"
     before = with_stop(lens.format(150.0), 200.0, 10.0)
-    assert entrance_pupil(before, bends_of(before)) == pytest.approx((250.0, 20.0))
-    assert exit_pupil(before, bends_of(before)) == (200.0, 10.0)
+    assert entrance_pupil(before, before.bends()) == pytest.approx((250.0, 20.0))
+    assert exit_pupil(before, before.bends()) == (200.0, 10.0)
     behind = with_stop(lens.format(250.0), 200.0, 10.0)
-    assert entrance_pupil(behind, bends_of(behind)) == (200.0, 10.0)
-    assert exit_pupil(behind, bends_of(behind)) == pytest.approx((150.0, 20.0))
+    assert entrance_pupil(behind, behind.bends()) == (200.0, 10.0)
+    assert exit_pupil(behind, behind.bends()) == pytest.approx((150.0, 20.0))
     telecentric = with_stop(lens.format(150.0), 250.0, 10.0)
-    assert entrance_pupil(telecentric, bends_of(telecentric)) == (math.inf, math.inf)
+    assert entrance_pupil(telecentric, telecentric.bends()) == (math.inf, math.inf)

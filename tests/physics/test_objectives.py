@@ -7,10 +7,10 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import screen_of
-from photonsim.results.field import CORNERS, ZONES, outward
+from photonsim.results.panel.field import CORNERS, ZONES, outward
 from photonsim.results.tallies import DIRECTION_SCALE
-from photonsim.scene import parse_scene, projection_of
-from photonsim.summary.brightness import brightness_of, image_illuminance
+from photonsim.scene import parse_scene
+from photonsim.summary.brightness import brightness_of
 from tests.chance import assert_distribution, assert_fits, assert_mean, assert_proportion
 from tests.physics.bundles import chief_cosines, through
 from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
@@ -53,7 +53,7 @@ def spots(scene, across=33):
     so that the rim of the stop is not met in the same place twice; Gauss's two points either way
     within a field. Round optics: a quarter of the panel stands for all four.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     panel, rng = scene.panel, np.random.default_rng(5)
     pixel = panel.active_width_mm / panel.columns
     inner = np.array([-0.5, 0.5]) / math.sqrt(3.0)
@@ -181,12 +181,14 @@ def test_illuminance_of_the_image_is_the_printed_formula(wide):
     """
     found = brightness_of(wide)
     luminance = 900.0 / (math.pi * 0.11 * 0.11)
-    half_angle = math.degrees(math.atan(30.0 / 100.0))
-    expected = image_illuminance(luminance, 0.5 * 0.8, half_angle)
+    expected = math.pi * 0.5 * 0.8 * luminance * math.sin(math.atan(30.0 / 100.0)) ** 2
     # The middle cell is 11 mm wide: its mean is a little less than its middle.
     expected *= factors_by_cell(100.0, 30.0, 100.0)[4, 4] / element_to_disc(30.0, 100.0, 0.0)
     middle = wide.tallies.batches["cells"][:, 1, 4, 4]
-    per_batch = middle / middle.mean() * found.nine_lux[1, 1]
+    # At one to one lux on the panel are lux on the screen, but for the transmittances.
+    assert found.area_m2 == pytest.approx(0.1 * 0.1)
+    lux = wide.nine_points()[1, 1] * wide.optics.transmittance
+    per_batch = middle / middle.mean() * lux
     assert_mean(per_batch, float(expected), what="lux in the middle of the image")
 
 
@@ -216,7 +218,7 @@ def red_outside_blue(scene, radii, across):
 
     Without chance: the mean over a grid of so many rays across the stop, 1 for the chief ray alone.
     """
-    projection = projection_of(scene)
+    projection = scene.projection
     points = np.stack([radii, np.zeros_like(radii)])
     chief = chief_cosines(scene, points, 587.56)
     steps = (np.arange(across) + 0.5) / across * 2.0 - 1.0

@@ -7,8 +7,8 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import load_result, screen_of
-from photonsim.results.stop import trade_off
-from photonsim.scene import parse_scene, projection_of
+from photonsim.results.picture.stop import trade_off
+from photonsim.scene import parse_scene
 from photonsim.studies.paths import with_numbers
 from tests import shipped
 from tests.chance import assert_fits
@@ -100,7 +100,7 @@ def test_blur_from_photons_agrees_with_spots_without_chance(traced):
     """Derived: all 81 cells by chi-square. test_objectives.py does the same for shipped lenses."""
     view = screen_of(traced)
     found, error = view.blur_px()
-    projection = projection_of(traced.scene)
+    projection = traced.scene.projection
     expected = spots_without_chance(traced.scene, projection.magnification, projection.screen_mm)
     # The panel's 9 x 9 cells see distortion within themselves, which only the photons' reference,
     # the chief ray, takes out: of the order of a hundredth of a pixel here.

@@ -8,21 +8,21 @@ STOP = "tests/engine/test_stop_rule.py::"
 OF_COUNTS = (
     Fault(
         "light given up is nothing to a difference",
-        "studies/paired.py",
+        "studies/comparing/paired.py",
         "unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)",
         "unknown = 0.0",
         (f"{CAVEATS}test_no_difference_is_real_that_light_given_up_could_have_made",),
     ),
     Fault(
         "light given up is told from one in a hundred on",
-        "results/caveats.py",
+        "results/remarks/caveats.py",
         "MOST_GIVEN_UP = 1e-4",
         "MOST_GIVEN_UP = 1e-2",
         (f"{CAVEATS}test_the_warning_begins_at_one_in_ten_thousand",),
     ),
     Fault(
         "versions in the order of their letters",
-        "results/laws.py",
+        "results/remarks/laws.py",
         "tuple(int(number) for number in",
         "tuple(number for number in",
         (f"{CAVEATS}test_results_of_a_mended_law_are_told_by_version_and_scene",),
@@ -43,7 +43,7 @@ OF_COUNTS = (
     ),
     Fault(
         "a narrow row of blocks at the edge of a map",
-        "results/blocks.py",
+        "results/panel/blocks.py",
         "np.arange(blocks + 1) * size // blocks",
         "np.minimum(np.arange(blocks + 1) * -(-size // blocks), size)",
         ("tests/results/test_blocks.py::test_blocks_hold_every_pixel_once_and_none_is_a_sliver",),

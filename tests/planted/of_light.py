@@ -228,9 +228,9 @@ OF_LIGHT = (
     Fault(
         "a stop half as wide",
         "program/build.py",
-        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "    def _aperture_stop(self, number: int, part: ApertureStop) -> None:\n"
         "        self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2",
-        "    def _aperture_stop(self, number: int, part: Any) -> None:\n"
+        "    def _aperture_stop(self, number: int, part: ApertureStop) -> None:\n"
         "        self.real[number, codes.RADIUS_SQUARED] = (0.25 * part.diameter_mm) ** 2",
         (f"{P}test_cones.py::test_any_cone_of_lamberts_light",),
     ),

@@ -7,7 +7,7 @@ R = "tests/results/"
 OF_RECORDS = (
     Fault(
         "counts of a packed file cut to 16 bits",
-        "results/file.py",
+        "results/files/file.py",
         '{"scaleoffset": 0} if',
         '{"scaleoffset": 16} if',
         (f"{R}test_file.py::test_packing_keeps_every_bit_of_any_whole_number",),
@@ -50,14 +50,14 @@ OF_RECORDS = (
     ),
     Fault(
         "the error of a difference not paired",
-        "studies/paired.py",
+        "studies/comparing/paired.py",
         "    if not are_paired(one, other):",
         "    if True:",
         ("tests/studies/test_compare.py::test_pairing_shrinks_the_error_of_a_small_change",),
     ),
     Fault(
         "counting noise left in the lamp structure",
-        "results/structure.py",
+        "results/panel/structure.py",
         "(pairs**2).sum(axis=2) - NOISE_SQUARE_OFF * noise",
         "(pairs**2).sum(axis=2)",
         (f"{R}test_merit.py::test_structure_of_noise_alone_is_near_nil_on_average",),
@@ -71,7 +71,7 @@ OF_RECORDS = (
     ),
     Fault(
         "the least reading of its own noise not corrected",
-        "results/extremes.py",
+        "results/panel/extremes.py",
         "(weights * (readings + own))",
         "(weights * readings)",
         (f"{R}test_extremes.py::test_least_of_made_up_readings",),
@@ -106,7 +106,7 @@ OF_RECORDS = (
     ),
     Fault(
         "the seal of a result file not compared",
-        "results/seal.py",
+        "results/files/seal.py",
         "    if hashlib.sha256(content).hexdigest() != digest:",
         "    if False:",
         (

@@ -10,7 +10,7 @@ from photonsim.report import compose
 from photonsim.report.content import Table
 from photonsim.report.sections import design
 from photonsim.report.workshop import study
-from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.scene import load_scene, parse_scene
 
 

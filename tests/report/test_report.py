@@ -12,7 +12,7 @@ from photonsim.engine import sample_paths, trace
 from photonsim.report import WriteUp, compose, save_write_up
 from photonsim.report.sections import job, side_by_side
 from photonsim.results import ResultError
-from photonsim.results.study_table import Column, StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.scene import parse_scene
 from photonsim.studies import Design, compare
 from tests.shipped import scene as shipped

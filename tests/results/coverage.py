@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 
 from photonsim.engine import trace
 from photonsim.results import MAPS, Estimate, Result, Tallies, screen_of
-from photonsim.results.stop import STOP_RINGS, trade_off
-from photonsim.results.zones import zones_of
+from photonsim.results.picture.stop import STOP_RINGS, trade_off
+from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene
 from photonsim.studies.paths import with_numbers
 from tests import shipped

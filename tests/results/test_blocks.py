@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.results.blocks import (
+from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     FEWEST_BLOCKS,
     about,

@@ -6,14 +6,14 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import FIGURES, Estimate, ResultError
-from photonsim.results.caveats import caveats, given_up, reach_of_given_up
-from photonsim.results.laws import MENDED, mended_since, outdated
+from photonsim.results.remarks.caveats import caveats, given_up, reach_of_given_up
+from photonsim.results.remarks.laws import MENDED, mended_since, outdated
 from photonsim.studies import Design, compare
-from photonsim.studies.paired import difference
+from photonsim.studies.comparing.paired import difference
+from photonsim.studies.comparing.race import RaceRule, race
+from photonsim.studies.comparing.sequential import z_of
+from photonsim.studies.comparing.tables import notes
 from photonsim.studies.points import record_of, remark_on
-from photonsim.studies.race import RaceRule, race
-from photonsim.studies.sequential import z_of
-from photonsim.studies.tables import notes
 from tests.shipped import scene
 
 FRESNEL = """[train.sheet]

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from photonsim.engine import trace
-from photonsim.results import Estimate, sums
+from photonsim.results import Estimate, screen_of, sums
 from photonsim.results.estimate import decimal_places
 from photonsim.results.merit import rms_angle_deg
+from photonsim.studies.comparing.paired import difference
 from photonsim.studies.effort import Effort
-from photonsim.studies.paired import difference
-from photonsim.summary.brightness import brightness_of
 from tests.chance import assert_mean
 from tests.results.made import OPTICS, tallies_of
 from tests.shipped import scene
@@ -193,4 +192,4 @@ def test_a_run_of_a_single_whole_batch_is_told_without_a_warning():
     result = trace(scene("d"), photons=300, seed=1)
     assert result.tallies.complete_batches == 1
     with np.errstate(all="raise"):
-        assert np.isnan(brightness_of(result).nine_errors).all()
+        assert np.isnan(screen_of(result).relative_light()[1]).all()

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from photonsim.results.extremes import farthest, least, least_over_most, most
-from photonsim.results.structure import strongest
+from photonsim.results.panel.extremes import farthest, least, least_over_most, most
+from photonsim.results.panel.structure import strongest
 from tests.chance import assert_coverage, assert_mean
 
 RUNS = 4000

@@ -11,8 +11,8 @@ import xarray
 
 from photonsim.engine import trace
 from photonsim.results import ResultError, load_result
-from photonsim.results.file import FORMAT
-from photonsim.results.seal import seal
+from photonsim.results.files.file import FORMAT
+from photonsim.results.files.seal import seal
 from tests.shipped import scene
 
 

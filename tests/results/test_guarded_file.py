@@ -15,11 +15,11 @@ from click.testing import CliRunner
 from photonsim.cli import main
 from photonsim.engine import trace
 from photonsim.results import ResultError, load_result
-from photonsim.results.file import FORMAT as RESULT
-from photonsim.results.seal import seal
-from photonsim.results.study_table import FIGURE, PARAMETER, Column, StudyTable
-from photonsim.results.table_file import FORMAT as TABLE
-from photonsim.results.table_file import load_table, save_table
+from photonsim.results.files.file import FORMAT as RESULT
+from photonsim.results.files.seal import seal
+from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
+from photonsim.results.files.table_file import FORMAT as TABLE
+from photonsim.results.files.table_file import load_table, save_table
 from tests.shipped import scene
 
 SECRET = b"the secret of another file, 48 bytes of it......"

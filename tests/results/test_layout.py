@@ -7,8 +7,8 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.kernel.tallies import MAP_TALLIES, TALLIES, named
-from photonsim.results.layout import axes_of, datasets_of
-from photonsim.results.soundness import counts_of
+from photonsim.results.files.layout import axes_of, datasets_of
+from photonsim.results.files.soundness import counts_of
 from tests.house import copied_to, edit, run_in
 from tests.shipped import scene
 

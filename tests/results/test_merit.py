@@ -3,8 +3,6 @@
 import numpy as np
 import pytest
 
-from photonsim.results import structure
-from photonsim.results.extremes import farthest, least, least_over_most
 from photonsim.results.merit import (
     collected_fraction,
     collected_lm,
@@ -14,6 +12,8 @@ from photonsim.results.merit import (
     rms_angle_deg,
     thirteen_deviations,
 )
+from photonsim.results.panel import structure
+from photonsim.results.panel.extremes import farthest, least, least_over_most
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from tests.results.made import OPTICS

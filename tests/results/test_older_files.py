@@ -10,12 +10,12 @@ import pytest
 from photonsim.engine import trace
 from photonsim.figures import draw_stop
 from photonsim.results import ResultError, load_result, screen_of
-from photonsim.results.caveats import caveats
-from photonsim.results.file import FORMAT
-from photonsim.results.layout import FORMAT_VERSION, axes_of, datasets_of
-from photonsim.results.seal import seal
-from photonsim.results.stop import trade_off, uncounted
-from photonsim.results.zones import zones_of
+from photonsim.results.files.file import FORMAT
+from photonsim.results.files.layout import FORMAT_VERSION, axes_of, datasets_of
+from photonsim.results.files.seal import seal
+from photonsim.results.picture.stop import trade_off, uncounted
+from photonsim.results.picture.zones import zones_of
+from photonsim.results.remarks.caveats import caveats
 from tests.fuzz.commands import run
 from tests.results.older import PHOTONS, SEED, unpacked
 from tests.shipped import scene
@@ -148,7 +148,7 @@ def test_every_verb_takes_it_and_tells(old, verb):
 
 def test_replay_says_that_the_path_may_be_another(old):
     # In a process of its own: it turns the compiler off.
-    command = [sys.executable, "-m", "photonsim.cli", "replay", str(old), "3"]
+    command = [sys.executable, "-m", "photonsim", "replay", str(old), "3"]
     ended = subprocess.run(command, capture_output=True, text=True, check=False)
     assert ended.returncode == 0
     assert "made by photonsim 0.3.0" in ended.stderr and "another path" in ended.stderr

@@ -13,11 +13,12 @@ from photonsim.figures import draw_designs
 from photonsim.report.sections import design as report_section
 from photonsim.results import FIGURES, Figure, ResultError, Shown, figure_named
 from photonsim.results.figure_names import NAMES_OF_OLD
-from photonsim.studies import Design, compare, tables
+from photonsim.studies import Design, compare
+from photonsim.studies.comparing import tables
+from photonsim.studies.comparing.race import RaceRule
 from photonsim.studies.effort import Effort
 from photonsim.studies.goals import Goal
 from photonsim.studies.points import Setting, estimate_in, record_of
-from photonsim.studies.race import RaceRule
 from photonsim.studies.sweep import sweep
 from tests.shipped import SCENES
 from tests.shipped import scene as shipped

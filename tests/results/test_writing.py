@@ -7,7 +7,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import ResultError, load_result
-from photonsim.results.writing import MOST_EARLIER, WRITTEN, write_file
+from photonsim.results.files.writing import MOST_EARLIER, WRITTEN, write_file
 from tests.shipped import scene
 
 

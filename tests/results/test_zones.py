@@ -5,13 +5,14 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.kernel.landing import ring_of
-from photonsim.results import blur, screen_of
-from photonsim.results.field import CORNERS, MIDDLE, ZONES, outward
-from photonsim.results.screen import one_cell
-from photonsim.results.spot import radius_80_mm
-from photonsim.results.stop import stop_filled
+from photonsim.results import screen_of
+from photonsim.results.panel.field import CORNERS, MIDDLE, ZONES, outward
+from photonsim.results.picture import blur
+from photonsim.results.picture.screen import one_cell
+from photonsim.results.picture.spot import radius_80_mm
+from photonsim.results.picture.stop import stop_filled
+from photonsim.results.picture.zones import zones_of
 from photonsim.results.tallies import DIRECTION_SCALE
-from photonsim.results.zones import zones_of
 from tests.chance import assert_coverage, assert_distribution
 from tests.shipped import scene
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from photonsim.scene import Bend, bends_of, cardinal_of, follow, load_scene, projection_of
+from photonsim.scene import Bend, cardinal_of, follow, load_scene
 from tests.physics.lens_scenes import (
     PLANO,
     TRIPLET,
@@ -15,7 +15,7 @@ from tests.physics.lens_scenes import (
 
 
 def lens_data(text: str):
-    return cardinal_of(bends_of(scene_with(text)))
+    return cardinal_of(scene_with(text).bends())
 
 
 def test_printed_triplet():
@@ -28,7 +28,7 @@ def test_printed_triplet():
 
 def test_every_printed_height_and_slope_of_the_axial_ray_in_the_triplet():
     """Same book, Table 6.1; the last two rows are derived with the printed prescription."""
-    bends = bends_of(scene_with(triplet_at(200.0)))
+    bends = scene_with(triplet_at(200.0)).bends()
     rows = [
         (14.600000, -0.148315),
         (13.724943, -0.263817),
@@ -48,7 +48,7 @@ def test_every_printed_height_and_slope_of_the_axial_ray_in_the_triplet():
 def test_printed_chief_ray_of_the_triplet():
     """Same book, Table 6.1: it starts at y = -6.411174, u = 0.21; field 11.860 degrees, and
     p. 119: image height 21.248."""
-    bends = bends_of(scene_with(triplet_at(200.0)))
+    bends = scene_with(triplet_at(200.0)).bends()
     start = (-6.411174, 0.21, bends[0].z_mm)
     at_stop, _ = follow(*start, 200.0 + 23.33, bends[:4])
     assert at_stop == pytest.approx(0.0, abs=2e-6)
@@ -61,7 +61,7 @@ def test_printed_doublet_with_a_cemented_face():
     """Example 3.1, W. J. Smith, pp. 41-43: l = -300, h = 20; l' = 199.6846, h' = -14.0187."""
     text = real_lens("crown", 300.0, 10.0, 30.0, 50.0, -50.0, index=1.5)
     text += real_lens("flint", 310.0, 2.0, 30.0, -50.0, None, index=1.6)
-    bends = bends_of(scene_with(text))
+    bends = scene_with(text).bends()
     assert [bend.z_mm for bend in bends] == [300.0, 310.0, 312.0]
     height, slope = follow(0.0, 1.0, 0.0, 312.0, bends)
     image = 312.0 - height / slope
@@ -133,18 +133,18 @@ diameter_mm = 40.0
 [screen]
 """
     )
-    found = projection_of(scene)
+    found = scene.projection
     # 1/55 + 1/b = 1/50: b = 550, m = -10.
     assert found.screen_mm == found.focus_mm == pytest.approx(650.0)
     assert found.magnification == pytest.approx(-10.0)
     near = scene.model_copy(
         update={"screen": scene.screen.model_copy(update={"picture_width_mm": 150.0})}
     )
-    moved = projection_of(near)
+    moved = near.projection
     assert moved.magnification == pytest.approx(-5.0)
     assert moved.screen_mm < moved.focus_mm and math.isfinite(moved.screen_mm)
 
 
 def test_no_screen_no_projection():
     scene = load_scene("tests/scene/backdrop.toml")
-    assert projection_of(scene) is None
+    assert scene.projection is None

@@ -10,9 +10,15 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import Estimate, load_result
 from photonsim.studies import Design, compare
-from photonsim.studies.compare import ledger_shares
-from photonsim.studies.paired import are_paired, difference
-from photonsim.studies.tables import as_csv, as_markdown, as_text, figure_rows, ledger_rows
+from photonsim.studies.comparing.compare import ledger_shares
+from photonsim.studies.comparing.paired import are_paired, difference
+from photonsim.studies.comparing.tables import (
+    as_csv,
+    as_markdown,
+    as_text,
+    figure_rows,
+    ledger_rows,
+)
 from tests.chance import assert_mean
 from tests.shipped import scene
 

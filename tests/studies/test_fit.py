@@ -8,10 +8,10 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import ResultError
 from photonsim.scene import SceneError, parse_scene
-from photonsim.studies import fit_tables
-from photonsim.studies.fit import Free, fit, light_at, sheet_intensity
+from photonsim.studies.fitting import fit_tables
+from photonsim.studies.fitting.fit import Free, fit, light_at, sheet_intensity
+from photonsim.studies.fitting.sheet_bench import sheet_bench
 from photonsim.studies.paths import with_numbers
-from photonsim.studies.sheet_bench import sheet_bench
 from photonsim.workshop.readings import Reading, parse_readings
 from tests.chance import assert_mean, assert_proportion
 from tests.lopsided import LIGHT, lopsided

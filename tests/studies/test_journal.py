@@ -163,7 +163,7 @@ def test_points_from_a_file(tmp_path: Path) -> None:
 
 
 def test_sigkill_and_resume_from_the_command_line(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "photonsim.cli", "sweep", "scenes/d_split_film.toml"]
+    command = [sys.executable, "-m", "photonsim", "sweep", "scenes/d_split_film.toml"]
     command += ["--range", "train.film.z_mm", "8", "20", "8", "--relative-error", "0.02"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from photonsim.studies.likelihood import Data, maximise
+from photonsim.studies.fitting.likelihood import Data, maximise
 from tests.chance import assert_proportion
 
 PLACES = np.linspace(0.0, 1.0, 12)

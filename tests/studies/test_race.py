@@ -7,9 +7,9 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import Result
 from photonsim.scene import load_scene
+from photonsim.studies.comparing.race import RaceRule, race, table_of
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import with_numbers
-from photonsim.studies.race import RaceRule, race, table_of
 from tests.chance import assert_proportion_at_least
 
 BARS = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from photonsim.results import FIGURES
+from photonsim.studies.comparing.race import RaceRule, race, table_of
 from photonsim.studies.journal import Journal
-from photonsim.studies.race import RaceRule, race, table_of
 from tests.chance import assert_proportion, assert_proportion_at_least
 
 FIGURE = "collected_lm"

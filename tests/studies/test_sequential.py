@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from photonsim.results import Estimate
-from photonsim.studies.sequential import (
+from photonsim.studies.comparing.sequential import (
     boundary_for,
     doubling_looks,
     false_alarm_odds,

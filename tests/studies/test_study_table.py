@@ -9,8 +9,8 @@ import xarray
 
 from photonsim.figures.study.draw import draw_study, study_figures
 from photonsim.results import ResultError
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
-from photonsim.results.table_file import load_table, save_table
+from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
+from photonsim.results.files.table_file import load_table, save_table
 
 RNG = np.random.default_rng(1)
 

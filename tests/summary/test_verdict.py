@@ -7,7 +7,7 @@ import pytest
 
 from photonsim import trace
 from photonsim.optics.focus import least_move_mm, moved
-from photonsim.scene import load_scene, parse_scene, projection_of, rewritten, scene_from_dict
+from photonsim.scene import load_scene, parse_scene, rewritten, scene_from_dict
 from photonsim.summary.focus_told import focus_words
 from photonsim.summary.verdict import verdict_of
 from photonsim.summary.verdict_text import rims, verdict_text
@@ -56,7 +56,7 @@ def test_advice_in_ten_random_projectors(number):
 
 
 def test_half_of_the_projectors_have_no_image():
-    images = [projection_of(projector(number)).focus_mm for number in range(COUNT)]
+    images = [projector(number).projection.focus_mm for number in range(COUNT)]
     assert [image is None for image in images] == [number % 2 == 0 for number in range(COUNT)]
 
 

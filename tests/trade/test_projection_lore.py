@@ -4,7 +4,7 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.results import screen_of
-from photonsim.results.zones import zones_of
+from photonsim.results.picture.zones import zones_of
 from photonsim.scene import parse_scene
 from photonsim.summary.brightness import brightness_of
 from tests.shipped import SCENES, scene

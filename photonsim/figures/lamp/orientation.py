@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -22,6 +21,7 @@ from photonsim.figures.style import (
     plain_style,
     wrapped,
 )
+from photonsim.optics.orientation import Mounting
 
 # The outline of a letter without any symmetry, in a square from -1 to 1.
 LETTER = np.array(
@@ -33,30 +33,6 @@ AXIS, TURN_X, SCREEN_X, SCREEN_Y = 1.7, 5.6, 6.9, 4.9
 WIDE, STRAIGHT, FOLDED = 14.8, 4.9, 6.3
 MARGIN_IN, GAP_IN, ABOVE_IN, BELOW_IN = 0.1, 0.12, 0.38, 0.25
 MIRRORS = {0: "no mirror, or two", 1: "one mirror, or three"}
-
-
-class Mounting(Protocol):
-    """How panel, audience and mirrors are placed; `sent` and `shown` are signs (right, up)."""
-
-    @property
-    def front_to_screen(self) -> bool:
-        """Whether the panel's front faces the screen."""
-
-    @property
-    def watched_from_rear(self) -> bool:
-        """Whether the audience sits behind the screen."""
-
-    @property
-    def mirrors(self) -> int:
-        """The number of flat mirrors."""
-
-    @property
-    def sent(self) -> tuple[int, int]:
-        """The picture that the player sends."""
-
-    @property
-    def shown(self) -> tuple[int, int]:
-        """The picture on the panel, seen from its front."""
 
 
 @plain_style()

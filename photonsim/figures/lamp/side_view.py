@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Protocol
 
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from numpy.typing import NDArray
 
 from photonsim.figures.lamp.flags import text_width_in, tiers
 from photonsim.figures.lamp.side_view_parts import (
@@ -31,6 +28,8 @@ from photonsim.figures.style import (
     plain_style,
     wrapped,
 )
+from photonsim.results import LightPath
+from photonsim.scene import Scene
 
 # The drawing is as wide as this, unless a long slim train would then be too low to be read.
 WIDTH_IN = 6.4
@@ -48,24 +47,11 @@ MOST_GROUPS_NAMED = 8
 MOST_PATHS_OF_GROUP = 30
 
 
-class Path(Protocol):
-    """A traced history."""
-
-    @property
-    def group(self) -> str:
-        """The group of its fate."""
-
-    @property
-    def points(self) -> NDArray[np.float64]:
-        """Its points [n, 3], x, y and z in mm."""
-
-
 @plain_style()
-def draw_side_view(scene: Any, paths: Sequence[Path] = ()) -> Figure:
+def draw_side_view(scene: Scene, paths: Sequence[LightPath] = ()) -> Figure:
     """Return the lamp seen from the side (y, z) and from above (x, z), one scale for all.
 
-    `scene` is a photonsim.scene.Scene; `paths` are traced light, such as
-    photonsim.engine.sample_paths gives, or none.
+    `paths` are traced light, such as photonsim.engine.sample_paths gives, or none.
     """
     halves = {axis: half_extent_mm(scene, axis) for axis in ("y", "x")}
     end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
@@ -102,7 +88,7 @@ def _inches_per_mm(length: float, halves: dict[str, float]) -> float:
 
 
 def _canvas(
-    scene: Any,
+    scene: Scene,
     halves: dict[str, float],
     z_range: tuple[float, float],
     scale: float,
@@ -137,7 +123,9 @@ def _legend_columns(width_in: float) -> int:
     return max(2, int((width_in - LEFT_IN) / 2.2))
 
 
-def _draw_plane(axes: Axes, scene: Any, paths: Sequence[Path], axis: str, scale: float) -> None:
+def _draw_plane(
+    axes: Axes, scene: Scene, paths: Sequence[LightPath], axis: str, scale: float
+) -> None:
     axes.axhline(0.0, color=GREY, linewidth=0.5, linestyle=(0, (8, 2, 1, 2)), zorder=0)
     draw_housing(axes, scene, axis)
     draw_emitters(axes, scene, axis)
@@ -160,7 +148,7 @@ def _draw_plane(axes: Axes, scene: Any, paths: Sequence[Path], axis: str, scale:
         )
 
 
-def _labels(scene: Any) -> list[tuple[float, str]]:
+def _labels(scene: Scene) -> list[tuple[float, str]]:
     """Return (height in mm, words) for every part, rising in height."""
     groups = [(group.z_mm, name) for name, group in scene.emitters.items()]
     if len(groups) > MOST_GROUPS_NAMED:
@@ -190,7 +178,7 @@ def _raise_flags(
         )
 
 
-def _legend(scene: Any, paths: Sequence[Path]) -> list[Line2D]:
+def _legend(scene: Scene, paths: Sequence[LightPath]) -> list[Line2D]:
     """Return samples of what is drawn: emitters, kinds of sheet, and light by its fate."""
     handles = [Line2D([], [], color=ORANGE, linewidth=2.4, label="emitters")]
     sheets = {part.kind: part.words for part in scene.train.values() if hasattr(part, "strips")}

@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Polygon, Rectangle
 
 from photonsim.figures.style import BLACK, BLUE, GREY, ORANGE, PURPLE, SKY_BLUE
+from photonsim.scene import ApertureStop, FresnelLens, IdealLens, Panel, RealLens, Scene, TrainPart
 
 SIDES = {"x": 0, "y": 1}
 
@@ -25,7 +26,7 @@ MOST_EMITTERS = 400
 SHEET_COLOURS = {"diffuser": PURPLE, "prism_film": SKY_BLUE, "clear_plate": GREY}
 
 
-def draw_housing(axes: Axes, scene: Any, axis: str) -> None:
+def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
     """Draw the base and the walls, and a dotted line where the housing's sides are open."""
     housing = scene.housing
     side = SIDES[axis]
@@ -55,7 +56,7 @@ def draw_housing(axes: Axes, scene: Any, axis: str) -> None:
                 axes.plot((start, end), (sign * low, sign * high), ":", color=GREY, linewidth=0.8)
 
 
-def draw_emitters(axes: Axes, scene: Any, axis: str) -> None:
+def draw_emitters(axes: Axes, scene: Scene, axis: str) -> None:
     """Draw every emitting face as a bar, on a post from the base."""
     for group in scene.emitters.values():
         size = group.size_mm[SIDES[axis]]
@@ -76,7 +77,7 @@ def draw_emitters(axes: Axes, scene: Any, axis: str) -> None:
             )
 
 
-def draw_train(axes: Axes, scene: Any, axis: str, points_per_mm: float) -> None:
+def draw_train(axes: Axes, scene: Scene, axis: str, points_per_mm: float) -> None:
     """Draw the parts of the train; a kind that has no symbol of its own as a plain sheet."""
     covered_pt = _covered_pt(scene, points_per_mm)
     for name, part in scene.train.items():
@@ -87,14 +88,14 @@ def draw_train(axes: Axes, scene: Any, axis: str, points_per_mm: float) -> None:
             _draw_sheet(axes, part, half, axis, covered_pt)
 
 
-def _covered_pt(scene: Any, points_per_mm: float) -> float:
+def _covered_pt(scene: Scene, points_per_mm: float) -> float:
     """Return a line width for sheets at which those that lie close can still be told apart."""
     heights = [part.z_mm for part in scene.train.values()]
     closest = min((b - a for a, b in itertools.pairwise(heights)), default=math.inf)
     return min(COVERED_PT, max(0.6 * closest * points_per_mm, THINNEST_PT))
 
 
-def _draw_sheet(axes: Axes, part: Any, half: float, axis: str, covered_pt: float) -> None:
+def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt: float) -> None:
     """Draw a sheet: covered parts thick, gaps thin; dashed if it is cut across the other axis."""
     colour = SHEET_COLOURS.get(part.kind, GREY)
     strips = getattr(part, "strips", None)
@@ -120,7 +121,7 @@ def _draw_sheet(axes: Axes, part: Any, half: float, axis: str, covered_pt: float
         axes.plot(z, interval, color=colour, linewidth=covered_pt, solid_capstyle="butt", zorder=3)
 
 
-def _draw_panel(axes: Axes, part: Any, half: float, axis: str) -> None:
+def _draw_panel(axes: Axes, part: Panel, half: float, axis: str) -> None:
     active = 0.5 * (part.active_width_mm if axis == "x" else part.active_height_mm)
     z, thickness = part.z_mm, part.thickness_mm
     axes.add_patch(Rectangle((z, -active), thickness, 2.0 * active, fc="#CFE3F3", ec="none"))
@@ -133,7 +134,7 @@ def _draw_panel(axes: Axes, part: Any, half: float, axis: str) -> None:
         )
 
 
-def _draw_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
+def _draw_lens(axes: Axes, part: IdealLens | FresnelLens, half: float, axis: str) -> None:
     """Draw the symbol of a thin lens: arrows point outwards if it converges, inwards if not."""
     axes.plot((part.z_mm,) * 2, (-half, half), color=BLACK, linewidth=1.0, zorder=3)
     outwards = part.focal_mm > 0.0
@@ -142,15 +143,15 @@ def _draw_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
         axes.plot(part.z_mm, sign * half, marker, color=BLACK, markersize=4.5, zorder=3)
 
 
-def _draw_real_lens(axes: Axes, part: Any, half: float, axis: str) -> None:
+def _draw_real_lens(axes: Axes, part: RealLens, half: float, axis: str) -> None:
     """Draw the section of a lens, face by face as it is."""
-    heights = np.linspace(-half, half, 41)
+    heights = np.linspace(-half, half, 41).tolist()
     lamp, screen = map(np.asarray, part.profile_mm(heights))
     z = [*(part.z_mm + lamp), *(part.end_mm + screen)[::-1]]
     axes.fill(z, [*heights, *heights[::-1]], fc="#CFE3F3", ec=BLACK, linewidth=0.7, zorder=3)
 
 
-def _draw_stop(axes: Axes, part: Any, half: float, axis: str) -> None:
+def _draw_stop(axes: Axes, part: ApertureStop, half: float, axis: str) -> None:
     """Draw the opaque plate around the hole, as far as the drawing goes."""
     edge = axes.get_ylim()[1]
     for sign in (-1.0, 1.0):
@@ -173,7 +174,7 @@ _SYMBOLS: dict[str, Callable[[Axes, Any, float, str], None]] = {
 }
 
 
-def half_extent_mm(scene: Any, axis: str) -> float:
+def half_extent_mm(scene: Scene, axis: str) -> float:
     """Return how far from the axis the drawing must reach in mm, for all parts and a margin."""
     side = SIDES[axis]
     walls = scene.housing.wall_range_mm or (0.0,)

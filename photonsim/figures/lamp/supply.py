@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Protocol
-
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from photonsim.figures.style import (
     BLACK,
@@ -24,83 +19,16 @@ from photonsim.figures.style import (
     settle,
     wrapped,
 )
+from photonsim.supply.load_line import Crossing, LoadLines
+from photonsim.supply.plan import UNSEEN_SHARE
 
-Reals = NDArray[np.float64]
 # Relative light that the right pane spans; what lies beyond is told by the curve leaving it.
 LIGHT_TOP = 2.0
-# A picture a fifth brighter or darker is hardly told from the usual one.
-UNSEEN = 0.2
-
-
-class Crossing(Protocol):
-    """A working point: V across the string and mA through it."""
-
-    @property
-    def string_v(self) -> float:
-        """Volts across the string."""
-        ...
-
-    @property
-    def current_ma(self) -> float:
-        """Milliamperes through it."""
-        ...
-
-
-class LoadLines(Protocol):
-    """What photonsim.supply.load_line.load_lines() gives."""
-
-    @property
-    def string_ma(self) -> Reals:
-        """Currents [n] in mA for the curves."""
-        ...
-
-    @property
-    def string_v(self) -> Sequence[Reals]:
-        """Voltages [n] of strings of the lowest, usual and highest bin."""
-        ...
-
-    @property
-    def open_v(self) -> Sequence[float]:
-        """Lowest, usual and highest voltage of the supply without load."""
-        ...
-
-    @property
-    def source_ohm(self) -> float:
-        """Ohms of dropper and supply together, as one string sees them."""
-        ...
-
-    @property
-    def crossings(self) -> Sequence[Crossing]:
-        """The starved, the usual and the overfed lamp."""
-        ...
-
-    @property
-    def dropper_share(self) -> Reals:
-        """Shares [m] of the voltage that a dropper takes."""
-        ...
-
-    @property
-    def light_ratio(self) -> Reals:
-        """Least and most light at each, relative to the usual, [2, m]."""
-        ...
-
-    @property
-    def driver_light(self) -> tuple[float, float]:
-        """Least and most light with a driver instead."""
-        ...
-
-    @property
-    def plan_share(self) -> float | None:
-        """The plan's share of the voltage in the dropper, if it has one."""
-        ...
 
 
 @plain_style()
 def draw_supply(lines: LoadLines, title: str) -> Figure:
-    """Return load lines with their working points, and the spread of light against the dropper.
-
-    `lines` is what photonsim.supply.load_line.load_lines() gives for a scene with a supply.
-    """
+    """Return load lines with their working points, and the spread of light against the dropper."""
     figure = new_figure(PAGE_WIDTH_IN, 3.6)
     left, right = figure.subplots(1, 2)
     _draw_lines(left, lines)
@@ -168,12 +96,12 @@ def _mark(axes: Axes, crossing: Crossing, word: str) -> None:
 def _draw_spread(axes: Axes, lines: LoadLines) -> None:
     share = 100.0 * lines.dropper_share
     axes.axhspan(
-        1.0 - UNSEEN,
-        1.0 + UNSEEN,
+        1.0 - UNSEEN_SHARE,
+        1.0 + UNSEEN_SHARE,
         color=PALE,
         alpha=0.6,
         linewidth=0,
-        label=f"hardly seen, ± {100 * UNSEEN:.0f} %",
+        label=f"hardly seen, ± {100 * UNSEEN_SHARE:.0f} %",
     )
     low, high = lines.light_ratio
     axes.plot(share, high, color=VERMILION, label="brightest lamp")

@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import QuadMesh
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import COLOUR_MAP, PALE
 from photonsim.results import Result
-from photonsim.results.blocks import block_edges, block_shape
-
-Reals = NDArray[np.float64]
+from photonsim.results.panel.blocks import block_edges, block_shape
 
 
 def block_edges_mm(result: Result, blocks: int) -> tuple[Reals, Reals]:

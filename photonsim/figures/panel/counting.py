@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results import Result
 from photonsim.results.sums import FEWEST_BATCHES
-
-Reals = NDArray[np.float64]
 
 
 def counts_with_errors(

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.style import PAGE_WIDTH_IN, give_title, new_figure, plain_style, settle
 from photonsim.results import Estimate, Result
-from photonsim.results.blocks import (
+from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     FEWEST_BLOCKS,
     PRINT_BLOCKS,
@@ -23,8 +23,6 @@ from photonsim.results.blocks import (
     print_columns,
     quiet_columns,
 )
-
-Reals = NDArray[np.float64]
 
 # Fewer cannot show a pattern and turn it into a beat (sampling theorem; Shannon, Proc. IRE 37, 10
 # (1949): from memory).

@@ -22,9 +22,10 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results import Estimate, Result, structure
+from photonsim.results import Estimate, Result
 from photonsim.results import Figure as Merit
 from photonsim.results.measured import measured
+from photonsim.results.panel import structure
 
 # Each bin's counting noise, as far as enough bins are left to show any pattern: 16 at least, and 6
 # for each pitch, since with 2 the emitters would vanish or come back as a beat.

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import (
     block_edges_mm,
     panel_height_in,
@@ -22,9 +22,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result
-from photonsim.results.blocks import block_shape, median_count, quiet_columns
-
-Reals = NDArray[np.float64]
+from photonsim.results.panel.blocks import block_shape, median_count, quiet_columns
 
 # The RMS angle of 200 photons is known to some 4 %, an angle's mean to 7 % of the RMS angle.
 BLOCK_NOISE = 0.07

@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates, zoom
 from scipy.signal import fftconvolve
 
+from photonsim.arrays import Reals
 from photonsim.results import Result, ScreenView, screen_of
-
-Reals = NDArray[np.float64]
 
 # Wider pictures are made smaller first: 81 fields are blurred one by one.
 MOST_COLUMNS = 960

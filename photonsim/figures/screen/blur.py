@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
 from photonsim.figures.style import (
     BLACK,
@@ -25,10 +25,8 @@ from photonsim.figures.style import (
 )
 from photonsim.results import Result, ScreenView, screen_of
 from photonsim.results.estimate import decimal_places
-from photonsim.results.field import CELLS
-from photonsim.results.screen import one_cell
-
-Reals = NDArray[np.float64]
+from photonsim.results.panel.field import CELLS
+from photonsim.results.picture.screen import one_cell
 
 MAP_WIDTH_IN = 3.1
 # Arrows and warps are drawn so large that the longest is this share of a field's smaller side.
@@ -48,7 +46,7 @@ def draw_blur(result: Result) -> Figure:
     view = screen_of(result)
     height = panel_height_in(result, MAP_WIDTH_IN, 3.5)
     figure = new_figure(PAGE_WIDTH_IN, 3.0 * (height + 0.72) + 0.7)
-    panes: Any = figure.subplots(3, 2)
+    panes = figure.subplots(3, 2)
     _map(panes[0, 0], view, *view.blur_px(), "RMS blur (panel pixels)")
     _map(panes[0, 1], view, *_radii(view), "Radius that holds 80 % of the light (panel pixels)")
     _drift(panes[1, 0], view)
@@ -94,7 +92,7 @@ def _typical(errors: Reals) -> str:
     return f"typical error of a field ±{np.median(known):.1g}" if known.size else "too few photons"
 
 
-def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: Any) -> None:
+def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: NDArray[np.bool_]) -> None:
     """Write words into every other cell, white where `dark` [9, 9] says so."""
     x, y = (0.5 * (edges[1:] + edges[:-1]) for edges in _edges(view))
     for i in range(0, CELLS, 2):

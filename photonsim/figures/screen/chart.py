@@ -7,11 +7,9 @@ from textwrap import shorten
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import plain_style
-
-Reals = NDArray[np.float64]
 
 LINE_PITCHES = (2, 3, 4, 6, 8)
 GRID_CELLS = (8, 12)

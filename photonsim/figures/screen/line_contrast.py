@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -19,7 +17,7 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Result, ScreenView, screen_of
-from photonsim.results.field import ZONES
+from photonsim.results.panel.field import ZONES
 
 ZONES_DRAWN = {
     "middle": (BLUE, "-"),
@@ -35,7 +33,7 @@ def draw_line_contrast(result: Result) -> Figure:
     """Return contrast against pitch for upright and level lines. Raises ResultError."""
     view = screen_of(result)
     figure = new_figure(PAGE_WIDTH_IN, 3.1)
-    panes: Any = figure.subplots(1, 2, sharey=True)
+    panes = figure.subplots(1, 2, sharey=True)
     _curves(panes[0], view, "x", "Upright lines")
     _curves(panes[1], view, "y", "Level lines")
     panes[0].set_ylabel("contrast of the lines")

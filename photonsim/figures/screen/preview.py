@@ -10,9 +10,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.image import imread
-from numpy.typing import NDArray
 from PIL.Image import DecompressionBombError
 
+from photonsim.arrays import Reals
 from photonsim.figures.screen.appearance import seen, to_srgb
 from photonsim.figures.screen.chart import chart_picture
 from photonsim.figures.style import (
@@ -25,9 +25,7 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import Result, ResultError, screen_of
-from photonsim.results.caveats import caveats
-
-Reals = NDArray[np.float64]
+from photonsim.results.remarks.caveats import caveats
 
 # Details beside the whole picture: middle, edge and corner, each a fifth of the width.
 DETAILS = {"middle": (0.5, 0.5), "right edge": (0.5, 0.9), "upper right corner": (0.1, 0.9)}

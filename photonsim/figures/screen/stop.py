@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
-from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -24,10 +22,8 @@ from photonsim.figures.style import (
     settle,
 )
 from photonsim.results import Estimate, Result, ScreenView, screen_of
-from photonsim.results.field import CELLS
-from photonsim.results.stop import net_share, pupil, stop_filled, trade_off, uncounted
-
-Reals = NDArray[np.float64]
+from photonsim.results.panel.field import CELLS
+from photonsim.results.picture.stop import net_share, pupil, stop_filled, trade_off, uncounted
 
 ROWS = {"top": (6, 7, 8), "": (3, 4, 5), "bottom": (0, 1, 2)}
 COLUMNS = {"left": (0, 1, 2), "": (3, 4, 5), "right": (6, 7, 8)}
@@ -44,9 +40,8 @@ def draw_stop(result: Result) -> Figure:
     """
     view = screen_of(result)
     figure = new_figure(PAGE_WIDTH_IN, 6.0)
-    halves: Any = figure.subfigures(1, 2, width_ratios=[1.45, 1.0])
-    left, right = halves
-    panes: Any = left.subplots(3, 3, sharex=True, sharey=True)
+    left, right = figure.subfigures(1, 2, squeeze=False, width_ratios=[1.45, 1.0])[0]
+    panes = left.subplots(3, 3, sharex=True, sharey=True)
     for row, (above, rows) in zip(panes, ROWS.items(), strict=True):
         for axes, (beside, columns) in zip(row, COLUMNS.items(), strict=True):
             name = " ".join(word for word in (above, beside) if word) or "middle"

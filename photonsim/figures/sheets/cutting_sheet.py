@@ -14,11 +14,13 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path as Outline
+from matplotlib.text import Text
 
 from photonsim.figures.saving import figure_bytes
 from photonsim.figures.sheets.page_layout import (
@@ -31,7 +33,9 @@ from photonsim.figures.sheets.page_layout import (
     lay_out,
 )
 from photonsim.figures.style import plain_style
-from photonsim.results.writing import write_file
+from photonsim.results.files.writing import write_file
+from photonsim.workshop.cutting import CuttingPlan
+from photonsim.workshop.pieces import Piece, Point
 
 MM_PER_INCH = 25.4
 LETTERS_A_LINE = 128  # of 7 point text between the margins of A4
@@ -47,18 +51,17 @@ COLUMNS_MM = (0.0, 6.0, 62.0, 104.0, 120.0, 140.0, 162.0)  # of the parts list
 # As wide as many hobby cutters' beds; the height follows from the pieces.
 WHOLE_WIDTH_MM = 600.0
 # Same bytes for the same plan.
-NO_DATE: dict[str, Any] = {"CreationDate": None}
+NO_DATE = {"CreationDate": None}
 
 
 @plain_style()
 def draw_cutting_sheet(
-    plan: Any, rows: Sequence[Sequence[str]], words: Sequence[str], paper: str = "a4"
+    plan: CuttingPlan, rows: Sequence[Sequence[str]], words: Sequence[str], paper: str = "a4"
 ) -> list[Figure]:
     """Return the pages: the parts list first, then the pieces at full size.
 
-    `plan` is a CuttingPlan, known here by its attributes; `rows` is the parts list
-    with its headings first; `words` are sentences for the first page. Raises KeyError for a paper
-    that is not in PAPERS.
+    `rows` is the parts list with its headings first; `words` are sentences for the first page.
+    Raises KeyError for a paper that is not in PAPERS.
     """
     sheet = PAPERS[paper]
     drawn = _list_pages(plan, rows, words, sheet)
@@ -71,7 +74,7 @@ def draw_cutting_sheet(
 
 
 @plain_style()
-def draw_whole(plan: Any) -> Figure:
+def draw_whole(plan: CuttingPlan) -> Figure:
     """Return all pieces, every copy drawn, on one sheet of any size: for a cutter."""
     axes, placed = _one_sheet(plan)
     for item in placed:
@@ -80,7 +83,7 @@ def draw_whole(plan: Any) -> Figure:
 
 
 @plain_style()
-def draw_reduced(plan: Any, width_mm: float = 180.0) -> Figure:
+def draw_reduced(plan: CuttingPlan, width_mm: float = 180.0) -> Figure:
     """Return the same sheet reduced to a width, lines and numbers as before: to look at."""
     axes, placed = _one_sheet(plan)
     for item in placed:
@@ -94,7 +97,7 @@ def draw_reduced(plan: Any, width_mm: float = 180.0) -> Figure:
     return figure
 
 
-def _one_sheet(plan: Any) -> tuple[Axes, list[Placed]]:
+def _one_sheet(plan: CuttingPlan) -> tuple[Axes, list[Placed]]:
     """Return empty axes as large as all pieces need together, and the pieces placed there."""
     every = [
         (number, replace(piece, copies=1))
@@ -132,7 +135,7 @@ def save_cutting_sheet(
     return list(files)
 
 
-def _drawn(plan: Any) -> list[tuple[int, Any]]:
+def _drawn(plan: CuttingPlan) -> list[tuple[int, Piece]]:
     return [(n, piece.with_kerf(plan.kerf_mm)) for n, piece in enumerate(plan.pieces, 1)]
 
 
@@ -181,10 +184,10 @@ def _draw_piece(axes: Axes, placed: Placed, frame: Rectangle | None) -> None:
         artist.set_clip_path(frame)
 
 
-def _draw_outline(axes: Axes, placed: Placed) -> list[Any]:
+def _draw_outline(axes: Axes, placed: Placed) -> list[Artist]:
     """Draw what is to be cut, folded and marked; return the artists."""
     piece = placed.piece
-    artists: list[Any] = [_line(axes, _moved(placed, piece.outline), "cut", piece.name, True)]
+    artists: list[Artist] = [_line(axes, _moved(placed, piece.outline), "cut", piece.name, True)]
     for line in piece.lines:
         points = _moved(placed, line.points)
         artists.append(_line(axes, points, line.role, f"{piece.name} {line.role}", line.closed))
@@ -200,10 +203,10 @@ def _draw_outline(axes: Axes, placed: Placed) -> list[Any]:
     return artists
 
 
-def _words(axes: Axes, placed: Placed) -> list[Any]:
+def _words(axes: Axes, placed: Placed) -> list[Artist]:
     piece = placed.piece
     quarter = 90.0 if placed.turned else 0.0
-    artists: list[Any] = [
+    artists: list[Artist] = [
         axes.text(
             *placed.place(note.place),
             note.text,
@@ -230,7 +233,7 @@ def _words(axes: Axes, placed: Placed) -> list[Any]:
     return artists
 
 
-def _arrow_name(axes: Axes, start: tuple[float, float], end: tuple[float, float]) -> Any:
+def _arrow_name(axes: Axes, start: Point, end: Point) -> Text:
     """Write what the arrow means: in its line, or beside an arrow too short for that."""
     if end[0] < start[0]:
         start, end = end, start
@@ -246,7 +249,7 @@ def _arrow_name(axes: Axes, start: tuple[float, float], end: tuple[float, float]
     )
 
 
-def _sizes(axes: Axes, placed: Placed) -> list[Any]:
+def _sizes(axes: Axes, placed: Placed) -> list[Artist]:
     """Draw the width below and the height to the left, with lines as long as the piece."""
     left, low, right, high = _box_on_page(placed)
     width, height = right - left, high - low
@@ -285,7 +288,7 @@ def _footer(axes: Axes, paper: Paper, title: str, number: int, count: int) -> No
 
 
 def _ruler(axes: Axes, x: float, y: float, lies: bool) -> None:
-    def at(along: float, aside: float) -> tuple[float, float]:
+    def at(along: float, aside: float) -> Point:
         return (x + along, y + aside) if lies else (x + aside, y + along)
 
     _line(axes, [at(0.0, 0.0), at(100.0, 0.0)], "cut", "ruler")
@@ -307,7 +310,7 @@ def _ruler(axes: Axes, x: float, y: float, lies: bool) -> None:
 
 
 def _list_pages(
-    plan: Any, rows: Sequence[Sequence[str]], words: Sequence[str], paper: Paper
+    plan: CuttingPlan, rows: Sequence[Sequence[str]], words: Sequence[str], paper: Paper
 ) -> list[Axes]:
     """Return pages with the parts list and what there is to say; more than one only if need be."""
     pages = [_blank(paper)]
@@ -355,7 +358,7 @@ def _kerf_words(kerf_mm: float) -> str:
     )
 
 
-def _moved(placed: Placed, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def _moved(placed: Placed, points: Sequence[Point]) -> list[Point]:
     return [placed.place(point) for point in points]
 
 
@@ -366,7 +369,7 @@ def _box_on_page(placed: Placed) -> tuple[float, float, float, float]:
 
 def _line(
     axes: Axes,
-    points: Sequence[tuple[float, float]],
+    points: Sequence[Point],
     role: str,
     name: str,
     closed: bool = False,

@@ -1,6 +1,6 @@
 """Where the pieces of a cutting plan go on pages: packed where they fit, tiled where they don't.
 
-Pieces (photonsim.workshop.pieces.Piece) are known here by their attributes. All lengths in mm.
+All lengths in mm.
 """
 
 from __future__ import annotations
@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-Point = tuple[float, float]
+from photonsim.workshop.pieces import Piece, Point
 
 # Printers leave 4 to 6 mm of a page white.
 MARGIN_MM = 10.0
@@ -46,7 +46,7 @@ class Placed:
     """A piece on a page: turned by a quarter counter-clockwise if `turned`, then shifted."""
 
     number: int
-    piece: Any
+    piece: Piece
     shift: Point
     turned: bool
 
@@ -73,7 +73,7 @@ class Page:
     heading: str = ""
 
 
-def lay_out(numbered: Sequence[tuple[int, Any]], paper: Paper) -> list[Page]:
+def lay_out(numbered: Sequence[tuple[int, Piece]], paper: Paper) -> list[Page]:
     """Return the pages: the small pieces packed, tallest first, then the large ones tiled.
 
     `numbered` holds each piece with its number in the parts list.
@@ -87,7 +87,7 @@ def lay_out(numbered: Sequence[tuple[int, Any]], paper: Paper) -> list[Page]:
     return _packed(small, paper) + pages
 
 
-def _cell(piece: Any, turned: bool) -> Point:
+def _cell(piece: Piece, turned: bool) -> Point:
     """Return the room in mm that a piece takes with its sizes and its name."""
     width, height = piece.size_mm
     if turned:
@@ -100,7 +100,7 @@ def _fits(cell: Point, room: Point) -> bool:
     return cell[0] <= room[0] and cell[1] <= room[1]
 
 
-def _put(number: int, piece: Any, corner: Point, turned: bool) -> Placed:
+def _put(number: int, piece: Piece, corner: Point, turned: bool) -> Placed:
     """Place a piece so that the lower left corner of its cell lies at `corner`."""
     left, low, _, high = piece.bounds_mm
     first = (-high, left) if turned else (left, low)
@@ -120,7 +120,7 @@ class _Shelf:
     used: float
 
 
-def _packed(pieces: Sequence[tuple[int, Any]], paper: Paper) -> list[Page]:
+def _packed(pieces: Sequence[tuple[int, Piece]], paper: Paper) -> list[Page]:
     """Fill pages with rows of pieces from the top, each row as high as its first piece."""
     room = paper.usable
     pages: list[Page] = []
@@ -145,7 +145,9 @@ def _packed(pieces: Sequence[tuple[int, Any]], paper: Paper) -> list[Page]:
     return pages
 
 
-def _tallest_first(pieces: Sequence[tuple[int, Any]], room: Point) -> list[tuple[int, Any, bool]]:
+def _tallest_first(
+    pieces: Sequence[tuple[int, Piece]], room: Point
+) -> list[tuple[int, Piece, bool]]:
     """Return (number, piece, turned), a piece lying flat wherever it fits the page so."""
     turned = []
     for number, piece in pieces:
@@ -156,7 +158,7 @@ def _tallest_first(pieces: Sequence[tuple[int, Any]], room: Point) -> list[tuple
     return sorted(turned, key=lambda item: -_cell(item[1], item[2])[1])
 
 
-def _tiles(number: int, piece: Any, paper: Paper) -> list[Page]:
+def _tiles(number: int, piece: Piece, paper: Paper) -> list[Page]:
     """Return the pages that show a large piece, neighbours overlapping by OVERLAP_MM."""
     room = paper.usable
     counts = {turned: _tile_counts(_cell(piece, turned), room) for turned in (False, True)}

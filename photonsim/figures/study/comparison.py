@@ -11,8 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure, SubFigure
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.panel.maps import map_blocks, relative_map
 from photonsim.figures.style import (
@@ -28,10 +28,9 @@ from photonsim.figures.style import (
     wrapped,
 )
 from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
-from photonsim.results.blocks import block_noise, block_shape
-from photonsim.results.caveats import caveats
+from photonsim.results.panel.blocks import block_noise, block_shape
+from photonsim.results.remarks.caveats import caveats
 
-Reals = NDArray[np.float64]
 Designs = Sequence[tuple[str, Result]]
 
 SENSES = {1: "more is better", -1: "less is better", 0: ""}

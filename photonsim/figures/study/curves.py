@@ -17,7 +17,7 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results.study_table import FIGURE, PARAMETER, Column, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 
 # Two standard errors hold the truth in 19 of 20 cases.
 BAND = 2.0

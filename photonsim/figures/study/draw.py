@@ -13,7 +13,7 @@ from photonsim.figures.saving import save_figure
 from photonsim.figures.study.curves import draw_curves, draw_map
 from photonsim.figures.study.many import draw_front, draw_parallel, draw_search
 from photonsim.figures.study.tolerance import draw_shares, draw_spread
-from photonsim.results.study_table import PARAMETER, StudyTable
+from photonsim.results.files.study_table import PARAMETER, StudyTable
 
 # A grid is drawn as a map if it has at least this many values each way.
 FEWEST_EACH_WAY = 2

@@ -21,7 +21,7 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
 # Above this many lines the view is a thicket; the best and an even share of the rest are drawn.
 MOST_LINES = 400

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.arrays import Reals
 from photonsim.figures.style import BLACK, GREY, PAGE_WIDTH_IN, new_figure, plain_style, settle
+from photonsim.scene import Panel
+from photonsim.workshop.readings import Reading
 
 # Blue and red through white: the sign shows in colour and, by its mark, in grey too.
 DIVERGING = "RdBu_r"
@@ -18,28 +21,35 @@ PLACES = {"panel": "at the panel", "screen": "on the screen"}
 
 
 @plain_style()
-def draw_residuals(fit: Any, panel: Any) -> Figure:
+def draw_residuals(
+    readings: Sequence[Reading], residuals: Reals, predictions: Reals, panel: Panel
+) -> Figure:
     """Return maps of (reading - prediction) / error, and readings of sheets against angle.
 
-    `fit` is a photonsim.studies.fit.Fit and `panel` the scene's panel, known here by their
-    attributes. One row for each place where readings were taken.
+    `residuals` are these for each reading [n], and `predictions` [n] what it should have been, in
+    lux. One row for each place where readings were taken.
     """
-    maps = [place for place in PLACES if any(r.place == place for r in fit.readings)]
-    parts = list(dict.fromkeys(r.part for r in fit.readings if r.place == "sheet"))
+    maps = [place for place in PLACES if any(r.place == place for r in readings)]
+    parts = list(dict.fromkeys(r.part for r in readings if r.place == "sheet"))
     figure = new_figure(PAGE_WIDTH_IN, 3.2 * max(len(maps) + len(parts), 1) + 0.4)
     rows = figure.subplots(len(maps) + len(parts), 1, squeeze=False)[:, 0]
     for axes, place in zip(rows, maps, strict=False):
-        _map(figure, axes, fit, place, panel)
+        chosen = [k for k, reading in enumerate(readings) if reading.place == place]
+        axes.set_title(f"{len(chosen)} readings {PLACES[place]}")
+        _map(figure, axes, [readings[k] for k in chosen], residuals[chosen], panel)
     for axes, part in zip(rows[len(maps) :], parts, strict=True):
-        _curve(axes, fit, part)
+        chosen = [k for k, reading in enumerate(readings) if reading.part == part]
+        chosen.sort(key=lambda k: readings[k].angle_deg)
+        axes.set_title(f"{part} alone")
+        _curve(axes, [readings[k] for k in chosen], predictions[chosen])
     figure.suptitle("Readings less the fitted scene, in standard errors", x=0.012, ha="left")
     return settle(figure)
 
 
-def _map(figure: Figure, axes: Axes, fit: Any, place: str, panel: Any) -> None:
-    chosen = [k for k, reading in enumerate(fit.readings) if reading.place == place]
-    x, y = (np.array([getattr(fit.readings[k], key) for k in chosen]) for key in ("x_mm", "y_mm"))
-    left = fit.residuals[chosen]
+def _map(
+    figure: Figure, axes: Axes, readings: Sequence[Reading], left: Reals, panel: Panel
+) -> None:
+    x, y = np.array([(reading.x_mm, reading.y_mm) for reading in readings]).T
     marks = axes.scatter(
         x, y, c=left, cmap=DIVERGING, vmin=-SCALE_END, vmax=SCALE_END, s=90.0,
         edgecolors=BLACK, linewidths=0.5,
@@ -54,7 +64,6 @@ def _map(figure: Figure, axes: Axes, fit: Any, place: str, panel: Any) -> None:
         aspect="equal",
         xlabel="x on the panel (mm)",
         ylabel="y on the panel (mm)",
-        title=f"{len(chosen)} readings {PLACES[place]}",
     )
     edge_x = half_width * np.array([-1.0, 1.0, 1.0, -1.0, -1.0])
     edge_y = half_height * np.array([-1.0, -1.0, 1.0, 1.0, -1.0])
@@ -62,17 +71,15 @@ def _map(figure: Figure, axes: Axes, fit: Any, place: str, panel: Any) -> None:
     figure.colorbar(marks, ax=axes, label="standard errors", extend="both")
 
 
-def _curve(axes: Axes, fit: Any, part: str) -> None:
-    chosen = [k for k, reading in enumerate(fit.readings) if reading.part == part]
-    chosen.sort(key=lambda k: fit.readings[k].angle_deg)
-    angles = [fit.readings[k].angle_deg for k in chosen]
+def _curve(axes: Axes, readings: Sequence[Reading], predictions: Reals) -> None:
+    angles = [reading.angle_deg for reading in readings]
     axes.errorbar(
         angles,
-        [fit.readings[k].lux for k in chosen],
-        [fit.readings[k].uncertainty_lux for k in chosen],
+        [reading.lux for reading in readings],
+        [reading.uncertainty_lux for reading in readings],
         fmt="o", color=BLACK, markersize=3.0, linewidth=0.8, capsize=2.0, label="reading",
     )  # fmt: skip
-    axes.plot(angles, fit.likelihood.predictions[chosen], color=GREY, label="fitted sheet")
-    axes.set(xlabel="angle from the beam (°)", ylabel="illuminance (lx)", title=f"{part} alone")
+    axes.plot(angles, predictions, color=GREY, label="fitted sheet")
+    axes.set(xlabel="angle from the beam (°)", ylabel="illuminance (lx)")
     axes.set_ylim(bottom=0.0)
     axes.legend()

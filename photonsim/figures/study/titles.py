@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from photonsim.figures.style import GREY, wrapped
-from photonsim.results.study_table import FIGURE, StudyTable
+from photonsim.results.files.study_table import FIGURE, StudyTable
 
 
 def give_study_title(figure: Figure, table: StudyTable, subject: str, small_print: str) -> None:

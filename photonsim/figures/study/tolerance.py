@@ -18,7 +18,7 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.results.study_table import FIGURE, PARAMETER, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
 HATCHES = ("", "/////", ".....", "\\\\\\\\\\")
 COLOURS = (BLUE, ORANGE, SKY_BLUE, VERMILION)

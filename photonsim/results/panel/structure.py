@@ -12,13 +12,12 @@ noise lets be seen.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.results import extremes
+from photonsim.arrays import Reals
 from photonsim.results.optics import Optics
+from photonsim.results.panel import extremes
 from photonsim.results.sums import Sums
 
-Reals = NDArray[np.float64]
 # With fewer periods on the panel a wave cannot be told from the fall to the edges.
 FEWEST_PERIODS = 1.5
 # With fewer photons a wave's amplitude is not known to a tenth of the mean.

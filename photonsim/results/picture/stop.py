@@ -9,16 +9,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Flags, Reals
 from photonsim.kernel.tallies import STOP_SUM
-from photonsim.results import blur, sums
+from photonsim.results import sums
 from photonsim.results.estimate import WITHHELD, Estimate
-from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells
 from photonsim.results.optics import Optics
+from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE
+from photonsim.results.picture import blur
 from photonsim.results.result import Result
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
-Reals = NDArray[np.float64]
 STOP_RINGS = 8
 # A bin is cut by the hole along this many lines.
 FINE = 64
@@ -87,7 +88,7 @@ def _light(s: Sums, ring: int) -> Reals:
 
 
 def _blur_px(
-    everything: Sums, without: Sums, kept: Callable[[Sums], Reals], optics: Optics, area: Cells
+    everything: Sums, without: Sums, kept: Callable[[Sums], Reals], optics: Optics, area: Flags
 ) -> Estimate:
     """Return the RMS blur of some cells by the light that is kept, in pixels."""
 
@@ -143,7 +144,7 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     return Estimate(float(min(value, 1.0)), float(value * np.sqrt(relative)))
 
 
-def net_share(result: Result, cells: Cells) -> float:
+def net_share(result: Result, cells: Flags) -> float:
     """Return the share of the chance of independent photons that those of some cells have, up to 1.
 
     Photons of a block are spread more evenly than by chance (DEVELOPERS.md, Chance). What is not
@@ -162,7 +163,7 @@ def net_share(result: Result, cells: Cells) -> float:
     return float(min((found.error / independent) ** 2, 1.0))
 
 
-def _independent_error_px(result: Result, cells: Cells) -> float:
+def _independent_error_px(result: Result, cells: Flags) -> float:
     """Return the error of the RMS blur of some cells if their photons were independent, in px."""
     stop_sums = result.tallies.stop_sums[cells].astype(float)
     counts = stop_sums[..., 0]

@@ -21,7 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
-Reals = NDArray[np.float64]
+from photonsim.arrays import Reals
+
 # Takes the parameters [k], returns predictions [n] and their standard errors [n].
 Model = Callable[[Reals], tuple[Reals, Reals]]
 
@@ -68,7 +69,6 @@ class Likelihood:
     chi_squared: float
     degrees: int
     confidence: float
-    evaluations: int
 
     @property
     def correlation(self) -> Reals:
@@ -100,11 +100,8 @@ def maximise(
     centre = (np.array(start, dtype=float) - lower) / span
     if np.any(centre < 0.0) or np.any(centre > 1.0):
         raise ValueError("a start value lies outside its bounds")
-    calls = 0
 
     def scaled(unit: Reals) -> tuple[Reals, Reals]:
-        nonlocal calls
-        calls += 1
         return model(lower + unit * span)
 
     reach = np.full(len(centre), FIRST_REACH)
@@ -119,11 +116,11 @@ def maximise(
         # Halve the reach at most, so that one bad surface does not end the search beside the goal.
         reach = np.maximum(wanted, 0.4 * reach)
         centre = best
-    return _summary(surface, best, lower, span, confidence, calls)
+    return _summary(surface, best, lower, span, confidence)
 
 
 def _summary(
-    surface: _Surface, best: Reals, lower: Reals, span: Reals, confidence: float, calls: int
+    surface: _Surface, best: Reals, lower: Reals, span: Reals, confidence: float
 ) -> Likelihood:
     limits = [surface.limits(best, k, confidence) for k in range(len(best))]
     predictions, factors = surface.fitted(best)
@@ -139,7 +136,6 @@ def _summary(
         chi_squared=surface.chi_squared(best),
         degrees=len(surface.data.values) - len(best) - len(factors),
         confidence=confidence,
-        evaluations=calls,
     )
 
 

@@ -1,14 +1,14 @@
 """How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales.
 
 Version 1, of photonsim 0.3.0, had no rings of the stop, one square about each chief ray instead of
-five, in bins twice as wide, and no photons of odd blocks. In a result of it these axes are so much shorter, also when it
-is saved anew, in version 2.
+five, in bins twice as wide, and no photons of odd blocks. In a result of it these axes are so much
+shorter, also when it is saved anew, in version 2.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -22,11 +22,8 @@ from photonsim.kernel.tallies import (
     map_shapes,
 )
 from photonsim.results.tallies import Tallies
+from photonsim.results.traced import Traced
 from photonsim.scene import Scene
-
-if TYPE_CHECKING:
-    from photonsim.results.result import Result
-
 
 FORMAT_VERSION = 2
 # The lengths of axes that were shorter, by the version of the file.
@@ -46,7 +43,7 @@ class Stored(NamedTuple):
     unit: str
 
 
-def axes_of(result: Result) -> dict[str, tuple[Any, str]]:
+def axes_of(result: Traced) -> dict[str, tuple[Any, str]]:
     """Return every axis: values and unit. Bins are given by their centres."""
     panel = result.scene.panel
     pixels = {"x_mm": panel.columns, "y_mm": panel.rows}

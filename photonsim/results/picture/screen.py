@@ -6,18 +6,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.results import blur, sums
+from photonsim.arrays import Flags, Reals
+from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
-from photonsim.results.field import CELLS, EVERYWHERE, Cells
+from photonsim.results.panel.field import CELLS, EVERYWHERE
+from photonsim.results.picture import blur
+from photonsim.results.picture.spot import centres, radius_80_mm
+from photonsim.results.picture.stop import net_share
 from photonsim.results.result import Result
-from photonsim.results.spot import centres, radius_80_mm
-from photonsim.results.stop import net_share
-from photonsim.scene import Projection, projection_of
+from photonsim.scene import Projection
 
-Reals = NDArray[np.float64]
 # Of fewer photons nobody knows the shape of their spot.
 FEWEST_OF_A_SPOT = 10
 
@@ -114,10 +114,10 @@ class ScreenView:
         x, y = ((k + 0.5) / CELLS - 0.5 for k in (j, i))
         return float(np.hypot(x * optics.width_mm, y * optics.height_mm))
 
-    def radius_80_px(self, cells: Cells = EVERYWHERE) -> Estimate:
+    def radius_80_px(self, cells: Flags = EVERYWHERE) -> Estimate:
         """Return the radius that holds 80 % of the light of some cells, in pixels.
 
-        About the mean place of each cell's light; see results.spot.
+        About the mean place of each cell's light; see results.picture.spot.
         """
         m = blur.moments(sums.total(self.result.tallies, "screen").screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
@@ -137,7 +137,7 @@ class ScreenView:
     def spot(self, i: int, j: int) -> tuple[Reals, Reals, Reals]:
         """Return (x, y, photons) of the light around a cell's chief ray by bin, in mm.
 
-        [5, 32, 32], by nested squares; see results.spot.
+        [5, 32, 32], by nested squares; see results.picture.spot.
         """
         light = self.result.tallies.spots[i, j].astype(float)
         middles = centres(np.array([self.half_mm(i, j)]), *light.shape[:2])[0]
@@ -145,7 +145,7 @@ class ScreenView:
         y = np.broadcast_to(middles[:, :, None], light.shape)
         return x, y, light
 
-    def line_contrast(self, cells: Cells, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
+    def line_contrast(self, cells: Flags, pitches_px: Reals, across: str) -> tuple[Reals, Reals]:
         """Return (contrast of lines, standard error) [n], 0 to 1, for pitches [n] in panel pixels.
 
         `across` is the axis along which they repeat: 'x' for upright lines. The modulus M of the
@@ -203,7 +203,7 @@ class ScreenView:
         return sums.estimate(everything, without, function)
 
 
-def one_cell(i: int, j: int) -> Cells:
+def one_cell(i: int, j: int) -> Flags:
     """Return a single cell of the field, as a choice of cells [9, 9]."""
     chosen = np.zeros((CELLS, CELLS), dtype=bool)
     chosen[i, j] = True
@@ -212,7 +212,7 @@ def one_cell(i: int, j: int) -> Cells:
 
 def screen_of(result: Result) -> ScreenView:
     """Return the screen of a result. Raises ResultError where its scene has none."""
-    projection = projection_of(result.scene)
+    projection = result.scene.projection
     if projection is None or not result.run.landing:
         raise ResultError(
             f"{result.name}: the scene has no [screen] table, so nothing was traced to a screen"

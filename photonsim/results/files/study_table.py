@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.words.escaping import csv_text
-
-Reals = NDArray[np.float64]
 
 PARAMETER, FIGURE, FACT = "parameter", "figure", "fact"
 

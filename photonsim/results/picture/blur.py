@@ -8,14 +8,12 @@ of the offset along x plus that along y, about the cell's own mean; the mean its
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.results.field import CORNERS, EVERYWHERE, MIDDLE, Cells, outward
+from photonsim.arrays import Flags, Reals
 from photonsim.results.optics import Optics
+from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, outward
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
-
-Reals = NDArray[np.float64]
 
 # The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
 SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")
@@ -71,7 +69,7 @@ def best_shift(screen: Reals, growth: float) -> Reals:
         return (growth * a - b) / (c - growth * b)
 
 
-def rms_px(screen: Reals, optics: Optics, cells: Cells = EVERYWHERE) -> Reals:
+def rms_px(screen: Reals, optics: Optics, cells: Flags = EVERYWHERE) -> Reals:
     """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
     return mean_px(screen, variance(screen), optics, cells)
 
@@ -82,7 +80,7 @@ def best_rms_px(screen: Reals, optics: Optics, growth: float) -> Reals:
     return mean_px(screen, squared, optics, EVERYWHERE)
 
 
-def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Cells) -> Reals:
+def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the root of the mean of squares [k, 9, 9] in mm**2 by light, in pixels."""
     squared = squares[:, cells]
     light = np.where(np.isfinite(squared), screen[:, 0][:, cells], 0.0)
@@ -91,12 +89,12 @@ def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Cells) -> Real
     return np.sqrt(mean) / optics.pixel_mm
 
 
-def drift_px(screen: Reals, optics: Optics, cells: Cells) -> Reals:
+def drift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the mean offset from the chief ray away from the axis, in pixels."""
     return _outward_px(screen[:, (0, 2, 3)], optics, cells)
 
 
-def colour_px(colours: Reals, optics: Optics, cells: Cells) -> Reals:
+def colour_px(colours: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] how far red lands outside blue, in pixels, from sums [k, 3, 3, 9, 9].
 
     Of the mean places of all photons above 590 nm and below 490 nm, as a white spot's two fringes
@@ -106,7 +104,7 @@ def colour_px(colours: Reals, optics: Optics, cells: Cells) -> Reals:
     return red - blue
 
 
-def _outward_px(sums: Reals, optics: Optics, cells: Cells) -> Reals:
+def _outward_px(sums: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the outward mean in pixels from sums of (1, dx, dy) by cell, [k, 3, 9, 9]."""
     away = outward(optics.width_mm, optics.height_mm)
     along = sums[:, 1] * away[..., 0] + sums[:, 2] * away[..., 1]

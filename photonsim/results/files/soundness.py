@@ -8,21 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import chain
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from photonsim.arrays import Counts
 from photonsim.kernel.tallies import ARRIVAL, DIRECTION_SCALE, TALLIES, Tally
 from photonsim.results.errors import ResultError
-from photonsim.results.tallies import MAPS, Counts, Tallies
+from photonsim.results.tallies import MAPS, Tallies
+from photonsim.results.traced import Run, Traced
+from photonsim.scene import Scene
 from photonsim.scene.plain_text import CONTROL
-
-if TYPE_CHECKING:
-    from photonsim.results.result import Result, Run
-    from photonsim.scene import Scene
 
 GROUPS = ("stop", "guard", "escaped", "absorbed", "blocked")
 LARGEST_SEED = 2**63 - 1
+# Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
 MOST_PHOTONS = 10**14
 MOST_EVENTS = 2**62
 # Batches are joined two by two when there are more.
@@ -42,7 +41,7 @@ def refuse_unsound_head(
         raise ResultError(problem)
 
 
-def refuse_unsound(result: Result) -> None:
+def refuse_unsound(result: Traced) -> None:
     """Raise ResultError, naming the first thing, where a result contradicts itself."""
     for problem in _sums(result):
         raise ResultError(problem)
@@ -86,7 +85,7 @@ def _batch_size(photons: int, size: int) -> Iterator[str]:
         yield f"more than {MOST_BATCHES} batches of {size} for {photons} photons"
 
 
-def _sums(result: Result) -> Iterator[str]:
+def _sums(result: Traced) -> Iterator[str]:
     tallies, batches = result.tallies, result.tallies.batches
     arrays = batches | {name: getattr(tallies, name) for name in MAPS}
     for tally in TALLIES:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.results.errors import ResultError
-from photonsim.results.seal import read_sealed
+from photonsim.results.files.seal import read_sealed
 from photonsim.scene import SceneError
 
 # h5py takes 0.03 s of a start, and a trace that is not saved does without.

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from photonsim.results import FIGURES
-from photonsim.results.caveats import caveats
-from photonsim.studies.compare import LEDGER_GROUPS, Comparison, ledger_shares
+from photonsim.results.remarks.caveats import caveats
+from photonsim.studies.comparing.compare import LEDGER_GROUPS, Comparison, ledger_shares
 from photonsim.words.escaping import csv_text, markdown, markdown_line
+from photonsim.words.text import aligned
 
 
 def as_text(comparison: Comparison) -> str:
@@ -105,16 +106,7 @@ def _signed(text: str) -> str:
 
 
 def _aligned(rows: Sequence[Sequence[str]]) -> str:
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [
-            cell.ljust(width) if k in (1, len(row) - 1) else cell.rjust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    lines.insert(1, "  ".join("-" * width for width in widths))
-    return "\n".join(lines)
+    return aligned(rows, left=(1, len(rows[0]) - 1), ruled=True)
 
 
 def _markdown(rows: Sequence[Sequence[str]]) -> str:

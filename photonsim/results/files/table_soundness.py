@@ -8,7 +8,7 @@ from itertools import product
 import numpy as np
 
 from photonsim.results.errors import ResultError
-from photonsim.results.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
+from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column, StudyTable
 from photonsim.scene.plain_text import CONTROL
 
 # Photons are counted to 1e14, lengths to 1e5 mm: whatever is beyond is no number of a lamp.

@@ -10,11 +10,11 @@ import h5py
 import numpy as np
 from pydantic import TypeAdapter
 
-from photonsim.results.guarded_file import Stored, opened
-from photonsim.results.seal import sealed
-from photonsim.results.study_table import Column, StudyTable
-from photonsim.results.table_soundness import refuse_unsound_table
-from photonsim.results.writing import write_file
+from photonsim.results.files.guarded_file import Stored, opened
+from photonsim.results.files.seal import sealed
+from photonsim.results.files.study_table import Column, StudyTable
+from photonsim.results.files.table_soundness import refuse_unsound_table
+from photonsim.results.files.writing import write_file
 
 FORMAT = "photonsim study table"
 FORMAT_VERSION = 1

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from photonsim.results.figure_names import figure_named
-from photonsim.results.laws import outdated
+from photonsim.results.picture.stop import uncounted
+from photonsim.results.remarks.laws import outdated
 from photonsim.results.result import Result
-from photonsim.results.stop import uncounted
 
 # Photons are given up where a history goes wrong or never ends (program.fates). Up to 5 in a
 # million are in a box of perfect mirrors; from 1 in 10,000 on they could move a figure of 1 % by a

@@ -14,11 +14,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
-import photonsim
 from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
 from photonsim.results import (
@@ -30,19 +28,20 @@ from photonsim.results import (
     figure_named,
     shown_in,
 )
+from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.results.merit import NEAR_AXIS_DEG
-from photonsim.results.study_table import FACT, FIGURE, Column, StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.journal import AnyJournal, Journal
-from photonsim.studies.paired import difference
-from photonsim.studies.points import estimate_in, record_of, remark_on
-from photonsim.studies.sequential import (
+from photonsim.studies.comparing.paired import difference
+from photonsim.studies.comparing.sequential import (
     boundary_for,
     doubling_looks,
     false_alarm_odds,
     looked_at,
     z_of,
 )
+from photonsim.studies.journal import AnyJournal, Journal, Record
+from photonsim.studies.points import estimate_in, record_of, remark_on
+from photonsim.version import __version__
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
@@ -107,7 +106,7 @@ class RaceOutcome:
     rule: RaceRule
     running: list[int]
     losses: dict[int, Loss] = field(default_factory=dict)
-    records: dict[int, dict[str, Any]] = field(default_factory=dict)
+    records: dict[int, Record] = field(default_factory=dict)
     alike: bool = False
 
     def rank(self, design: int) -> float:
@@ -152,14 +151,14 @@ def race(
     """Run a race. With a journal, looks that it holds are not traced again."""
     outcome = RaceOutcome(list(labels), rule, list(range(len(labels))))
     journal = journal or Journal(None, {})
-    results: dict[int, Result | None] = dict.fromkeys(outcome.running)
+    results: dict[int, Result] = {}
     pairs = max(math.comb(len(labels), 2), 1)
     boundary = boundary_for(rule.false_alarm / pairs, rule.looks)
     for photons in rule.looks:
         key = f"look at {photons}"
         if key not in journal:
             for k in outcome.running:
-                results[k] = tracer(k, photons, results[k])
+                results[k] = tracer(k, photons, results.get(k))
             journal.add(key, _look(outcome.running, results, rule))
         _judge(outcome, journal[key], boundary, pairs, photons)
         if len(outcome.running) == 1 or outcome.alike:
@@ -168,7 +167,7 @@ def race(
     return outcome
 
 
-def _look(running: list[int], results: dict[int, Any], rule: RaceRule) -> dict[str, Any]:
+def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Record:
     changes = []
     for one, other in itertools.combinations(running, 2):
         if not _can_tell(results[one], results[other], rule.figure):
@@ -193,9 +192,7 @@ def _can_tell(one: Result, other: Result, figure: str) -> bool:
     return fewest >= FEWEST_COLLECTED
 
 
-def _judge(
-    outcome: RaceOutcome, look: dict[str, Any], boundary: float, pairs: int, photons: int
-) -> None:
+def _judge(outcome: RaceOutcome, look: Record, boundary: float, pairs: int, photons: int) -> None:
     rule = outcome.rule
     outcome.records |= {int(k): record for k, record in look["records"].items()}
     widest = 0.0
@@ -256,12 +253,12 @@ def _percent(confidence: float) -> str:
     return "more than 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
-def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> dict[str, Any]:
+def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record:
     """Return what must not change while a race's folder is in use."""
     texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
     return {
         "kind": "race",
-        "program_version": photonsim.__version__,
+        "program_version": __version__,
         "seed": seed,
         **dataclasses.asdict(rule),
         **texts,

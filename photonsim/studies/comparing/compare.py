@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from photonsim.results import Estimate, Result, Shown, figure_named, shown_in
-from photonsim.studies.paired import are_paired, difference
+from photonsim.studies.comparing.paired import are_paired, difference
 
 RANKED_BY = "collected_lm"
 # With luck alone, one table in a hundred calls some difference real.

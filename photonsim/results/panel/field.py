@@ -6,13 +6,12 @@ A zone joins cells that a round objective treats alike, so that few photons say 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-CELLS = 9
-Cells = NDArray[np.bool_]
+from photonsim.arrays import Flags, Reals
+from photonsim.kernel.tallies import CELLS
 
 
-def _cells(rows: tuple[int, ...], columns: tuple[int, ...]) -> Cells:
+def _cells(rows: tuple[int, ...], columns: tuple[int, ...]) -> Flags:
     chosen = np.zeros((CELLS, CELLS), dtype=bool)
     chosen[np.ix_(rows, columns)] = True
     return chosen
@@ -22,7 +21,7 @@ INNER, OUTER = (3, 4, 5), (0, CELLS - 1)
 EVERYWHERE = np.ones((CELLS, CELLS), dtype=bool)
 MIDDLE = _cells(INNER, INNER)
 CORNERS = _cells(OUTER, OUTER)
-ZONES: dict[str, Cells] = {
+ZONES: dict[str, Flags] = {
     "middle": MIDDLE,
     "left and right edge": _cells(INNER, OUTER),
     "top and bottom edge": _cells(OUTER, INNER),
@@ -30,7 +29,7 @@ ZONES: dict[str, Cells] = {
 }
 
 
-def outward(width: float, height: float) -> NDArray[np.float64]:
+def outward(width: float, height: float) -> Reals:
     """Return unit vectors (x, y) from the axis to the middle of each cell, [9, 9, 2]; 0 on it."""
     steps = (np.arange(CELLS) + 0.5) / CELLS - 0.5
     x, y = np.meshgrid(steps * width, steps * height)

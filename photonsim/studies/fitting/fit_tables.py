@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from photonsim.studies.fit import Fit, Fitted
+from photonsim.studies.fitting.fit import Fit, Fitted
 from photonsim.words.escaping import csv_text
+from photonsim.words.text import aligned
 
 
 def as_text(fit: Fit) -> str:
@@ -15,12 +16,6 @@ def as_text(fit: Fit) -> str:
         (number.path, f"{number.start:.4g}", *_fitted_words(number), number.unit)
         for number in fit.fitted
     ]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    lines = [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    ]
-    lines.insert(1, "  ".join("-" * width for width in widths))
     told = f"{len(fit.readings)} readings"
     if found.degrees > 0:
         told += (
@@ -29,7 +24,8 @@ def as_text(fit: Fit) -> str:
         )
     else:
         told += ", as many facts as numbers: nothing is left to check the scene by"
-    lines += ["", told, *(f"warning: {warning}" for warning in fit.warnings)]
+    table = aligned(rows, left=range(5), ruled=True)
+    lines = [table, "", told, *(f"warning: {warning}" for warning in fit.warnings)]
     return "\n".join(lines)
 
 

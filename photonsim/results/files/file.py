@@ -20,8 +20,8 @@ from filelock import FileLock, Timeout
 from pydantic import TypeAdapter
 
 from photonsim.results.errors import ResultError
-from photonsim.results.guarded_file import LONGEST_TEXT, Stored, opened
-from photonsim.results.layout import (
+from photonsim.results.files.guarded_file import LONGEST_TEXT, Stored, opened
+from photonsim.results.files.layout import (
     COUNTED,
     FORMAT_VERSION,
     as_in_version_1,
@@ -29,11 +29,11 @@ from photonsim.results.layout import (
     datasets_of,
     tallies_from,
 )
-from photonsim.results.result import Result, Run
-from photonsim.results.seal import is_sealed, sealed
-from photonsim.results.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.files.seal import is_sealed, sealed
+from photonsim.results.files.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.files.writing import replace_whole, told_as
 from photonsim.results.tallies import PANEL_SUM_NAMES
-from photonsim.results.writing import replace_whole, told_as
+from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
 from photonsim.scene.panel import MOST_PIXELS
 
@@ -51,8 +51,8 @@ _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
 
 
-def save_result(result: Result, path: str | PathLike[str]) -> None:
-    """Write a result; an existing file is replaced only by a complete new one.
+def save_traced(result: Traced, path: str | PathLike[str]) -> None:
+    """Write what a run counted; an existing file is replaced only by a complete new one.
 
     A result of other numbers that lies there moves to the folder `earlier`. Raises ResultError
     where the place cannot be written or holds something that is not a result.
@@ -64,7 +64,7 @@ def save_result(result: Result, path: str | PathLike[str]) -> None:
         replace_whole(target, content, keep=not _is_continued(target, result))
 
 
-def _is_continued(target: Path, result: Result) -> bool:
+def _is_continued(target: Path, result: Traced) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
@@ -85,7 +85,7 @@ def photons_there(
     return photons if same and found.is_same_lamp(scene) else None
 
 
-def _content(result: Result) -> bytes:
+def _content(result: Traced) -> bytes:
     """Return the file that a result makes, made in memory: there no disk can be full."""
     import h5py
 
@@ -143,13 +143,13 @@ def refuse_foreign(where: str | PathLike[str]) -> None:
         )
 
 
-def load_result(path: str | PathLike[str]) -> Result:
+def load_traced(path: str | PathLike[str]) -> Traced:
     """Read a result file. Raises ResultError with one sentence where it is not a sound one."""
     with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
         return _read(stored)
 
 
-def _write(file: h5py.File, result: Result) -> None:
+def _write(file: h5py.File, result: Traced) -> None:
     file.attrs["format"] = FORMAT
     file.attrs["format_version"] = FORMAT_VERSION
     file.attrs["program_version"] = result.run.program_version
@@ -188,7 +188,7 @@ def _head(stored: Stored) -> tuple[Scene, Run, int]:
     return scene, run, stored.whole_number("photons")
 
 
-def _read(stored: Stored) -> Result:
+def _read(stored: Stored) -> Traced:
     scene, run, photons = _head(stored)
     batch_photons = stored.whole_number("batch_photons")
     names = stored.words("fate")
@@ -198,7 +198,7 @@ def _read(stored: Stored) -> Result:
     counts_version = 1 if is_version_1 else stored.whole_number("counts_version")
     if counts_version not in COUNTED:
         raise ResultError(f"counts of a version {counts_version}")
-    result = Result(
+    traced = Traced(
         scene=scene,
         run=run,
         fate_names=fates,
@@ -212,8 +212,8 @@ def _read(stored: Stored) -> Result:
             lost=_LOST.validate_json(stored.text("lost_histories"), strict=True),
         ),
     )
-    refuse_unsound(result)
-    return result
+    refuse_unsound(traced)
+    return traced
 
 
 def _store(

@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 
 from photonsim.results import Estimate, Result, figure_named
-from photonsim.results.caveats import reach_of_given_up
 from photonsim.results.measured import Measured, measured
+from photonsim.results.remarks.caveats import reach_of_given_up
 
 
 def are_paired(one: Result, other: Result) -> bool:

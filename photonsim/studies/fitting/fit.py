@@ -9,20 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError
-from photonsim.scene import Scene
+from photonsim.scene import Panel, Scene
+from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
+from photonsim.studies.fitting.sheet_bench import sheet_bench
 from photonsim.studies.goals import refuse_twice
-from photonsim.studies.likelihood import Data, Likelihood, maximise
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
-from photonsim.studies.sheet_bench import sheet_bench
-
-Reals = NDArray[np.float64]
+from photonsim.workshop.readings import Reading
 
 # Above, the one is as good as told by the other: their limits mean little apart.
 TOLD_APART_BELOW = 0.95
@@ -58,7 +57,7 @@ class Fit:
     """A fitted scene: its numbers, what the readings should have been, and what to doubt."""
 
     fitted: tuple[Fitted, ...]
-    readings: tuple[Any, ...]
+    readings: tuple[Reading, ...]
     likelihood: Likelihood
     warnings: tuple[str, ...]
 
@@ -77,7 +76,7 @@ class Fit:
 
 def fit(
     scene: Scene,
-    readings: Sequence[Any],
+    readings: Sequence[Reading],
     free: Sequence[Free],
     *,
     photons: int = 1_000_000,
@@ -90,11 +89,10 @@ def fit(
 ) -> Fit:
     """Return the scene's numbers that make the readings most likely, with limits.
 
-    `readings` are photonsim.workshop.readings.Reading, known here by their attributes. `cell_mm` is
-    the diameter of the meter's cell. With `relative` the meter's scale is unknown: only ratios
-    between readings of one place count; readings of a sheet alone are always taken so. `told` is
-    called with the number of lamps traced so far. Raises SceneError for a path or range that makes
-    no lamp, ResultError where the readings are too few.
+    `cell_mm` is the diameter of the meter's cell. With `relative` the meter's scale is unknown:
+    only ratios between readings of one place count; readings of a sheet alone are always taken so.
+    `told` is called with the number of lamps traced so far. Raises SceneError for a path or range
+    that makes no lamp, ResultError where the readings are too few.
     """
     refuse_twice(number.path for number in free)
     for number in free:
@@ -130,7 +128,7 @@ def fit(
     return Fit(fitted, tuple(readings), found, tuple(_warnings(fitted, found)))
 
 
-def scale_groups(readings: Sequence[Any], relative: bool) -> NDArray[np.int64]:
+def scale_groups(readings: Sequence[Reading], relative: bool) -> NDArray[np.int64]:
     """Return the number of the unknown factor that each reading [n] shares; -1 for none."""
     keys = [
         reading.part if reading.place == "sheet" else f"/{reading.place}" if relative else None
@@ -167,7 +165,7 @@ class _TracedModel:
     def __init__(
         self,
         scene: Scene,
-        readings: Sequence[Any],
+        readings: Sequence[Reading],
         paths: Sequence[str],
         photons: int,
         seed: int,
@@ -208,7 +206,7 @@ class _TracedModel:
         return result
 
 
-def light_at(result: Result | None, reading: Any, cell_mm: float) -> tuple[float, float]:
+def light_at(result: Result | None, reading: Reading, cell_mm: float) -> tuple[float, float]:
     """Return (illuminance in lux, standard error) that a meter's round cell should show.
 
     At the panel: the light that arrives there. On the screen: what goes on through the stop, times
@@ -230,7 +228,7 @@ def light_at(result: Result | None, reading: Any, cell_mm: float) -> tuple[float
     return photons * lux, math.sqrt(max(photons, 1)) * lux
 
 
-def _disc(panel: Any, x_mm: float, y_mm: float, radius: float) -> NDArray[np.bool_]:
+def _disc(panel: Panel, x_mm: float, y_mm: float, radius: float) -> NDArray[np.bool_]:
     """Return which pixels [rows, columns] have their centre in a disc; the nearest one if none."""
     x = ((np.arange(panel.columns) + 0.5) / panel.columns - 0.5) * panel.active_width_mm
     y = ((np.arange(panel.rows) + 0.5) / panel.rows - 0.5) * panel.active_height_mm

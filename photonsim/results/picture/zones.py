@@ -9,11 +9,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from photonsim.results import blur, sums
+from photonsim.arrays import Flags
+from photonsim.results import sums
 from photonsim.results.estimate import Estimate
-from photonsim.results.field import ZONES, Cells
-from photonsim.results.screen import ScreenView
-from photonsim.results.stop import net_share, stop_filled
+from photonsim.results.panel.field import ZONES
+from photonsim.results.picture import blur
+from photonsim.results.picture.screen import ScreenView
+from photonsim.results.picture.stop import net_share, stop_filled
 
 
 class Zone(NamedTuple):
@@ -40,7 +42,7 @@ def zones_of(view: ScreenView) -> list[Zone]:
     return [_zone(view, name, cells) for name, cells in ZONES.items()]
 
 
-def _zone(view: ScreenView, name: str, cells: Cells) -> Zone:
+def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
     needed = ("screen", "colours", "cells")
     everything, without = sums.total(tallies, *needed), sums.without_each(tallies, *needed)

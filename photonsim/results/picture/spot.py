@@ -8,11 +8,10 @@ of it lies, and coarse only far out.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from photonsim.arrays import Reals
 from photonsim.results.estimate import WITHHELD, Estimate
 
-Reals = NDArray[np.float64]
 SHARE = 0.8
 # With fewer photons of a cell, on average, their mean place is known too badly to measure from.
 FEWEST_OF_A_CELL = 64
@@ -41,8 +40,8 @@ def radius_80_mm(spots: Reals, halves: Reals, means: Reals, evener: float = 1.0)
     `spots` [m, levels, bins, bins] of m cells, half the side of each's largest square [m], mean
     places [m, 2] in mm. The error is that of a quantile, sqrt(p (1 - p) / n) over the density there
     (A. Stuart, J. K. Ord, Kendall's Advanced Theory of Statistics, vol. 1; from memory), its square
-    times `evener` for photons spread more evenly than by chance (results.stop, net_share), and that
-    of what the bins hide.
+    times `evener` for photons spread more evenly than by chance (net_share in stop.py), and that of
+    what the bins hide.
     """
     total = spots.sum()
     if total < FEWEST_OF_A_CELL * len(spots):

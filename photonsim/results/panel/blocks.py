@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-Counts = NDArray[np.int64]
+from photonsim.arrays import Counts
 
 # A map to look at: 400 photons in the median block, and as many blocks as they allow.
 BLOCK_NOISE = 0.05
@@ -24,7 +23,7 @@ PRINT_BLOCKS = 2000
 FEWEST_COLUMNS = 9
 
 
-def block_edges(size: int, blocks: int) -> NDArray[np.int64]:
+def block_edges(size: int, blocks: int) -> Counts:
     """Return the pixels [blocks + 1] at which blocks begin, the last one the end of them all.
 
     Blocks are alike to a pixel: a narrow one left over at the edge would look like a fault of the

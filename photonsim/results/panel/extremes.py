@@ -24,9 +24,9 @@ as their noise, where leaving out a single batch would see only the slope at thi
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Reals = NDArray[np.float64]
+from photonsim.arrays import Reals
+
 WIDTH = 0.2
 OWN_NOISE = 0.8
 # Readings of fewer photons than this, on average, say nothing of extremes. By the light of all, and

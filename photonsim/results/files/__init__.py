@@ -1,0 +1,1 @@
+"""Results and study tables on disk: written whole, sealed, read with suspicion."""

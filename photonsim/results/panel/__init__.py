@@ -1,0 +1,1 @@
+"""What the light at the panel is like: fields, extremes, structure."""

@@ -1,0 +1,1 @@
+"""Designs against each other: pairs, races, and the tables that tell of them."""

@@ -1,0 +1,1 @@
+"""A scene fitted to readings: the most likely numbers and their limits."""
