@@ -242,13 +242,14 @@ def covered(
     figures: Mapping[str, Printed],
     many: int = MANY,
     threads: int = 2,
+    known: Mapping[str, Estimate] | None = None,
 ) -> list[Coverage]:
     """Return how sure each figure is over `seeds` runs of a lamp with `photons` each.
 
     The truth is that of OTHER_WAYS from `many` times the photons of a run, with its own error, or
-    else the figure of all photons together. For what is smooth, the mean of the seeds then strays
-    from the truth by chance by no more than the mean's own error, since the two share their
-    photons; extremes of the sum are chosen anew, and stray by themselves.
+    else that which is `known`, or else the figure of all photons together. For what is smooth, the
+    mean of the seeds then strays from the truth by chance by no more than the mean's own error,
+    since the two share their photons; extremes of the sum are chosen anew, and stray by themselves.
     """
     found: dict[str, list[Estimate]] = {name: [] for name in figures}
     pool, scene = Pool(), LAMPS[lamp]()
@@ -258,14 +259,19 @@ def covered(
         for name, figure in figures.items():
             found[name].append(figure(result))
     everything = pool.joined()
-    truths = {
-        name: OTHER_WAYS[name](lamp, many * photons) if name in OTHER_WAYS else figure(everything)
-        for name, figure in figures.items()
-    }
+    truths = {name: figure(everything) for name, figure in figures.items()}
+    truths |= known or {}
+    for name in figures.keys() & OTHER_WAYS.keys():
+        truths[name] = OTHER_WAYS[name](lamp, many * photons)
     return [
         _coverage(found[name], truth, name, 0.0 if name in SHARED else truth.error)
         for name, truth in truths.items()
     ]
+
+
+def extremes_of(found: list[Coverage]) -> dict[str, Estimate]:
+    """Return the truths of the extremes, by which runs of fewer photons are judged better."""
+    return {one.name: one.truth for one in found if one.name in EXTREMES}
 
 
 def _coverage(found: list[Estimate], truth: Estimate, name: str, known_to: float) -> Coverage:
@@ -301,14 +307,17 @@ def main() -> None:
     asked = parser.parse_args()
     figures = {name: FIGURES[name] for name in asked.figures}
     for lamp in asked.lamps:
-        for photons in asked.photons:
+        known: dict[str, Estimate] = {}
+        for photons in sorted(asked.photons, reverse=True):
             print(f"\n{lamp}, {asked.seeds} seeds of {photons:,} photons")
             print(
                 f"{'figure':28} {'truth':>22} {'mean ± stated error':>22} {'bias/stated':>14} "
                 f"{'stated/scatter':>6}",
                 flush=True,
             )
-            for one in covered(lamp, photons, asked.seeds, figures, asked.many, asked.threads):
+            found = covered(lamp, photons, asked.seeds, figures, asked.many, asked.threads, known)
+            known = known or extremes_of(found)
+            for one in found:
                 print(row(one), flush=True)
 
 

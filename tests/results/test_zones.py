@@ -189,6 +189,7 @@ def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
         tallies.spots[4, 4, -1, 32, 32] = 1000
         sharp, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
         # Half the bins in a row are half the square, one pitch.
+        tallies.spots[4, 4] = 0
         tallies.spots[4, 4, 0, 32, 16:48] = 1000
         across, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "x")
         along, _ = view.line_contrast(one_cell(4, 4), np.array([pitch]), "y")
