@@ -18,6 +18,7 @@ from photonsim.optics.orientation import MOUNTINGS, mounting_of, orientation_wor
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
 from photonsim.results import Result, screen_of
 from photonsim.results.files.study_table import StudyTable
+from photonsim.results.remarks.laws import outdated_study
 from photonsim.summary.brightness_text import brightness_text, zone_rows
 from photonsim.supply.load_line import load_lines
 from photonsim.supply.plan import supply_plan
@@ -145,7 +146,8 @@ def study(found: StudyTable, anchor: str) -> Section:
         for row in range(min(len(found), MOST_STUDY_ROWS))
     ]
     words = [column.has_words for column in found.columns]
-    blocks: list[Block] = [
+    blocks: list[Block] = [Paragraph(sentence) for sentence in outdated_study(found)]
+    blocks += [
         Picture(
             figure,
             f"{anchor}-{name}",

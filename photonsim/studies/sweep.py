@@ -19,6 +19,7 @@ from photonsim.studies.goals import refuse_twice
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
 from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.version import __version__
 
 # More points than anyone waits for are surely a slip of the pen.
 MOST_POINTS = 1_000_000
@@ -111,7 +112,8 @@ def sweep(
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
         records = measure_all(setting, points, journal, spread, told)
     columns = columns_of(setting.scene, records, names)
-    return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
+    scene, version = setting.scene, __version__
+    return StudyTable("sweep", scene.title, scene.text, columns, program_version=version)
 
 
 def _finite(text: str) -> float:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,7 @@ from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
 from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.version import __version__
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -141,7 +142,7 @@ def tolerance_study(
     facts = _nominal_facts(setting.scene, first, names) | _limit_facts(records, limits)
     for name in names:
         facts |= _share_facts(table, tolerances, name)
-    return StudyTable("tolerance", scene.title, scene.text, columns, facts)
+    return replace(table, facts=facts, program_version=__version__)
 
 
 def summary(table: StudyTable) -> list[str]:

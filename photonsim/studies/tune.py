@@ -38,6 +38,7 @@ from photonsim.studies.points import (
     step_of,
 )
 from photonsim.studies.search import Search, ToldTrial, explore
+from photonsim.version import __version__
 
 # Designs that go into the race at the end.
 FOREMOST = 5
@@ -171,7 +172,7 @@ def _table(setting: Setting, search: Search, records: Sequence[Record]) -> Study
     facts: dict[str, float] = {f"goal {goal.figure}": 1.0, "sense": float(goal.sense)}
     facts |= {f"limit {limit.figure}": limit.value for limit in search.limits}
     scene = setting.scene
-    return StudyTable("tune", scene.title, scene.text, (*columns, flags), facts)
+    return StudyTable("tune", scene.title, scene.text, (*columns, flags), facts, __version__)
 
 
 def _front_table(
@@ -198,7 +199,7 @@ def _front_table(
     facts |= {f"limit {limit.figure}": limit.value for limit in search.limits}
     flags = Column("on_front", "on the front", "", FACT, on_front)
     scene = setting.scene
-    return StudyTable("front", scene.title, scene.text, (*columns, flags), facts)
+    return StudyTable("front", scene.title, scene.text, (*columns, flags), facts, __version__)
 
 
 def missed(record: Record, search: Search) -> str:

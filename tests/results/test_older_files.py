@@ -2,22 +2,26 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import h5py
 import numpy as np
 import pytest
 
+import photonsim
 from photonsim.engine import trace
 from photonsim.figures import draw_stop
 from photonsim.results import ResultError, load_result, screen_of
 from photonsim.results.files.file import FORMAT
 from photonsim.results.files.layout import FORMAT_VERSION, axes_of, datasets_of
 from photonsim.results.files.seal import seal
+from photonsim.results.files.table_file import load_table, save_table
 from photonsim.results.picture.stop import trade_off, uncounted
 from photonsim.results.picture.zones import zones_of
 from photonsim.results.remarks.caveats import caveats
+from photonsim.results.remarks.laws import outdated_study
 from tests.fuzz.commands import run
-from tests.results.older import PHOTONS, SEED, unpacked
+from tests.results.older import PHOTONS, SEED, STUDY, unpacked
 from tests.shipped import scene
 
 LAWS = "light that met the grooves of a Fresnel lens first was too strong"
@@ -144,6 +148,22 @@ def test_every_verb_takes_it_and_tells(old, verb):
     if verb == ("report",):
         words = (old.parent / "report.md").read_text("utf-8")
     assert LAWS in words and WITHHELD in words
+
+
+def test_a_study_of_030_is_reported_with_the_law_that_was_mended(old):
+    study = unpacked(old.parent, STUDY)
+    table = load_table(study)
+    assert table.kind == "sweep" and table["train.film.z_mm"].values.tolist() == [8.0, 12.0]
+    (told,) = outdated_study(table)
+    assert LAWS in told and "0.3.0 or older" in told
+    ended, complaints = run("report", old, "--study", study, "--out", old.parent)
+    assert not complaints and ended.exit_code == 0, ended.output
+    words = (old.parent / "report.md").read_text("utf-8")
+    assert "made by photonsim 0.3.0 or older, in which light" in words
+    now = replace(table, program_version=photonsim.__version__)
+    assert outdated_study(now) == outdated_study(replace(table, scene="")) == ()
+    save_table(now, old.parent / "now.h5")
+    assert load_table(old.parent / "now.h5").program_version == photonsim.__version__
 
 
 def test_replay_says_that_the_path_may_be_another(old):

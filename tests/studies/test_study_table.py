@@ -83,6 +83,7 @@ def test_file_and_back(tmp_path: Path) -> None:
         assert again.as_csv() == found.as_csv()
         assert again.facts == found.facts
         assert (again.kind, again.title, again.scene) == (found.kind, found.title, found.scene)
+        assert again.program_version == found.program_version
 
 
 def test_a_general_library_opens_it(tmp_path: Path) -> None:

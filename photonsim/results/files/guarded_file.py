@@ -63,6 +63,10 @@ class Stored:
         return [path[len(name) + 1 :] for path in self._groups if path.rpartition("/")[0] == name
                 and path]  # fmt: skip
 
+    def has(self, name: str) -> bool:
+        """Tell whether the file's root has an attribute."""
+        return name in self._file.attrs
+
     def attribute(self, name: str, of: str = "") -> Any:
         """Return an attribute of a group: one whole number, real number or text."""
         import h5py

@@ -43,7 +43,8 @@ class StudyTable:
     """The table of a study.
 
     `kind` is sweep, tune, front, tolerance or race; `scene` is the text of the scene it began with;
-    `facts` are further numbers of the study as a whole, such as limits, by name.
+    `facts` are further numbers of the study as a whole, such as limits, by name; `program_version`
+    is that of the program whose file it was read from, empty where it did not say (0.3.0).
     """
 
     kind: str
@@ -51,6 +52,7 @@ class StudyTable:
     scene: str
     columns: tuple[Column, ...]
     facts: dict[str, float] = field(default_factory=dict)
+    program_version: str = ""
 
     def __len__(self) -> int:
         return len(self.columns[0].values) if self.columns else 0

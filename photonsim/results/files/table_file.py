@@ -45,6 +45,7 @@ def _write(file: h5py.File, table: StudyTable) -> None:
     file.attrs["format"] = FORMAT
     file.attrs["format_version"] = FORMAT_VERSION
     file.attrs["kind"], file.attrs["title"] = table.kind, table.title
+    file.attrs["program_version"] = table.program_version
     file.attrs["facts"] = json.dumps(table.facts, sort_keys=True)
     # In place, not an attribute: those end at 64 kB.
     file.create_dataset("scene", data=table.scene, dtype=h5py.string_dtype("utf-8"))
@@ -80,6 +81,8 @@ def _read(stored: Stored) -> StudyTable:
         scene=stored.text("scene"),
         columns=tuple(_column(stored, name, rows) for name in sorted(names, key=order.__getitem__)),
         facts=_FACTS.validate_json(stored.words_of("facts"), strict=True),
+        # Files of 0.3.0 do not tell.
+        program_version=stored.words_of("program_version") if stored.has("program_version") else "",
     )
 
 

@@ -27,8 +27,8 @@ def refuse_unsound_table(table: StudyTable) -> None:
 def _contradictions(table: StudyTable) -> Iterator[str]:
     if table.kind not in KINDS:
         yield f"a study of the kind {table.kind!r}"
-    if CONTROL.search(table.title):
-        yield "control characters in its title"
+    if CONTROL.search(table.title) or CONTROL.search(table.program_version):
+        yield "control characters in its title or its program's version"
     if not len(table):
         yield "it has no designs"
     for column in table.columns:

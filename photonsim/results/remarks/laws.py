@@ -10,8 +10,9 @@ import re
 from collections.abc import Callable
 from typing import NamedTuple
 
+from photonsim.results.files.study_table import StudyTable
 from photonsim.results.result import Result
-from photonsim.scene import Scene
+from photonsim.scene import Scene, SceneError, parse_scene
 
 
 class Mended(NamedTuple):
@@ -33,10 +34,7 @@ MENDED = (
 
 def mended_since(result: Result) -> tuple[Mended, ...]:
     """Return the laws that have been mended since a result was made and that its scene obeys."""
-    made = _numbers(result.run.program_version)
-    return tuple(
-        law for law in MENDED if made < _numbers(law.version) and law.touches(result.scene)
-    )
+    return _mended(result.run.program_version, result.scene)
 
 
 def outdated(result: Result) -> tuple[str, ...]:
@@ -45,6 +43,28 @@ def outdated(result: Result) -> tuple[str, ...]:
         f"{made_by(result)}, in which {law.wrong}: trace it anew (mended in {law.version})"
         for law in mended_since(result)
     )
+
+
+def outdated_study(table: StudyTable) -> tuple[str, ...]:
+    """Return a sentence for every law that has been mended since a study was made.
+
+    By the scene that it began with; a table without a scene that can be read tells of none.
+    """
+    try:
+        scene = parse_scene(table.scene)
+    except SceneError:
+        return ()
+    version = table.program_version or "0.3.0 or older"
+    return tuple(
+        f"made by photonsim {version}, in which {law.wrong}: make the study anew (mended in "
+        f"{law.version})"
+        for law in _mended(table.program_version, scene)
+    )
+
+
+def _mended(version: str, scene: Scene) -> tuple[Mended, ...]:
+    made = _numbers(version)
+    return tuple(law for law in MENDED if made < _numbers(law.version) and law.touches(scene))
 
 
 def made_by(result: Result) -> str:

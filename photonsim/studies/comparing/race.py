@@ -237,7 +237,7 @@ def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
         Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order]))
     )
     facts = {"false_alarm": rule.false_alarm, "confidence": outcome.confidence}
-    return StudyTable("race", title, scene, tuple(columns), facts)
+    return StudyTable("race", title, scene, tuple(columns), facts, __version__)
 
 
 def _words(outcome: RaceOutcome, design: int) -> str:
