@@ -33,6 +33,8 @@ def told_plainly() -> Iterator[None]:
     except (ResultError, SceneError) as error:
         tell(str(error), err=True)
         sys.exit(USER_MISTAKE)
+    except BrokenPipeError:  # whoever read the output is gone: click ends with code 1
+        raise
     except OSError as error:  # a name too long, a loop of links, a disk that is gone
         tell(f"{error.filename or 'system'}: {error.strerror or error}", err=True)
         sys.exit(USER_MISTAKE)

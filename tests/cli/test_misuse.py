@@ -3,6 +3,8 @@
 import dataclasses
 import os
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 
@@ -177,3 +179,13 @@ def test_a_result_without_photons_has_nothing_to_show(tmp_path, verb):
     asked = [verb, str(tmp_path / "lamp.h5"), "--out", str(tmp_path)]
     done = CliRunner().invoke(main, asked)
     assert done.exit_code == 2 and "holds no photons" in done.output
+
+
+def test_a_reader_that_has_gone_is_exit_code_1():
+    command = [sys.executable, "-m", "photonsim", "check", ALL, "--no-trace", "--verbose"]
+    # Nobody has ever read it, so the first word is one too many.
+    read, write = os.pipe()
+    os.close(read)
+    done = subprocess.run(command, stdout=write, stderr=subprocess.PIPE)
+    os.close(write)
+    assert (done.returncode, done.stderr) == (1, b"")
