@@ -21,7 +21,7 @@ from scipy.stats import binomtest
 from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
+from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
@@ -219,7 +219,17 @@ def _share_facts(table: StudyTable, tolerances: Sequence[Tolerance], name: str) 
     for one, share, error in zip(tolerances, shares, errors, strict=True):
         facts[f"share {name} {one.path}"] = float(share)
         facts[f"share error {name} {one.path}"] = float(error)
-    noise = np.nan if column.errors is None else np.nanmean(column.errors**2)
-    variance = np.nanvar(column.values, ddof=1)
-    facts[f"noise {name}"] = float(min(noise / variance, 1.0)) if variance > 0.0 else math.nan
+    facts[f"noise {name}"] = _share_of_noise(column)
     return facts
+
+
+def _share_of_noise(column: Column) -> float:
+    """Return how much of a figure's variance is luck; nan where too few builds tell."""
+    if column.errors is None:
+        return math.nan
+    # A figure may be withheld in some builds, and in all.
+    sound = np.isfinite(column.values) & np.isfinite(column.errors)
+    if sound.sum() < 2 or np.ptp(column.values[sound]) == 0.0:
+        return math.nan
+    noise = np.mean(column.errors[sound] ** 2) / np.var(column.values[sound], ddof=1)
+    return min(float(noise), 1.0)

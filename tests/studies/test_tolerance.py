@@ -1,5 +1,6 @@
 """Tolerances: shares against a published function, yield, and builds drawn as asked."""
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -100,6 +101,28 @@ def test_yield_counts_builds_as_they_are_measured(monkeypatch) -> None:
         Setting(SCENE), asked, 100, [Limit("collected_lm", -1, 0.7)], None, figures
     )
     assert table.facts["yield"] == pytest.approx(0.16, abs=0.011)
+
+
+def test_a_figure_that_is_withheld_has_no_noise_to_tell(monkeypatch, recwarn) -> None:
+    """Known in no build: nothing is told. Known in some: 0.1**2 over the variance of those."""
+    known, sure = 0, {"collected_fraction": [1.0, 0.1, None]}
+
+    def measured(setting, points, journal, spread, told):
+        lucky = [[(-1.0) ** k, 0.1, None] if k < known else [None] * 3 for k in range(len(points))]
+        return [
+            {"point": point, "photons": 1, "figures": sure | {"uniformity": one}}
+            for point, one in zip(points, lucky, strict=True)
+        ]
+
+    monkeypatch.setattr("photonsim.studies.tolerance.measure_all", measured)
+    asked, figures = [Tolerance("train.film.z_mm", 1.0)], ["collected_fraction", "uniformity"]
+    table = tolerance_study(Setting(SCENE), asked, 100, [], None, figures)
+    assert math.isnan(table.facts["noise uniformity"])
+    # Forty builds, and the lamp as it is meant, which is none of them.
+    known = 41
+    table = tolerance_study(Setting(SCENE), asked, 100, [], None, figures)
+    assert table.facts["noise uniformity"] == pytest.approx(0.01 * 39 / 40)
+    assert not recwarn.list
 
 
 def test_the_stop_matters_and_a_far_wall_does_not(tmp_path: Path) -> None:
