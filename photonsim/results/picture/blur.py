@@ -2,7 +2,8 @@
 
 Offsets are landing places relative to the chief ray, divided by the magnification: a blur of one
 panel pixel is one pixel wide on the screen too. The RMS blur of a cell is the root of the variance
-of the offset along x plus that along y, about the cell's own mean; the mean itself is the drift.
+of the offset along x plus that along y, about the cell's own mean; the mean itself is the centroid
+shift.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Flags) -> Real
     return np.sqrt(mean) / optics.pixel_mm
 
 
-def drift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
+def centroid_shift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the mean offset from the chief ray away from the axis, in pixels."""
     return _outward_px(screen[:, (0, 2, 3)], optics, cells)
 
