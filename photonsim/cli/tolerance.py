@@ -6,12 +6,13 @@ from typing import Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureName
-from photonsim.cli.plain import read_scene, told_plainly
+from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
     leave_table,
-    points_told,
+    progress_of_points,
     setting_of,
     study_options,
 )
@@ -86,7 +87,7 @@ def tolerance(
     from photonsim.studies import tolerance as study
     from photonsim.studies.goals import Limit
 
-    with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
+    with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
         tolerances = [study.Tolerance(path, reach) for path, reach in within]
         tolerances += [study.Tolerance(path, deviation, True) for path, deviation in about]
@@ -94,7 +95,7 @@ def tolerance(
         limits += [Limit(name, -1, value) for name, value in at_most]
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        with points_told("tolerance") as told:
+        with progress_of_points("tolerance") as progress:
             table = study.tolerance_study(
                 setting,
                 tolerances,
@@ -104,7 +105,7 @@ def tolerance(
                 show,
                 fresh=fresh,
                 spread=cluster,
-                told=told,
+                progress=progress,
             )
         for line in study.summary(table):
             click.echo(line)

@@ -30,7 +30,7 @@ from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
 from photonsim.version import __version__
 
 Point = dict[str, float]
-Told = Callable[[int, int, Record], None]
+Progress = Callable[[int, int, Record], None]
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ def measure_all(
     points: Sequence[Point],
     journal: AnyJournal,
     spread: Cluster | None = None,
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
     for path in (*setting.ties, *setting.ties.values()):
@@ -160,8 +160,8 @@ def measure_all(
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
-        if told is not None:
-            told(done, len(tasks), record)
+        if progress is not None:
+            progress(done, len(tasks), record)
     return [journal[key] for key in keys]
 
 

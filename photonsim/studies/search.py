@@ -38,7 +38,7 @@ COARSE = 3.0
 # What lies so many standard errors behind is not traced on: 1 in 30,000 by luck.
 CLEARLY_BEHIND = 4.0
 
-ToldTrial = Callable[[int, int, Record, bool], None]
+TrialProgress = Callable[[int, int, Record, bool], None]
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,7 @@ def explore(
     search: Search,
     journal: Journal,
     spread: Cluster | None = None,
-    told: ToldTrial | None = None,
+    progress: TrialProgress | None = None,
 ) -> list[Record]:
     """Return the records of all trials in order; the first is the scene as it stands."""
     optimiser = _optimiser(search, setting.seed)
@@ -112,8 +112,8 @@ def explore(
             optimiser.tell(trial, [_value(goal, record) for goal in search.goals])
             before = search.best(records)
             records.append(record)
-            if told is not None:
-                told(len(records), search.trials, record, search.best(records) != before)
+            if progress is not None:
+                progress(len(records), search.trials, record, search.best(records) != before)
     return records
 
 

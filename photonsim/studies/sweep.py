@@ -18,7 +18,14 @@ from photonsim.scene import Scene
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.studies.points import (
+    Point,
+    Progress,
+    Setting,
+    columns_of,
+    figures_asked,
+    measure_all,
+)
 
 # More points than anyone waits for are surely a slip of the pen.
 MOST_POINTS = 1_000_000
@@ -97,7 +104,7 @@ def sweep(
     *,
     fresh: bool = False,
     spread: Cluster | None = None,
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> StudyTable:
     """Trace a scene at all points and return the table; with a folder, it can be killed and go on.
 
@@ -109,7 +116,7 @@ def sweep(
         number_at(setting.scene, path)
         refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
-        records = measure_all(setting, points, journal, spread, told)
+        records = measure_all(setting, points, journal, spread, progress)
     columns = columns_of(setting.scene, records, names)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
 

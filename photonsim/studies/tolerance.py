@@ -26,7 +26,14 @@ from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.studies.points import (
+    Point,
+    Progress,
+    Setting,
+    columns_of,
+    figures_asked,
+    measure_all,
+)
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -105,7 +112,7 @@ def tolerance_study(
     *,
     fresh: bool = False,
     spread: Cluster | None = None,
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.
 
@@ -130,7 +137,7 @@ def tolerance_study(
     definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))
     nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
     with Journal(folder, definition, fresh) as journal:
-        first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
+        first, *records = measure_all(setting, [nominal, *points], journal, spread, progress)
     columns = columns_of(setting.scene, records, names)
     if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
         raise ResultError(

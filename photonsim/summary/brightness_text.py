@@ -13,7 +13,7 @@ from photonsim.summary.brightness import (
     largest_width_mm,
     needed_lux,
 )
-from photonsim.summary.focus_told import focus_words
+from photonsim.summary.focus_words import focus_words
 from photonsim.words.text import aligned
 
 # What to aim for: a cinema's 48 cd/m² (ISO 26431-1). Below 5 cd/m² eyes begin to change over to
