@@ -97,6 +97,6 @@ def sweep(
         setting = setting_of(found, given)
         with progress_of_points("sweep") as progress:
             table = study.sweep(
-                setting, chosen, out, show, fresh=fresh, spread=cluster, progress=progress
+                setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
             )
         leave_table(table, out)

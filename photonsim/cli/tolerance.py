@@ -104,7 +104,7 @@ def tolerance(
                 out,
                 show,
                 fresh=fresh,
-                spread=cluster,
+                cluster=cluster,
                 progress=progress,
             )
         for line in study.summary(table):

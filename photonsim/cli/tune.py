@@ -99,7 +99,7 @@ def tune(
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
         table, tuned = run(
-            setting, search, out, fresh=fresh, spread=cluster, progress=_trial_printer(search)
+            setting, search, out, fresh=fresh, cluster=cluster, progress=_trial_printer(search)
         )
         leave_table(table, out)
         if len(goals) > 1:

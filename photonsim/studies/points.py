@@ -134,7 +134,7 @@ def measure_all(
     setting: Setting,
     points: Sequence[Point],
     journal: AnyJournal,
-    spread: Cluster | None = None,
+    cluster: Cluster | None = None,
     progress: Progress | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
@@ -144,19 +144,19 @@ def measure_all(
             raise ResultError(f"{path}: varies, and is to follow another number; choose one")
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
-    threads = setting.threads if spread is None else 1
+    threads = setting.threads if cluster is None else 1
     tasks = [
         PointTask(
             setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
         )
         for point in missing.values()
     ]
-    if spread is None:
+    if cluster is None:
         outcomes: Iterable[tuple[int, Record]] = (
             (k, measure(task)) for k, task in enumerate(tasks)
         )
     else:
-        outcomes = spread.run(measure, tasks)
+        outcomes = cluster.run(measure, tasks)
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)

@@ -87,7 +87,7 @@ def explore(
     setting: Setting,
     search: Search,
     journal: Journal,
-    spread: Cluster | None = None,
+    cluster: Cluster | None = None,
     progress: TrialProgress | None = None,
 ) -> list[Record]:
     """Return the records of all trials in order; the first is the scene as it stands."""
@@ -105,7 +105,7 @@ def explore(
             for trial in trials
         ]
         for trial, record in zip(
-            trials, _measure(setting, search, points, records, journal, spread), strict=True
+            trials, _measure(setting, search, points, records, journal, cluster), strict=True
         ):
             for number, short in enumerate(violations(record, search.limits)):
                 trial.set_constraint(str(number), short)
@@ -123,7 +123,7 @@ def _measure(
     points: Sequence[Point],
     earlier: Sequence[Record],
     journal: Journal,
-    spread: Cluster | None,
+    cluster: Cluster | None,
 ) -> list[Record]:
     """Trace points coarsely, and those that may still win to the wanted error."""
     wide = min(COARSE * setting.effort.relative_error, 0.5)
@@ -132,7 +132,7 @@ def _measure(
     limits = tuple((limit.figure, limit.bare_value) for limit in search.limits)
     effort = dataclasses.replace(setting.effort, limits=limits)
     setting = dataclasses.replace(setting, effort=effort)
-    first = measure_all(coarse, points, journal.part("coarse"), spread)
+    first = measure_all(coarse, points, journal.part("coarse"), cluster)
     best = search.best(earlier)
     leader = None if best is None else earlier[best]
     going_on = [
@@ -140,7 +140,7 @@ def _measure(
         for point, record in zip(points, first, strict=True)
         if not _is_hopeless(record, leader, search)
     ]
-    fine = iter(measure_all(setting, going_on, journal.part("fine"), spread))
+    fine = iter(measure_all(setting, going_on, journal.part("fine"), cluster))
     return [
         next(fine) if point in going_on else record
         for point, record in zip(points, first, strict=True)

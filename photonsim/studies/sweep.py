@@ -103,7 +103,7 @@ def sweep(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
+    cluster: Cluster | None = None,
     progress: Progress | None = None,
 ) -> StudyTable:
     """Trace a scene at all points and return the table; with a folder, it can be killed and go on.
@@ -116,7 +116,7 @@ def sweep(
         number_at(setting.scene, path)
         refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
-        records = measure_all(setting, points, journal, spread, progress)
+        records = measure_all(setting, points, journal, cluster, progress)
     columns = columns_of(setting.scene, records, names)
     return StudyTable("sweep", setting.scene.title, setting.scene.text, columns)
 

@@ -111,7 +111,7 @@ def tolerance_study(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
+    cluster: Cluster | None = None,
     progress: Progress | None = None,
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.
@@ -137,7 +137,7 @@ def tolerance_study(
     definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))
     nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
     with Journal(folder, definition, fresh) as journal:
-        first, *records = measure_all(setting, [nominal, *points], journal, spread, progress)
+        first, *records = measure_all(setting, [nominal, *points], journal, cluster, progress)
     columns = columns_of(setting.scene, records, names)
     if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
         raise ResultError(

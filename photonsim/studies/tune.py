@@ -66,7 +66,7 @@ def tune(
     folder: Path | None = None,
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
+    cluster: Cluster | None = None,
     progress: TrialProgress | None = None,
 ) -> tuple[StudyTable, Tuned | None]:
     """Search, and return the table of all trials and, for a single goal, the winner or None.
@@ -83,9 +83,9 @@ def tune(
         # Its generations depend on the number of trials.
         definition["trials"] = search.trials
     with Journal(folder, json.loads(json.dumps(definition)), fresh) as journal:
-        records = explore(setting, search, journal, spread, progress)
+        records = explore(setting, search, journal, cluster, progress)
         if len(search.goals) > 1:
-            return _front_table(setting, search, records, journal, spread), None
+            return _front_table(setting, search, records, journal, cluster), None
         best = search.best(records)
         winner = None if best is None else _settle(setting, search, records, journal)
     return _table(setting, search, records), winner
@@ -179,13 +179,13 @@ def _front_table(
     search: Search,
     records: Sequence[Record],
     journal: Journal,
-    spread: Cluster | None,
+    cluster: Cluster | None,
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
     afresh = dataclasses.replace(setting, seed=setting.seed + 1)
     points = [records[place]["point"] for place in front]
-    again = measure_all(afresh, points, journal.part("front"), spread)
+    again = measure_all(afresh, points, journal.part("front"), cluster)
     final = list(records)
     for place, record in zip(front, again, strict=True):
         final[place] = record

@@ -18,7 +18,7 @@ from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Panel, Scene
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
-from photonsim.studies.fitting.sheet_bench import sheet_bench
+from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
 from photonsim.workshop.readings import Reading
@@ -185,7 +185,7 @@ class _TracedModel:
         if any(reading.place != "sheet" for reading in self.readings):
             lamp = self._trace(scene)
         sheets = {
-            name: self._trace(sheet_bench(scene, name))
+            name: self._trace(sheet_alone(scene, name))
             for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
         }
         seen = [
