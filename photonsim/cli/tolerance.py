@@ -73,7 +73,7 @@ def tolerance(
     show: tuple[str, ...],
     **given: Any,
 ) -> None:
-    """Trace many builds of a scene, each a little off: the spread, the yield, and what matters.
+    """Trace many builds of a scene, each a little off: the scatter, the yield, and what matters.
 
     The shares say how much of a figure's variance each number brings about on its own: what has a
     large share is worth measuring carefully, the rest may be cut by eye.

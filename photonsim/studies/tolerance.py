@@ -152,7 +152,7 @@ def tolerance_study(
 
 
 def summary(table: StudyTable) -> list[str]:
-    """Return the study in lines: spread of every figure, yield, and what to measure carefully."""
+    """Return the study in lines: scatter of every figure, yield, and what to measure carefully."""
     paths = [column.name for column in table.with_role(PARAMETER)]
     lines = []
     for column in table.with_role(FIGURE):

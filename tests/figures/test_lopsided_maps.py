@@ -13,13 +13,13 @@ from matplotlib.quiver import Quiver
 
 from photonsim.engine import trace
 from photonsim.figures import (
+    draw_angular_spread,
     draw_blur,
     draw_designs,
     draw_intensity,
     draw_line_contrast,
     draw_maps,
     draw_profile,
-    draw_spread,
     draw_stop,
 )
 from photonsim.figures.study.curves import draw_curves
@@ -96,7 +96,7 @@ def test_maps_of_designs_are_bright_where_the_bar_stands(result):
 
 
 def test_arrows_lead_away_from_the_bar(result):
-    figure = draw_spread(result)
+    figure = draw_angular_spread(result)
     (arrows,) = (a for axes in figure.axes for a in axes.get_children() if isinstance(a, Quiver))
     x, y = arrows.get_offsets().T
     u, v = (np.ma.filled(part, 0.0) for part in (arrows.U, arrows.V))

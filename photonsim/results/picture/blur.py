@@ -34,7 +34,7 @@ def moments(screen: Reals) -> dict[str, Reals]:
     return means | {"photons": count, "stray": screen[:, 1]}
 
 
-def spreads(screen: Reals) -> tuple[Reals, Reals, Reals]:
+def variances(screen: Reals) -> tuple[Reals, Reals, Reals]:
     """Return by cell [k, 9, 9] in mm**2 the variance of d, its covariance with e, that of e."""
     m = moments(screen)
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
@@ -53,7 +53,7 @@ def variance(screen: Reals, shift: float | Reals = 0.0, growth: float = 0.0) -> 
     become d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The
     picture grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
     """
-    dd, de, ee = spreads(screen)
+    dd, de, ee = variances(screen)
     shift = np.asarray(shift, dtype=float).reshape(-1, 1, 1)
     grown = 1.0 + shift * growth
     return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) / (grown * grown)
@@ -65,7 +65,7 @@ def best_shift(screen: Reals, growth: float) -> Reals:
     Where the derivative of (A + 2 B s + C s**2) / (1 + m s)**2 is 0: s = (m A - B) / (C - m B).
     """
     light = screen[:, 0]
-    a, b, c = (np.nansum(light * spread, axis=(1, 2)) for spread in spreads(screen))
+    a, b, c = (np.nansum(light * part, axis=(1, 2)) for part in variances(screen))
     with np.errstate(divide="ignore", invalid="ignore"):
         return (growth * a - b) / (c - growth * b)
 
