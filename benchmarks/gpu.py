@@ -61,7 +61,7 @@ def gpu(
     tell("gpu: the processor beside it")
     beside = TimedTracing(scene, all_threads(), min(seconds, 1.0))
     every = taking_turns({"cpu": beside}, REPEATS)["cpu"]
-    _tell_rates(findings, rates, every, len(found))
+    _print_rates(findings, rates, every, len(found))
     if len(found) > 1:
         tell("gpu: one of them alone")
         alone = _alone(seconds, trial)
@@ -138,7 +138,7 @@ def _map(scene: Scene, photons: int, findings: Findings) -> None:
     findings.data["map"] = {"photons": photons, "seconds": spent, "error_percent": error}
 
 
-def _tell_rates(findings: Findings, rates: dict[str, Rate], every: Rate, count: int) -> None:
+def _print_rates(findings: Findings, rates: dict[str, Rate], every: Rate, count: int) -> None:
     threads = all_threads()
     findings.claims.append(
         Claim(f"GPU in single precision / {threads} threads", rates["single"].best / every.best)

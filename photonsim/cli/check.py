@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from photonsim.cli.plain import read_scenes, refuse_one_name, tell, tell_files, told_plainly
+from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.output import print_files, print_text
+from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -35,20 +37,20 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
     Example:
       photonsim check scenes/d_split_film.toml --out layout
     """
-    with told_plainly():
+    with mistakes_printed():
         found = read_scenes(scenes)
         if out is not None:
             refuse_one_name([path for path, _ in found])
         for path, scene in found:
             from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
 
-            tell(f"{path} reads well. {warnings_text(scene)}")
+            print_text(f"{path} reads well. {warnings_text(scene)}")
             if not no_trace:
-                tell(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+                print_text(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
             if verbose:
-                tell(f"\n{scene_summary(scene)}")
+                print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
-                tell(f"\n{line}")
+                print_text(f"\n{line}")
             if out is not None:
                 _draw(path, scene, out)
 
@@ -73,7 +75,7 @@ def _draw(path: Path, scene: Scene, out: Path) -> None:
     from photonsim.figures import draw_orientation, draw_side_view, save_figure
     from photonsim.optics.orientation import MOUNTINGS, mounting_of
 
-    tell_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
+    print_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
     if mounting := mounting_of(scene):
         drawn = draw_orientation(MOUNTINGS, mounting, scene.title)
-        tell_files(save_figure(drawn, out, f"{path.stem}-orientation"))
+        print_files(save_figure(drawn, out, f"{path.stem}-orientation"))

@@ -7,16 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import (
-    all_files,
-    draw,
-    read_designs,
-    refuse_one_name,
-    tell_files,
-    told_plainly,
-    write_text,
-)
+from photonsim.cli.output import draw, print_files, write_text
+from photonsim.cli.reading import all_files, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
@@ -55,7 +49,7 @@ def compare(
     from photonsim.studies import Design, compare
     from photonsim.studies.comparing import tables
 
-    with told_plainly():
+    with mistakes_printed():
         if out is not None:
             refuse_one_name(all_files(designs))
         found = named_results(designs, out, fresh, rule)
@@ -66,8 +60,8 @@ def compare(
 
             write_text(out / "comparison.csv", tables.as_csv(comparison))
             write_text(out / "comparison.md", tables.as_markdown(comparison))
-            tell_files([out / "comparison.csv", out / "comparison.md"])
-            tell_files(draw_comparison(comparison.results, out, "designs"))
+            print_files([out / "comparison.csv", out / "comparison.md"])
+            print_files(draw_comparison(comparison.results, out, "designs"))
             stems = [path.stem for path in all_files(designs)]
             draw(list(zip(stems, found.values(), strict=True)), out, in_short=True)
 

@@ -6,8 +6,10 @@ from pathlib import Path
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange
-from photonsim.cli.plain import read_scenes, refuse_one_name, tell_files, told_plainly, write_text
+from photonsim.cli.output import print_files, write_text
+from photonsim.cli.reading import read_scenes, refuse_one_name
 
 
 @click.command()
@@ -59,13 +61,13 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
     from photonsim.workshop.cutting import cutting_plan
     from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
 
-    with told_plainly():
+    with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
             click.echo(f"{plan.title}\n{parts_text(plan)}\n")
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
-            tell_files(save_cutting_sheet(pages, draw_whole(plan), out, path.stem))
+            print_files(save_cutting_sheet(pages, draw_whole(plan), out, path.stem))
             write_text(out / f"{path.stem}-parts.csv", parts_csv(plan))
-            tell_files([out / f"{path.stem}-parts.csv"])
+            print_files([out / f"{path.stem}-parts.csv"])

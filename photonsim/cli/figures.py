@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import draw, read_result, refuse_one_name, tell, tell_caveats, told_plainly
+from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.output import draw, print_caveats, print_text
+from photonsim.cli.reading import read_result, refuse_one_name
 
 
 @click.command()
@@ -43,11 +45,11 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     """
     from photonsim.figures.panel.maps import print_note
 
-    with told_plainly():
+    with mistakes_printed():
         refuse_one_name(list(map(Path, results)))
         found = [(Path(name).stem, read_result(Path(name))) for name in results]
         draw(found, out, paths, forms)
         for _, result in found:
-            tell_caveats(result)
+            print_caveats(result)
             if note := print_note(result):
-                tell(f"{result.name}: {note}", err=True)
+                print_text(f"{result.name}: {note}", err=True)

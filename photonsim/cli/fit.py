@@ -7,8 +7,10 @@ from pathlib import Path
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange, PhotonCount
-from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
+from photonsim.cli.output import print_files, write_text
+from photonsim.cli.reading import read_scene
 
 
 @click.command()
@@ -63,7 +65,7 @@ def fit(
     from photonsim.studies.paths import text_with_numbers
     from photonsim.workshop.readings import load_readings
 
-    with told_plainly():
+    with mistakes_printed():
         path, lamp = read_scene(scene)
         found = study.fit(
             lamp,
@@ -75,7 +77,7 @@ def fit(
             cell_mm=cell,
             relative=relative,
             confidence=confidence,
-            told=tell_count if sys.stderr.isatty() else None,
+            progress=print_count if sys.stderr.isatty() else None,
         )
         click.echo(fit_tables.as_text(found))
         if out is None:
@@ -89,12 +91,12 @@ def fit(
         }
         for name, text in files.items():
             write_text(name, text)
-        tell_files(list(files))
+        print_files(list(files))
         predictions = found.likelihood.predictions
         figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
-        tell_files(save_figure(figure, out, f"{path.stem}-residuals"))
+        print_files(save_figure(figure, out, f"{path.stem}-residuals"))
 
 
-def tell_count(traced: int) -> None:
+def print_count(traced: int) -> None:
     """Show how many lamps were traced, on one line."""
     click.echo(f"\r{traced} lamps traced", nl=False, err=True)

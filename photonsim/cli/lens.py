@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange
-from photonsim.cli.plain import told_plainly
 
 
 @click.command()
@@ -38,7 +38,7 @@ def lens(
     Example:
       photonsim lens --diameter 60 --centre 9 --edge 4.3 --focal 187
     """
-    with told_plainly():
+    with mistakes_printed():
         from photonsim.workshop.kitchen_lens import kitchen_lens, kitchen_text
 
         found = kitchen_lens(diameter, centre, edge, focal, sides)  # type: ignore[arg-type]

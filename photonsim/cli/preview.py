@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 
-from photonsim.cli.plain import read_result, tell_caveats, tell_files, told_plainly
+from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.output import print_caveats, print_files
+from photonsim.cli.reading import read_result
 
 
 @click.command()
@@ -30,7 +32,7 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
     Example:
       photonsim preview lamp/d_split_film.h5 lamp/f_point_lamp.h5 --out lamp
     """
-    with told_plainly():
+    with mistakes_printed():
         from photonsim.figures import draw_preview, save_figure
         from photonsim.figures.screen.preview import picture_or_chart
 
@@ -38,6 +40,6 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path) -> None:
         labelled = [(result.name, result) for _, result in designs]
         figure = draw_preview(labelled, picture_or_chart(picture))
         stem = "-".join(path.stem for path, _ in designs)
-        tell_files(save_figure(figure, out, f"{stem[:120]}-preview", ("png",)))
+        print_files(save_figure(figure, out, f"{stem[:120]}-preview", ("png",)))
         for _, result in labelled:
-            tell_caveats(result)
+            print_caveats(result)

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.compare import unused_label
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
-from photonsim.cli.plain import read_scenes, tell_files, told_plainly, write_text
+from photonsim.cli.output import print_files, write_text
+from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
 
 if TYPE_CHECKING:
@@ -93,7 +95,7 @@ def race(
     from photonsim.studies.comparing.race import race as run
     from photonsim.studies.journal import Journal
 
-    with told_plainly(), cluster_at(cluster) as workers:
+    with mistakes_printed(), cluster_at(cluster) as workers:
         found: dict[str, Scene] = {}
         for path, scene in read_scenes(scenes):
             found[unused_label(scene.title or path.stem, path, found)] = scene
@@ -113,4 +115,4 @@ def race(
             click.echo(f"  {label:<32} {value:<24} {table['outcome'].values[place]}")
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
-        tell_files([out / "race.csv", out / "race.h5"])
+        print_files([out / "race.csv", out / "race.h5"])

@@ -6,7 +6,8 @@ import os
 
 import click
 
-from photonsim.cli.plain import tell, told_plainly
+from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.output import print_text
 from photonsim.version import __version__
 
 
@@ -28,11 +29,11 @@ def replay(result: str, history: int) -> None:
     from photonsim.engine import sample_paths
     from photonsim.results import load_result
 
-    with told_plainly():
+    with mistakes_printed():
         loaded = load_result(result)
         made_by = loaded.run.program_version or "of unknown version"
         if made_by != __version__:
-            tell(
+            print_text(
                 f"the result was made by photonsim {made_by}; this is what {__version__} "
                 "traces by this seed and number, which may be another path",
                 err=True,

@@ -8,8 +8,10 @@ from typing import Any
 import click
 
 from photonsim.cli.compare import named_results
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import all_files, is_hdf5, refuse_one_name, tell_files, told_plainly
+from photonsim.cli.output import print_files
+from photonsim.cli.reading import all_files, is_hdf5, refuse_one_name
 
 # Enough to show where light goes, few enough to see each.
 PATHS_DRAWN = 80
@@ -45,7 +47,7 @@ def report(
     from photonsim.report import compose, save_write_up
     from photonsim.results.files.table_file import load_table
 
-    with told_plainly():
+    with mistakes_printed():
         refuse_one_name([path for path in all_files(designs) if not is_hdf5(path)])
         tables = [load_table(path) for path in studies]
         found = named_results(designs, out, fresh, rule)
@@ -53,4 +55,4 @@ def report(
             (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
             for label, result in found.items()
         ]
-        tell_files(save_write_up(compose(drawn, tables, title), out)[:2])
+        print_files(save_write_up(compose(drawn, tables, title), out)[:2])

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
-from photonsim.cli.plain import tell_files, write_text
+from photonsim.cli.output import print_files, write_text
 
 if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
@@ -111,7 +111,7 @@ def cluster_at(where: str | None) -> Iterator[Any]:
 
 
 @contextmanager
-def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], None]]:
+def progress_of_points(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], None]]:
     """Give a function that shows a bar of points done, with a forecast from all so far."""
     from tqdm import tqdm
 
@@ -126,12 +126,12 @@ def points_told(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], Non
         dynamic_ncols=True,
     )
 
-    def tell(done: int, total: int, record: dict[str, Any]) -> None:
+    def show(done: int, total: int, record: dict[str, Any]) -> None:
         bar.total = total
         bar.update(done - bar.n)
 
     try:
-        yield tell
+        yield show
     finally:
         bar.close()
 
@@ -143,5 +143,5 @@ def leave_table(table: StudyTable, out: Path) -> None:
 
     write_text(out / f"{table.kind}.csv", table.as_csv())
     save_table(table, out / f"{table.kind}.h5")
-    tell_files([out / f"{table.kind}.csv", out / f"{table.kind}.h5"])
-    tell_files(draw_study(table, out, table.kind))
+    print_files([out / f"{table.kind}.csv", out / f"{table.kind}.h5"])
+    print_files(draw_study(table, out, table.kind))

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
+from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.output import print_files, write_text
+from photonsim.cli.reading import read_scene
 
 if TYPE_CHECKING:
     from photonsim.scene import Scene
@@ -31,7 +33,7 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
     Example:
       photonsim supply scenes/d_split_film.toml --out lamp --write lamp/fed.toml
     """
-    with told_plainly():
+    with mistakes_printed():
         path, read = read_scene(scene)
         from photonsim.supply.load_line import load_lines
         from photonsim.supply.plan import supply_plan
@@ -44,10 +46,10 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
             from photonsim.words.escaping import visible
 
             figure = draw_supply(load_lines(read, plan), read.title or visible(path.stem, ""))
-            tell_files(save_figure(figure, out, f"{path.stem}-supply"))
+            print_files(save_figure(figure, out, f"{path.stem}-supply"))
         if write is not None:
             write_text(write, fed_text(path, read, write, plan.point.led_lm))
-            tell_files([write])
+            print_files([write])
 
 
 def fed_text(source: Path, scene: Scene, target: Path, flux_lm: float) -> str:

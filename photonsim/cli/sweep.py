@@ -7,12 +7,13 @@ from typing import Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureName
-from photonsim.cli.plain import read_scene, told_plainly
+from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
     leave_table,
-    points_told,
+    progress_of_points,
     setting_of,
     study_options,
 )
@@ -76,7 +77,7 @@ def sweep(
     from photonsim.studies import sweep as study
     from photonsim.studies.goals import refuse_twice
 
-    with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
+    with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
         refuse_twice([path for path, *_ in ranges] + [path for path, _ in values])
         listed = {path: study.even_steps(low, high, count) for path, low, high, count in ranges}
@@ -94,6 +95,8 @@ def sweep(
             chosen = study.grid(listed)
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        with points_told("sweep") as told:
-            table = study.sweep(setting, chosen, out, show, fresh=fresh, spread=cluster, told=told)
+        with progress_of_points("sweep") as progress:
+            table = study.sweep(
+                setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
+            )
         leave_table(table, out)

@@ -6,12 +6,13 @@ from typing import Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureName
-from photonsim.cli.plain import read_scene, told_plainly
+from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
     leave_table,
-    points_told,
+    progress_of_points,
     setting_of,
     study_options,
 )
@@ -72,7 +73,7 @@ def tolerance(
     show: tuple[str, ...],
     **given: Any,
 ) -> None:
-    """Trace many builds of a scene, each a little off: the spread, the yield, and what matters.
+    """Trace many builds of a scene, each a little off: the scatter, the yield, and what matters.
 
     The shares say how much of a figure's variance each number brings about on its own: what has a
     large share is worth measuring carefully, the rest may be cut by eye.
@@ -86,7 +87,7 @@ def tolerance(
     from photonsim.studies import tolerance as study
     from photonsim.studies.goals import Limit
 
-    with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
+    with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
         tolerances = [study.Tolerance(path, reach) for path, reach in within]
         tolerances += [study.Tolerance(path, deviation, True) for path, deviation in about]
@@ -94,7 +95,7 @@ def tolerance(
         limits += [Limit(name, -1, value) for name, value in at_most]
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        with points_told("tolerance") as told:
+        with progress_of_points("tolerance") as progress:
             table = study.tolerance_study(
                 setting,
                 tolerances,
@@ -103,8 +104,8 @@ def tolerance(
                 out,
                 show,
                 fresh=fresh,
-                spread=cluster,
-                told=told,
+                cluster=cluster,
+                progress=progress,
             )
         for line in study.summary(table):
             click.echo(line)

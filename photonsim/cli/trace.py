@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import run_options
-from photonsim.cli.plain import read_scenes, refuse_one_name, tell, tell_caveats, told_plainly
+from photonsim.cli.output import print_caveats, print_text
+from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -45,14 +47,14 @@ def trace(
     Example:
       photonsim trace scenes/d_split_film.toml --relative-error 0.002 --out lamp
     """
-    with told_plainly():
+    with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
         if cluster is not None:
             traced_elsewhere(found, out, fresh, cluster, rule)
             return
         for path, scene in found:
-            tell_result(traced(path, scene, out, fresh, rule), rule)
+            print_result(traced(path, scene, out, fresh, rule), rule)
 
 
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
@@ -71,7 +73,7 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
         where = f"; saved to {target}, the same command goes on from there"
         if there != result.photons:
             where = f"; not saved, since {target} holds more of the same lamp"
-    tell(f"{result.run.stopped_by} after {result.photons:,} photons{where}", err=True)
+    print_text(f"{result.run.stopped_by} after {result.photons:,} photons{where}", err=True)
     sys.exit(143 if "SIGTERM" in result.run.stopped_by else 130)
 
 
@@ -86,7 +88,7 @@ def traced_elsewhere(
         raise ResultError("on a cluster, say how far to trace with --photons")
     with Cluster(where) as cluster:
         for path, scene in found:
-            tell_result(
+            print_result(
                 trace_on_cluster(
                     scene,
                     rule["photons"],
@@ -99,31 +101,32 @@ def traced_elsewhere(
             )
 
 
-def tell_result(result: Result, rule: dict[str, Any]) -> None:
+def print_result(result: Result, rule: dict[str, Any]) -> None:
     """Print a result that was asked for by a rule in a few lines."""
     from photonsim.engine import forecast
     from photonsim.results import FIGURES, Shown, shown_in
 
-    tell(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    print_text(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
     asked = rule["photons"]
     if asked is not None and result.photons > asked:
-        tell(
+        print_text(
             f"  there already, and more than the {asked:,} asked for: nothing was traced; "
             "--fresh starts anew"
         )
-    tell_caveats(result)
+    print_caveats(result)
     for name in shown_in(Shown.TRACE, [rule["figure"]]):
         figure = FIGURES[name]
         value = result.estimate(name).text(figure.scale, figure.unit)
-        tell(f"  {figure.words:<20} {value}")
+        print_text(f"  {figure.words:<20} {value}")
     if result.run.landing:
         from photonsim.summary.brightness_text import brightness_text
 
-        tell(brightness_text(result))
+        print_text(brightness_text(result))
     for fate in result.fates:
         if fate.photons:
             share = 100.0 * fate.photons / result.photons
-            tell(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
+            print_text(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
     outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
-    tell(f"  {rate / 1e6:.2f} million photons a second on {result.run.threads} threads; {outlook}")
+    speed = f"{rate / 1e6:.2f} million photons a second on {result.run.threads} threads"
+    print_text(f"  {speed}; {outlook}")

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureName
-from photonsim.cli.plain import read_scene, tell_files, told_plainly, write_text
+from photonsim.cli.output import print_files, write_text
+from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
 
 if TYPE_CHECKING:
-    from photonsim.studies.search import Search, ToldTrial
+    from photonsim.studies.search import Search, TrialProgress
 
 
 @click.command()
@@ -86,7 +88,7 @@ def tune(
     from photonsim.studies.tune import tune as run
     from photonsim.studies.tune import winning_text
 
-    with told_plainly(), cluster_at(given.pop("cluster")) as cluster:
+    with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         path, found = read_scene(scene)
         goals = [Goal(name, 1) for name in most] + [Goal(name, -1) for name in least]
         limits = [Limit(name, 1, value) for name, value in at_least]
@@ -96,7 +98,9 @@ def tune(
         )
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        table, tuned = run(setting, search, out, fresh=fresh, spread=cluster, told=_teller(search))
+        table, tuned = run(
+            setting, search, out, fresh=fresh, cluster=cluster, progress=_trial_printer(search)
+        )
         leave_table(table, out)
         if len(goals) > 1:
             return
@@ -105,11 +109,11 @@ def tune(
             sys.exit(1)
         target = out / f"{path.stem}_tuned.toml"
         write_text(target, winning_text(found, search, tuned, dict(setting.ties)))
-        tell_files([target])
-        _tell_winner(tuned)
+        print_files([target])
+        _print_winner(tuned)
 
 
-def _teller(search: Search) -> ToldTrial:
+def _trial_printer(search: Search) -> TrialProgress:
     """Return a function that tells every trial that leads, and now and then how far things are."""
     import time
 
@@ -121,7 +125,7 @@ def _teller(search: Search) -> ToldTrial:
     began = time.monotonic()
     spoke = [began]
 
-    def tell(done: int, total: int, record: dict[str, Any], leads: bool) -> None:
+    def show(done: int, total: int, record: dict[str, Any], leads: bool) -> None:
         now = time.monotonic()
         if not (leads or now - spoke[0] > 10.0 or done == total):
             return
@@ -140,10 +144,10 @@ def _teller(search: Search) -> ToldTrial:
             err=True,
         )
 
-    return tell
+    return show
 
 
-def _tell_winner(tuned: Any) -> None:
+def _print_winner(tuned: Any) -> None:
     from photonsim.studies.tune import gain_lines
 
     click.echo("the winner, traced afresh, and its change from the scene as it was:")

@@ -16,7 +16,7 @@ from photonsim.figures.lamp.supply import draw_supply
 from photonsim.figures.panel.intensity import draw_intensity
 from photonsim.figures.panel.maps import draw_maps
 from photonsim.figures.panel.profile import draw_profile
-from photonsim.figures.panel.spread import draw_spread
+from photonsim.figures.panel.spread import draw_angular_spread
 from photonsim.figures.saving import save_figure
 from photonsim.figures.screen.blur import draw_blur
 from photonsim.figures.screen.line_contrast import draw_line_contrast
@@ -27,6 +27,7 @@ from photonsim.results import LightPath, Result
 
 __all__ = [
     "draw_all",
+    "draw_angular_spread",
     "draw_blur",
     "draw_comparison",
     "draw_designs",
@@ -38,7 +39,6 @@ __all__ = [
     "draw_preview",
     "draw_profile",
     "draw_side_view",
-    "draw_spread",
     "draw_stop",
     "draw_supply",
     "save_figure",
@@ -46,7 +46,7 @@ __all__ = [
 
 _OF_RESULT = {
     "maps": draw_maps,
-    "spread": draw_spread,
+    "spread": draw_angular_spread,
     "intensity": draw_intensity,
     "ledger": draw_ledger,
     "profile": draw_profile,

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from photonsim.figures import (
+    draw_angular_spread,
     draw_designs,
     draw_intensity,
     draw_ledger,
     draw_maps,
     draw_profile,
     draw_side_view,
-    draw_spread,
 )
 from photonsim.report.content import (
     Bullets,
@@ -173,7 +173,7 @@ def _angles(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
     x, y = (result.estimate(f"half_intensity_{axis}_deg").text(1.0, "°") for axis in "xy")
     return (
         Picture(
-            draw_spread(result),
+            draw_angular_spread(result),
             f"{anchor}-spread",
             "Where the light that arrives at each place of the panel comes from: its mean "
             "direction, and the spread of angles about it.",

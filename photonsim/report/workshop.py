@@ -64,7 +64,7 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
         Picture(
             draw_blur(result),
             "blur",
-            f"'{label}' over the picture: blur, drift, light, distortion, lateral colour.",
+            f"'{label}' over the picture: blur, centroid shift, light, distortion, lateral colour.",
             f"Maps over the picture for {label}. RMS blur in panel pixels: {blurs}.",
             "png",
         ),

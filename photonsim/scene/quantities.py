@@ -12,14 +12,14 @@ LONGEST_MM = 1.0e5
 SMALLEST = 1.0e-9
 
 
-def _worth_telling_from_nothing(value: float) -> float:
+def _not_vanishing(value: float) -> float:
     # Not a limit of the field: -3 should be told that it must be greater than 0.
     if value < SMALLEST:
         raise PydanticKnownError("greater_than_equal", {"ge": SMALLEST})
     return value
 
 
-NotVanishing = AfterValidator(_worth_telling_from_nothing)
+NotVanishing = AfterValidator(_not_vanishing)
 
 
 Position = Annotated[float, Field(ge=-LONGEST_MM, le=LONGEST_MM)]

@@ -49,7 +49,7 @@ def mistakes_of(error: ValidationError, model: type[SceneModel]) -> list[Mistake
                 for mistake in detail["ctx"]["error"].mistakes
             ]
             continue
-        found.append(_tell(path, place, dict(detail)))
+        found.append(_mistake(path, place, dict(detail)))
     return once_each(found)  # keys without a heading: once for the section is enough
 
 
@@ -124,7 +124,7 @@ def _missing(path: str, place: _Place) -> Mistake:
     return Mistake(path, "missing", advice="the list needs one more value")
 
 
-def _tell(path: str, place: _Place, detail: dict[str, Any]) -> Mistake:
+def _mistake(path: str, place: _Place, detail: dict[str, Any]) -> Mistake:
     kind, value, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         return _wrong_kind(path, value)

@@ -30,7 +30,7 @@ from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
 from photonsim.version import __version__
 
 Point = dict[str, float]
-Told = Callable[[int, int, Record], None]
+Progress = Callable[[int, int, Record], None]
 
 
 @dataclass(frozen=True)
@@ -134,8 +134,8 @@ def measure_all(
     setting: Setting,
     points: Sequence[Point],
     journal: AnyJournal,
-    spread: Cluster | None = None,
-    told: Told | None = None,
+    cluster: Cluster | None = None,
+    progress: Progress | None = None,
 ) -> list[Record]:
     """Return the records of points in their order, tracing those that the journal lacks."""
     for path in (*setting.ties, *setting.ties.values()):
@@ -144,24 +144,24 @@ def measure_all(
             raise ResultError(f"{path}: varies, and is to follow another number; choose one")
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
-    threads = setting.threads if spread is None else 1
+    threads = setting.threads if cluster is None else 1
     tasks = [
         PointTask(
             setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
         )
         for point in missing.values()
     ]
-    if spread is None:
+    if cluster is None:
         outcomes: Iterable[tuple[int, Record]] = (
             (k, measure(task)) for k, task in enumerate(tasks)
         )
     else:
-        outcomes = spread.run(measure, tasks)
+        outcomes = cluster.run(measure, tasks)
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
-        if told is not None:
-            told(done, len(tasks), record)
+        if progress is not None:
+            progress(done, len(tasks), record)
     return [journal[key] for key in keys]
 
 

@@ -38,7 +38,7 @@ COARSE = 3.0
 # What lies so many standard errors behind is not traced on: 1 in 30,000 by luck.
 CLEARLY_BEHIND = 4.0
 
-ToldTrial = Callable[[int, int, Record, bool], None]
+TrialProgress = Callable[[int, int, Record, bool], None]
 
 
 @dataclass(frozen=True)
@@ -87,8 +87,8 @@ def explore(
     setting: Setting,
     search: Search,
     journal: Journal,
-    spread: Cluster | None = None,
-    told: ToldTrial | None = None,
+    cluster: Cluster | None = None,
+    progress: TrialProgress | None = None,
 ) -> list[Record]:
     """Return the records of all trials in order; the first is the scene as it stands."""
     optimiser = _optimiser(search, setting.seed)
@@ -105,15 +105,15 @@ def explore(
             for trial in trials
         ]
         for trial, record in zip(
-            trials, _measure(setting, search, points, records, journal, spread), strict=True
+            trials, _measure(setting, search, points, records, journal, cluster), strict=True
         ):
             for number, short in enumerate(violations(record, search.limits)):
                 trial.set_constraint(str(number), short)
             optimiser.tell(trial, [_value(goal, record) for goal in search.goals])
             before = search.best(records)
             records.append(record)
-            if told is not None:
-                told(len(records), search.trials, record, search.best(records) != before)
+            if progress is not None:
+                progress(len(records), search.trials, record, search.best(records) != before)
     return records
 
 
@@ -123,7 +123,7 @@ def _measure(
     points: Sequence[Point],
     earlier: Sequence[Record],
     journal: Journal,
-    spread: Cluster | None,
+    cluster: Cluster | None,
 ) -> list[Record]:
     """Trace points coarsely, and those that may still win to the wanted error."""
     wide = min(COARSE * setting.effort.relative_error, 0.5)
@@ -132,7 +132,7 @@ def _measure(
     limits = tuple((limit.figure, limit.bare_value) for limit in search.limits)
     effort = dataclasses.replace(setting.effort, limits=limits)
     setting = dataclasses.replace(setting, effort=effort)
-    first = measure_all(coarse, points, journal.part("coarse"), spread)
+    first = measure_all(coarse, points, journal.part("coarse"), cluster)
     best = search.best(earlier)
     leader = None if best is None else earlier[best]
     going_on = [
@@ -140,7 +140,7 @@ def _measure(
         for point, record in zip(points, first, strict=True)
         if not _is_hopeless(record, leader, search)
     ]
-    fine = iter(measure_all(setting, going_on, journal.part("fine"), spread))
+    fine = iter(measure_all(setting, going_on, journal.part("fine"), cluster))
     return [
         next(fine) if point in going_on else record
         for point, record in zip(points, first, strict=True)

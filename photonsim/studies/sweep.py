@@ -18,7 +18,14 @@ from photonsim.scene import Scene
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.journal import Journal
 from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.studies.points import (
+    Point,
+    Progress,
+    Setting,
+    columns_of,
+    figures_asked,
+    measure_all,
+)
 from photonsim.version import __version__
 
 # More points than anyone waits for are surely a slip of the pen.
@@ -97,8 +104,8 @@ def sweep(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
-    told: Told | None = None,
+    cluster: Cluster | None = None,
+    progress: Progress | None = None,
 ) -> StudyTable:
     """Trace a scene at all points and return the table; with a folder, it can be killed and go on.
 
@@ -110,7 +117,7 @@ def sweep(
         number_at(setting.scene, path)
         refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
-        records = measure_all(setting, points, journal, spread, told)
+        records = measure_all(setting, points, journal, cluster, progress)
     columns = columns_of(setting.scene, records, names)
     scene, version = setting.scene, __version__
     return StudyTable("sweep", scene.title, scene.text, columns, program_version=version)

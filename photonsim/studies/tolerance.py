@@ -26,7 +26,14 @@ from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
 from photonsim.studies.journal import Journal, Record
 from photonsim.studies.paths import is_whole, number_at, refuse_huge
-from photonsim.studies.points import Point, Setting, Told, columns_of, figures_asked, measure_all
+from photonsim.studies.points import (
+    Point,
+    Progress,
+    Setting,
+    columns_of,
+    figures_asked,
+    measure_all,
+)
 from photonsim.version import __version__
 
 # Below, the shares are mostly luck.
@@ -105,8 +112,8 @@ def tolerance_study(
     figures: Sequence[str] = (),
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
-    told: Told | None = None,
+    cluster: Cluster | None = None,
+    progress: Progress | None = None,
 ) -> StudyTable:
     """Trace the builds and return their table, its facts telling nominal values, yield and shares.
 
@@ -131,7 +138,7 @@ def tolerance_study(
     definition = json.loads(json.dumps(setting.definition("tolerance") | drawn))
     nominal = {one.path: float(number_at(setting.scene, one.path)) for one in tolerances}
     with Journal(folder, definition, fresh) as journal:
-        first, *records = measure_all(setting, [nominal, *points], journal, spread, told)
+        first, *records = measure_all(setting, [nominal, *points], journal, cluster, progress)
     columns = columns_of(setting.scene, records, names)
     if not any(np.isfinite(column.values).any() for column in columns if column.role == FIGURE):
         raise ResultError(
@@ -146,7 +153,7 @@ def tolerance_study(
 
 
 def summary(table: StudyTable) -> list[str]:
-    """Return the study in lines: spread of every figure, yield, and what to measure carefully."""
+    """Return the study in lines: scatter of every figure, yield, and what to measure carefully."""
     paths = [column.name for column in table.with_role(PARAMETER)]
     lines = []
     for column in table.with_role(FIGURE):

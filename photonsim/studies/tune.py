@@ -37,7 +37,7 @@ from photonsim.studies.points import (
     record_of,
     step_of,
 )
-from photonsim.studies.search import Search, ToldTrial, explore
+from photonsim.studies.search import Search, TrialProgress, explore
 from photonsim.version import __version__
 
 # Designs that go into the race at the end.
@@ -67,8 +67,8 @@ def tune(
     folder: Path | None = None,
     *,
     fresh: bool = False,
-    spread: Cluster | None = None,
-    told: ToldTrial | None = None,
+    cluster: Cluster | None = None,
+    progress: TrialProgress | None = None,
 ) -> tuple[StudyTable, Tuned | None]:
     """Search, and return the table of all trials and, for a single goal, the winner or None.
 
@@ -84,9 +84,9 @@ def tune(
         # Its generations depend on the number of trials.
         definition["trials"] = search.trials
     with Journal(folder, json.loads(json.dumps(definition)), fresh) as journal:
-        records = explore(setting, search, journal, spread, told)
+        records = explore(setting, search, journal, cluster, progress)
         if len(search.goals) > 1:
-            return _front_table(setting, search, records, journal, spread), None
+            return _front_table(setting, search, records, journal, cluster), None
         best = search.best(records)
         winner = None if best is None else _settle(setting, search, records, journal)
     return _table(setting, search, records), winner
@@ -180,20 +180,20 @@ def _front_table(
     search: Search,
     records: Sequence[Record],
     journal: Journal,
-    spread: Cluster | None,
+    cluster: Cluster | None,
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
     afresh = dataclasses.replace(setting, seed=setting.seed + 1)
     points = [records[place]["point"] for place in front]
-    again = measure_all(afresh, points, journal.part("front"), spread)
-    told = list(records)
+    again = measure_all(afresh, points, journal.part("front"), cluster)
+    final = list(records)
     for place, record in zip(front, again, strict=True):
-        told[place] = record
-    columns = columns_of(setting.scene, told, figures_asked(setting, search.figures, ()))
+        final[place] = record
+    columns = columns_of(setting.scene, final, figures_asked(setting, search.figures, ()))
     # Luck had put some there: only what stands the fresh figures stays on the front.
-    kept = front_of([told[place] for place in front], search.goals, search.limits)
-    on_front = np.zeros(len(told), dtype=np.int64)
+    kept = front_of([final[place] for place in front], search.goals, search.limits)
+    on_front = np.zeros(len(final), dtype=np.int64)
     on_front[[front[place] for place in kept]] = 1
     facts = {f"goal {goal.figure}": float(goal.sense) for goal in search.goals}
     facts |= {f"limit {limit.figure}": limit.value for limit in search.limits}

@@ -13,7 +13,7 @@ from photonsim.summary.brightness import (
     largest_width_mm,
     needed_lux,
 )
-from photonsim.summary.focus_told import focus_words
+from photonsim.summary.focus_words import focus_words
 from photonsim.words.text import aligned
 
 # What to aim for: a cinema's 48 cd/m² (ISO 26431-1). Below 5 cd/m² eyes begin to change over to
@@ -82,7 +82,7 @@ COLUMNS: dict[str, Callable[[Zone], str]] = {
     "zone": lambda zone: zone.name,
     "RMS blur, px": lambda zone: zone.blur.text(),
     "80 % within, px": lambda zone: zone.radius_80.text(),
-    "drift out, px": lambda zone: zone.drift.text(),
+    "centroid shift out, px": lambda zone: zone.centroid_shift.text(),
     "chief rays out, %": lambda zone: f"{round(100.0 * zone.distortion, 2) + 0.0:+.2f}",
     "red out of blue, px": lambda zone: zone.colour.text(),
     "light over mean": lambda zone: zone.light.text(),

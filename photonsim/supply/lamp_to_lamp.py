@@ -12,7 +12,7 @@ ALL_TOGETHER = "all together"
 
 
 @dataclass(frozen=True)
-class Spread:
+class Deviation:
     """What a cause does by itself, all else being usual: the working points that it leads to."""
 
     cause: str
@@ -42,18 +42,18 @@ class Spread:
         return _relative([point.string_a for point in self.points], usual.string_a)
 
 
-def spreads_of(supply: Supply, housing: Housing, dropper_ohm: float) -> tuple[Spread, ...]:
-    """Return the spread by every cause alone, and by all of them together as the last."""
+def deviations_of(supply: Supply, housing: Housing, dropper_ohm: float) -> tuple[Deviation, ...]:
+    """Return the deviation by every cause alone, and by all of them together as the last."""
     return tuple(
-        Spread(cause, tuple(work(supply, housing, dropper_ohm, end) for end in ends))
+        Deviation(cause, tuple(work(supply, housing, dropper_ohm, end) for end in ends))
         for cause, ends in _causes(supply).items()
     )
 
 
-def whole_spread(supply: Supply, housing: Housing, dropper_ohm: float) -> Spread:
-    """Return the spread by all causes together: worst cases, and rarer than a standard error."""
+def whole_deviation(supply: Supply, housing: Housing, dropper_ohm: float) -> Deviation:
+    """Return the deviation by all causes together: worst cases, and rarer than a standard error."""
     ends = _causes(supply)[ALL_TOGETHER]
-    return Spread(ALL_TOGETHER, tuple(work(supply, housing, dropper_ohm, end) for end in ends))
+    return Deviation(ALL_TOGETHER, tuple(work(supply, housing, dropper_ohm, end) for end in ends))
 
 
 def _causes(supply: Supply) -> dict[str, tuple[Conditions, ...]]:

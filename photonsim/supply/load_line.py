@@ -9,7 +9,7 @@ import numpy as np
 from photonsim.arrays import Reals
 from photonsim.scene import Scene, Supply
 from photonsim.supply import led_curve
-from photonsim.supply.lamp_to_lamp import whole_spread
+from photonsim.supply.lamp_to_lamp import whole_deviation
 from photonsim.supply.plan import SupplyPlan
 from photonsim.supply.working_point import Conditions, WorkingPoint, dropper_for, work
 
@@ -56,7 +56,7 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines:
     # A driver that is short of volts may leave none at all for a dropper.
     ohm = plan.dropper_ohm or max(0.0, dropper_for(dropped, scene.housing, point.string_a))
     usual = work(dropped, scene.housing, ohm, Conditions(supply.room_c))
-    worst = whole_spread(dropped, scene.housing, ohm)
+    worst = whole_deviation(dropped, scene.housing, ohm)
     by_current = sorted([*worst.points, usual], key=lambda each: each.string_a)
     crossings = tuple(
         Crossing(supply.series * each.led_v, 1e3 * each.string_a)
@@ -96,7 +96,7 @@ def _ratios(supply: Supply, scene: Scene, point: WorkingPoint, share: float) -> 
     droop_v = supply.droop_ohm * supply.strings * point.string_a
     other = supply.model_copy(update={"voltage_v": loaded_v + droop_v})
     ohm = (loaded_v - string_v) / point.string_a
-    low, high = whole_spread(other, scene.housing, ohm).light_from(point)
+    low, high = whole_deviation(other, scene.housing, ohm).light_from(point)
     return 1.0 + low, 1.0 + high
 
 
@@ -109,5 +109,5 @@ def _driven(supply: Supply, scene: Scene, point: WorkingPoint) -> tuple[float, f
             "voltage_v": 2.0 * supply.series * point.led_v + supply.driver_headroom_v,
         }
     )
-    low, high = whole_spread(driver, scene.housing, 0.0).light_from(point)
+    low, high = whole_deviation(driver, scene.housing, 0.0).light_from(point)
     return 1.0 + low, 1.0 + high

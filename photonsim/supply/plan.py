@@ -11,7 +11,7 @@ import numpy as np
 from photonsim.scene import Mistake, Scene, SceneError, Supply
 from photonsim.scene.mistakes import NO_VALUE
 from photonsim.supply import led_curve
-from photonsim.supply.lamp_to_lamp import Spread, spreads_of
+from photonsim.supply.lamp_to_lamp import Deviation, deviations_of
 from photonsim.supply.preferred_values import nearest_preferred, power_rating
 from photonsim.supply.working_point import Conditions, WorkingPoint, dropper_for, work
 
@@ -24,7 +24,7 @@ class SupplyPlan:
     """The plan of a supply. Ohms and ratings are None with a driver.
 
     `exact_ohm` is the dropper for the wanted current, `dropper_ohm` the one that is fitted, and
-    `rating_w` that of the part to buy; `spreads` ends with all causes together.
+    `rating_w` that of the part to buy; `deviations` ends with all causes together.
     """
 
     supply: Supply
@@ -32,13 +32,13 @@ class SupplyPlan:
     exact_ohm: float | None
     dropper_ohm: float | None
     rating_w: float | None
-    spreads: tuple[Spread, ...]
+    deviations: tuple[Deviation, ...]
     exceeded: tuple[str, ...]
 
     @property
-    def worst(self) -> Spread:
+    def worst(self) -> Deviation:
         """All causes together."""
-        return self.spreads[-1]
+        return self.deviations[-1]
 
     @property
     def dropper_share(self) -> float:
@@ -92,8 +92,8 @@ def supply_plan(scene: Scene) -> SupplyPlan:
             "put fewer in series, or raise the voltage",
             supply.voltage_v,
         )
-    spreads = spreads_of(supply, scene.housing, ohm)
-    plan = SupplyPlan(supply, point, exact_ohm, dropper_ohm, None, spreads, ())
+    deviations = deviations_of(supply, scene.housing, ohm)
+    plan = SupplyPlan(supply, point, exact_ohm, dropper_ohm, None, deviations, ())
     if dropper_ohm is not None:
         plan = replace(plan, rating_w=power_rating(plan.worst.hottest.dropper_w))
     return replace(plan, exceeded=tuple(_exceeded(plan)))

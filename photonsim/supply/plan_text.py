@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from photonsim.scene import Scene
 from photonsim.supply.eye_safety import glare_of
-from photonsim.supply.lamp_to_lamp import Spread
+from photonsim.supply.lamp_to_lamp import Deviation
 from photonsim.supply.plan import UNSEEN_SHARE, SupplyPlan, greediest_a
 from photonsim.supply.working_point import WorkingPoint
 from photonsim.words.cautions import FOR_SUPPLY, RISK_GROUPS
@@ -26,7 +26,7 @@ def plan_text(scene: Scene, plan: SupplyPlan) -> str:
         ("Circuit", bullets(_circuit(plan))),
         ("Heat", bullets(_heat(plan))),
         ("Light", bullets(_light(scene, plan))),
-        ("Spread", f"{_spread_table(plan)}\n{bullets(_verdict(plan))}"),
+        ("Lamp to lamp", f"{_deviation_table(plan)}\n{bullets(_verdict(plan))}"),
         (exceeded.get(count, f"Limits: {count} exceeded"), bullets(plan.exceeded)),
         ("Cautions", bullets(FOR_SUPPLY)),
     ]
@@ -135,16 +135,16 @@ def _light(scene: Scene, plan: SupplyPlan) -> Iterator[str]:
     )
 
 
-def _spread_table(plan: SupplyPlan) -> str:
+def _deviation_table(plan: SupplyPlan) -> str:
     rows = [("", "current, %", "light, %", "junction, °C")]
-    rows += [_spread_row(spread, plan.point) for spread in plan.spreads]
+    rows += [_deviation_row(one, plan.point) for one in plan.deviations]
     return textwrap.indent(aligned(rows, left=(0,)), "  ")
 
 
-def _spread_row(spread: Spread, usual: WorkingPoint) -> tuple[str, str, str, str]:
-    current, light = spread.current_from(usual), spread.light_from(usual)
-    junction = f"{spread.hottest.junction_c:.0f}"
-    return (spread.cause, _range(current), _range(light), junction)
+def _deviation_row(found: Deviation, usual: WorkingPoint) -> tuple[str, str, str, str]:
+    current, light = found.current_from(usual), found.light_from(usual)
+    junction = f"{found.hottest.junction_c:.0f}"
+    return (found.cause, _range(current), _range(light), junction)
 
 
 def _range(ends: tuple[float, float]) -> str:

@@ -63,8 +63,8 @@ def work(
     A warm junction needs less voltage, so a dropper lets more current through, which heats it: the
     temperature is sought at which the heat of the current that flows there keeps it there.
     """
-    bench = _Bench(supply, housing, dropper_ohm, conditions)
-    return _balanced(bench.at, conditions.room_c)
+    lamp = _FedLamp(supply, housing, dropper_ohm, conditions)
+    return _balanced(lamp.at, conditions.room_c)
 
 
 def dropper_for(supply: Supply, housing: Housing, current_a: float) -> float:
@@ -72,8 +72,8 @@ def dropper_for(supply: Supply, housing: Housing, current_a: float) -> float:
 
     Not positive where the supply's voltage is too low for it.
     """
-    bench = _Bench(supply, housing, 0.0, Conditions(supply.room_c))
-    point = _balanced(lambda junction_c: bench.carrying(current_a, junction_c), supply.room_c)
+    lamp = _FedLamp(supply, housing, 0.0, Conditions(supply.room_c))
+    point = _balanced(lambda junction_c: lamp.carrying(current_a, junction_c), supply.room_c)
     return (point.supply_v - supply.series * point.led_v) / current_a
 
 
@@ -91,7 +91,7 @@ def _balanced(at: Callable[[float], WorkingPoint], room_c: float) -> WorkingPoin
 
 
 @dataclass(frozen=True)
-class _Bench:
+class _FedLamp:
     """A lamp under conditions, at any junction temperature that may be tried on it."""
 
     supply: Supply

@@ -143,6 +143,6 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
             index=min(max(lens.index.value, 1.2), 2.5),
         )
     except ValidationError as error:
-        told = "; ".join(str(mistake) for mistake in mistakes_of(error, RealLens))
-        raise ResultError(f"these readings give no lens: {told}") from None
+        problems = "; ".join(str(mistake) for mistake in mistakes_of(error, RealLens))
+        raise ResultError(f"these readings give no lens: {problems}") from None
     return "\n".join(words) + "\n" + part

@@ -5,24 +5,24 @@ import itertools
 import pytest
 
 from photonsim.figures import (
+    draw_angular_spread,
     draw_designs,
     draw_intensity,
     draw_ledger,
     draw_maps,
     draw_profile,
     draw_side_view,
-    draw_spread,
 )
 from photonsim.results import ResultError
 from tests.figures.layout import assert_readable, words_of
 
 pytestmark = pytest.mark.filterwarnings("error")
 
-DRAWN = [draw_maps, draw_spread, draw_intensity, draw_ledger, draw_profile]
+DRAWN = [draw_maps, draw_angular_spread, draw_intensity, draw_ledger, draw_profile]
 # Many kinds of parts make more words in the latter only; three photons make fewer in the former.
 CASES = [
     *itertools.product(DRAWN, ["lonely"]),
-    *itertools.product([draw_maps, draw_spread, draw_intensity], ["unlit"]),
+    *itertools.product([draw_maps, draw_angular_spread, draw_intensity], ["unlit"]),
     *itertools.product([draw_ledger, draw_profile], ["all_kinds"]),
 ]
 

@@ -86,8 +86,8 @@ def test_preview_shows_a_letter_upright(watched):
     assert ((shares > 0.4 * shares.max()) == (F > 0.0)).all()
 
 
-def test_preview_blurs_towards_where_the_light_drifts(watched):
-    """A dot is seen where its chief ray lands, distortion included, and as far off as it drifts."""
+def test_preview_blurs_towards_where_the_centroid_shifts(watched):
+    """A dot is seen where its chief ray lands, distortion included, off by the centroid shift."""
     result, way = watched
     view = screen_of(result)
     i, j = 6, 7  # to the right of the bar: (32, 12) mm
@@ -99,9 +99,9 @@ def test_preview_blurs_towards_where_the_light_drifts(watched):
     found = middle_of(seen(result, dot)[..., 0])
     start = (column + 0.5) * 0.5 - 48.0, 27.0 - (row + 0.5) * 0.5
     out = view.distortion(math.hypot(x, y))
-    drift = way(*(0.5 * float(part[i, j]) for part in view.drift_px()))
-    wanted = [s * (1.0 + out) + d for s, d in zip(start, drift, strict=True)]
-    assert abs(drift[0]) > 0.15
+    shift = way(*(0.5 * float(part[i, j]) for part in view.centroid_shift_px()))
+    wanted = [s * (1.0 + out) + d for s, d in zip(start, shift, strict=True)]
+    assert abs(shift[0]) > 0.15
     assert found == pytest.approx(wanted, abs=0.1)
 
 

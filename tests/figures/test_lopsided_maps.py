@@ -13,13 +13,13 @@ from matplotlib.quiver import Quiver
 
 from photonsim.engine import trace
 from photonsim.figures import (
+    draw_angular_spread,
     draw_blur,
     draw_designs,
     draw_intensity,
     draw_line_contrast,
     draw_maps,
     draw_profile,
-    draw_spread,
     draw_stop,
 )
 from photonsim.figures.study.curves import draw_curves
@@ -96,7 +96,7 @@ def test_maps_of_designs_are_bright_where_the_bar_stands(result):
 
 
 def test_arrows_lead_away_from_the_bar(result):
-    figure = draw_spread(result)
+    figure = draw_angular_spread(result)
     (arrows,) = (a for axes in figure.axes for a in axes.get_children() if isinstance(a, Quiver))
     x, y = arrows.get_offsets().T
     u, v = (np.ma.filled(part, 0.0) for part in (arrows.U, arrows.V))
@@ -159,14 +159,14 @@ def test_blur_maps_have_the_lamp_s_light_at_the_upper_right(result):
     assert x > 10.0 and y > 5.0
 
 
-def test_drift_points_away_from_the_bar_where_the_screen_stands_too_far(result):
+def test_centroid_shift_points_away_from_the_bar_where_the_screen_stands_too_far(result):
     """Light of a panel point beside the bar crosses the stop off its middle, away from the bar.
 
     The picture is sharp 829 mm behind the stop and the screen stands at 1000 mm: what crosses the
     stop at s lands at s (1 - 1000/829) from the chief ray (similar triangles), on the panel's scale
     divided by a magnification below 0: on the side of s.
     """
-    axes = next(axes for axes in draw_blur(result).axes if "Drift" in title_of(axes))
+    axes = next(axes for axes in draw_blur(result).axes if "Centroid shift" in title_of(axes))
     (arrows,) = drawn(axes, Quiver)
     x, y = arrows.get_offsets().T
     u, v = (np.ma.filled(part, 0.0).ravel() for part in (arrows.U, arrows.V))

@@ -59,7 +59,7 @@ def spots(scene, across=33):
     inner = np.array([-0.5, 0.5]) / math.sqrt(3.0)
     steps = (np.arange(across) + 0.5) / across * 2.0 - 1.0
     reach = 0.75 * scene.stop.diameter_mm / (scene.stop.z_mm - panel.z_mm)
-    rms, drift = np.zeros((CELLS, CELLS)), np.zeros((CELLS, CELLS))
+    rms, centroid = np.zeros((CELLS, CELLS)), np.zeros((CELLS, CELLS))
     for i, j in np.ndindex(5, 5):
         x = (j - 4 + inner) / CELLS * panel.active_width_mm
         y = (i - 4 + inner) / CELLS * panel.active_height_mm
@@ -77,8 +77,8 @@ def spots(scene, across=33):
         away = outward(panel.active_width_mm, panel.active_height_mm)[i, j]
         block = np.ix_((i, 8 - i), (j, 8 - j))
         rms[block] = math.sqrt(((off - mean[:, None]) ** 2).sum(axis=0).mean())
-        drift[block] = mean @ away
-    return rms, drift
+        centroid[block] = mean @ away
+    return rms, centroid
 
 
 @pytest.mark.parametrize("stem", ["d", "g", "h"])
@@ -90,7 +90,7 @@ def test_spots_of_shipped_objectives_are_those_without_chance(stem):
     scene = evenly_lit(stem)
     result = trace(scene, photons=3_000_000, seed=2)
     found, error = screen_of(result).blur_px()
-    rms, drift = spots(scene)
+    rms, shift = spots(scene)
     # Of the random grid: 0.5 % of a field's spot, measured with four times the rays.
     assert_fits(found, rms, np.hypot(error, 0.005 * rms), what=f"blur of {stem} in pixels")
     screen = result.tallies.batches["screen"].astype(float)
@@ -98,15 +98,15 @@ def test_spots_of_shipped_objectives_are_those_without_chance(stem):
     along = (screen[:, 2] * away[..., 0] + screen[:, 3] * away[..., 1]) / DIRECTION_SCALE
     pixel = scene.panel.active_width_mm / scene.panel.columns
     for name, cells in ZONES.items():
-        if name == "middle":  # next to nothing drifts there
+        if name == "middle":  # next to nothing shifts there
             continue
         light = screen[:, 0][:, cells]
         values = (along[:, cells] / pixel).sum(axis=1) / light.sum(axis=1).mean()
-        # Batches hold more light or less: that goes with the drift.
+        # Batches hold more light or less: that goes with the shift.
         values -= (light.sum(axis=1) / light.sum(axis=1).mean() - 1.0) * values.mean()
-        expected = np.average(drift[cells], weights=light.sum(axis=0))
+        expected = np.average(shift[cells], weights=light.sum(axis=0))
         known = 0.005 * rms[cells].mean()
-        assert_mean(values, float(expected), known_to=known, what=f"drift of {stem}, {name}")
+        assert_mean(values, float(expected), known_to=known, what=f"shift of {stem}, {name}")
 
 
 WIDE = """

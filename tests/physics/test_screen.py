@@ -1,4 +1,4 @@
-"""The screen: blur from photons against spots traced without chance, focus, drift, ledger."""
+"""Screen: blur from photons against spots traced without chance, focus, centroid shift, ledger."""
 
 import math
 

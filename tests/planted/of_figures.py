@@ -74,11 +74,11 @@ OF_FIGURES = (
         (f"{MAPS}test_stop_is_filled_on_the_side_away_from_the_bar",),
     ),
     Fault(
-        "drift arrows that point to where the light came from",
+        "centroid shift arrows that point to where the light came from",
         "figures/screen/blur.py",
         "x, y, dx, dy, scale=scale",
         "x, y, -dx, -dy, scale=scale",
-        (f"{MAPS}test_drift_points_away_from_the_bar_where_the_screen_stands_too_far",),
+        (f"{MAPS}test_centroid_shift_points_away_from_the_bar_where_the_screen_stands_too_far",),
     ),
     Fault(
         "values of a blur map written at the place mirrored about its diagonal",

@@ -185,9 +185,9 @@ OF_STUDIES = (
 OF_COMMANDS = (
     Fault(
         "the exit code of a mistake swallowed",
-        "cli/plain.py",
-        "        tell(str(error), err=True)\n        sys.exit(USER_MISTAKE)",
-        "        tell(str(error), err=True)",
+        "cli/mistakes.py",
+        "        print_text(str(error), err=True)\n        sys.exit(USER_MISTAKE)",
+        "        print_text(str(error), err=True)",
         ("tests/cli/test_commands.py::test_mistakes_get_a_sentence_and_exit_code_2",),
     ),
     Fault(

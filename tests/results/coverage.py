@@ -131,7 +131,7 @@ FORETOLD = {
 }
 OF_ZONES = {
     f"{field} {zone}": _of_zone(zone, field)
-    for field in ("blur", "drift", "colour", "light")
+    for field in ("blur", "centroid_shift", "colour", "light")
     for zone in ZONES
 }
 # Every figure that can be looked at, by name.

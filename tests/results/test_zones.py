@@ -96,7 +96,7 @@ def test_figures_of_zones_are_those_of_their_cells(view):
     away = outward(result.optics.width_mm, result.optics.height_mm)
     along = (screen[2] * away[..., 0] + screen[3] * away[..., 1])[CORNERS].sum() / DIRECTION_SCALE
     expected = along / screen[0][CORNERS].sum() / view.pixel_mm
-    assert zones["corners"].drift.value == pytest.approx(expected)
+    assert zones["corners"].centroid_shift.value == pytest.approx(expected)
     assert zones["middle"].light.value > 1.0 > zones["corners"].light.value
     assert zones["corners"].distortion < -0.005, "this objective draws its corners in"
 

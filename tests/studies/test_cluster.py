@@ -37,7 +37,7 @@ def test_same_bits_as_one_thread(cluster: Cluster, tmp_path: Path) -> None:
 def test_a_sweep_on_a_cluster_gives_the_same_table(cluster: Cluster) -> None:
     points = grid({"train.film.z_mm": [10.0, 14.0, 60.0]})
     setting = Setting(SCENE, Effort(0.05, "near_axis_fraction"))
-    assert sweep(setting, points, spread=cluster).as_csv() == sweep(setting, points).as_csv()
+    assert sweep(setting, points, cluster=cluster).as_csv() == sweep(setting, points).as_csv()
 
 
 def kill_own_process_once(task: tuple[str, int]) -> int:

@@ -10,7 +10,7 @@ from photonsim.results import ResultError
 from photonsim.scene import SceneError, parse_scene
 from photonsim.studies.fitting import fit_tables
 from photonsim.studies.fitting.fit import Free, fit, light_at, sheet_intensity
-from photonsim.studies.fitting.sheet_bench import sheet_bench
+from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.studies.paths import with_numbers
 from photonsim.workshop.readings import Reading, parse_readings
 from tests.chance import assert_mean, assert_proportion
@@ -102,7 +102,7 @@ def test_relative_readings_cannot_tell_the_flux(lamp):
 def test_width_of_a_sheet_from_readings_at_angles(lamp):
     """Lobe half-width from the shape alone: readings in any unit."""
     wide = with_numbers(lamp, {"train.frost.half_angle_deg": 28.0})
-    result = trace(sheet_bench(wide, "frost"), photons=100_000, seed=9)
+    result = trace(sheet_alone(wide, "frost"), photons=100_000, seed=9)
     readings = []
     for angle in (0.0, 10.0, 20.0, 30.0, 40.0, 50.0):
         value, error = sheet_intensity(result, angle)
@@ -118,9 +118,9 @@ def test_width_of_a_sheet_from_readings_at_angles(lamp):
     assert found.fitted[0].value == pytest.approx(28.0, abs=2.0)
 
 
-def test_half_angle_of_the_sheet_bench_is_that_of_the_sheet(lamp):
+def test_half_angle_of_the_sheet_alone_is_that_of_the_sheet(lamp):
     """Definition: at the half-intensity angle a normal beam's intensity has halved."""
-    result = trace(sheet_bench(lamp, "frost"), photons=400_000, seed=2)
+    result = trace(sheet_alone(lamp, "frost"), photons=400_000, seed=2)
     ratio = sheet_intensity(result, 20.0)[0] / sheet_intensity(result, 0.0)[0]
     # The straight-on value comes from a cone of 1 degree, few photons: 4 % here.
     assert ratio == pytest.approx(0.5, abs=0.1)
@@ -138,7 +138,7 @@ def test_half_angle_of_the_sheet_bench_is_that_of_the_sheet(lamp):
 )
 def test_haze_of_a_sheet_on_the_bench(lobe, expected):
     scene = parse_scene(LAMP.replace("half_angle_deg = 20.0", lobe))
-    result = trace(sheet_bench(scene, "frost"), photons=100_000, seed=3)
+    result = trace(sheet_alone(scene, "frost"), photons=100_000, seed=3)
     polar = result.tallies.batches["polar"].sum(axis=0)[0].astype(float)
     assert_proportion(int(polar.sum()), 100_000, 0.8, what="transmitted")
     # 2.5 degrees lies within a bin. The logarithm of what leaves beyond an angle falls as the

@@ -31,10 +31,12 @@ def test_a_kill_costs_nothing_that_was_done(tmp_path: Path) -> None:
     lines = (folder / "points.jsonl").read_bytes()
     (folder / "points.jsonl").write_bytes(lines[:-20])  # killed while writing
     traced = []
-    table = sweep(SETTING, POINTS, folder, told=lambda done, total, record: traced.append(record))
+    table = sweep(
+        SETTING, POINTS, folder, progress=lambda done, total, record: traced.append(record)
+    )
     assert len(traced) == len(POINTS) - 2
     assert table.as_csv() == whole
-    again = sweep(SETTING, POINTS, folder, told=lambda *_: pytest.fail("traced twice"))
+    again = sweep(SETTING, POINTS, folder, progress=lambda *_: pytest.fail("traced twice"))
     assert again.as_csv() == whole
 
 

@@ -76,7 +76,7 @@ def test_yield_counts_builds_as_they_are_measured(monkeypatch) -> None:
     """
     found = iter(np.linspace(0.55, 1.45, 101))
 
-    def measured(setting, points, journal, spread, told):
+    def measured(setting, points, journal, cluster, progress):
         return [
             {
                 "point": point,

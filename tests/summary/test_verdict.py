@@ -8,7 +8,7 @@ import pytest
 from photonsim import trace
 from photonsim.optics.focus import least_move_mm, moved
 from photonsim.scene import load_scene, parse_scene, rewritten, scene_from_dict
-from photonsim.summary.focus_told import focus_words
+from photonsim.summary.focus_words import focus_words
 from photonsim.summary.verdict import verdict_of
 from photonsim.summary.verdict_text import rims, verdict_text
 from tests.shipped import SCENES

@@ -180,7 +180,7 @@ def test_dropper_for_is_negative_without_volts(fed):
 def test_driver_holds_its_current(fed):
     plan = supply_plan(fed(feed="driver", dropper_ohm=None, current_ma=50.0))
     currents = {
-        round(1e3 * point.string_a, 6) for spread in plan.spreads[:2] for point in spread.points
+        round(1e3 * point.string_a, 6) for found in plan.deviations[:2] for point in found.points
     }
     assert currents == {50.0}
     assert plan.worst.current_from(plan.point) == pytest.approx((-0.05, 0.05))
@@ -254,7 +254,7 @@ def test_scene_without_a_supply_is_told(lamp):
         supply_plan(lamp())
 
 
-# --- Spread ---------------------------------------------------------------------------------------
+# --- Lamp to lamp ---------------------------------------------------------------------------------
 
 
 def test_spread_of_a_linear_circuit(fed):
@@ -263,7 +263,7 @@ def test_spread_of_a_linear_circuit(fed):
     ohm = 68.0 + 3 * 3.5 + 15 * 0.3
     usual = (12.0 - 3 * (2.9 - 0.06 * 3.5)) / ohm
     assert plan.point.string_a == pytest.approx(usual)
-    bins, supply, dropper, room, whole = plan.spreads
+    bins, supply, dropper, room, whole = plan.deviations
     assert bins.current_from(plan.point)[1] == pytest.approx(0.3 / ohm / usual)
     assert supply.current_from(plan.point)[1] == pytest.approx(0.6 / ohm / usual)
     assert dropper.current_from(plan.point)[0] == pytest.approx(ohm / (ohm + 3.4) - 1.0)

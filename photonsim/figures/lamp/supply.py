@@ -28,11 +28,11 @@ LIGHT_TOP = 2.0
 
 @plain_style()
 def draw_supply(lines: LoadLines, title: str) -> Figure:
-    """Return load lines with their working points, and the spread of light against the dropper."""
+    """Return load lines with their working points, and the light against the dropper."""
     figure = new_figure(PAGE_WIDTH_IN, 3.6)
     left, right = figure.subplots(1, 2)
     _draw_lines(left, lines)
-    _draw_spread(right, lines)
+    _draw_lamp_to_lamp(right, lines)
     figure.legend(loc="outside lower center", ncols=4)
     name = wrapped(f"A resistor in the string: {title}", 0.075, PAGE_WIDTH_IN)
     figure.suptitle(name, x=0.012, ha="left")
@@ -93,7 +93,7 @@ def _mark(axes: Axes, crossing: Crossing, word: str) -> None:
     )
 
 
-def _draw_spread(axes: Axes, lines: LoadLines) -> None:
+def _draw_lamp_to_lamp(axes: Axes, lines: LoadLines) -> None:
     share = 100.0 * lines.dropper_share
     axes.axhspan(
         1.0 - UNSEEN_SHARE,

@@ -37,7 +37,7 @@ ROUND_ANGLES_DEG = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 45)
 
 
 @plain_style()
-def draw_spread(result: Result) -> Figure:
+def draw_angular_spread(result: Result) -> Figure:
     """Return maps of the RMS angle about the mean direction, and of the mean direction."""
     figure = new_figure(PAGE_WIDTH_IN, 1.75 + panel_height_in(result, PANE_WIDTH_IN))
     rms_axes, arrow_axes = figure.subplots(1, 2)

@@ -39,7 +39,7 @@ STEPS = (1.0, 2.0, 5.0)
 
 @plain_style()
 def draw_blur(result: Result) -> Figure:
-    """Return six maps over the picture: blur twice, drift, light, distortion, lateral colour.
+    """Return six maps over the picture: blur twice, centroid shift, light, distortion, colour.
 
     Raises ResultError where the scene has no screen.
     """
@@ -49,7 +49,7 @@ def draw_blur(result: Result) -> Figure:
     panes = figure.subplots(3, 2)
     _map(panes[0, 0], view, *view.blur_px(), "RMS blur (panel pixels)")
     _map(panes[0, 1], view, *_radii(view), "Radius that holds 80 % of the light (panel pixels)")
-    _drift(panes[1, 0], view)
+    _centroid_shift(panes[1, 0], view)
     _map(panes[1, 1], view, *view.relative_light(), "Light on the screen, relative to the mean")
     _distortion(panes[2, 0], view)
     _colour(panes[2, 1], view)
@@ -119,9 +119,9 @@ def _figure(value: float, error: float) -> str:
     return f"{value:.{max(0, decimal_places(error) - 1)}f}"
 
 
-def _drift(axes: Axes, view: ScreenView) -> None:
+def _centroid_shift(axes: Axes, view: ScreenView) -> None:
     """Draw how far, and which way, the light lands from its chief ray, as arrows."""
-    dx, dy = view.drift_px()
+    dx, dy = view.centroid_shift_px()
     x, y = (0.5 * (edges[1:] + edges[:-1]) for edges in _edges(view))
     length = np.hypot(dx, dy)
     longest = float(np.nanmax(length)) if np.isfinite(length).any() else 0.0
@@ -132,7 +132,7 @@ def _drift(axes: Axes, view: ScreenView) -> None:
             x, y, dx, dy, scale=scale, scale_units="xy", angles="xy", color=BLACK, width=0.0035
         )
     axes.set_title(
-        f"Drift of the light's middle off the chief ray\nlongest arrow {longest:#.2g} pixels",
+        f"Centroid shift of the light off the chief ray\nlongest arrow {longest:#.2g} pixels",
         fontsize=7.0,
         linespacing=1.25,
     )

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from photonsim.figures.saving import save_figure
 from photonsim.figures.study.curves import draw_curves, draw_map
 from photonsim.figures.study.many import draw_front, draw_parallel, draw_search
-from photonsim.figures.study.tolerance import draw_shares, draw_spread
+from photonsim.figures.study.tolerance import draw_scatter, draw_shares
 from photonsim.results.files.study_table import PARAMETER, StudyTable
 
 # A grid is drawn as a map if it has at least this many values each way.
@@ -35,7 +35,7 @@ def draw_study(
 def study_figures(table: StudyTable) -> dict[str, Figure]:
     """Return the figures of a study by a short name."""
     if table.kind == "tolerance":
-        return {"spread": draw_spread(table), "shares": draw_shares(table)}
+        return {"scatter": draw_scatter(table), "shares": draw_shares(table)}
     if table.kind == "front":
         return {"front": draw_front(table), "parallel": draw_parallel(table)}
     if table.kind == "tune":

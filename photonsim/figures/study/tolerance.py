@@ -1,4 +1,4 @@
-"""Tolerances: how far each figure spreads over many builds, and which dimension is to blame."""
+"""Tolerances: how far each figure scatters over many builds, and which dimension is to blame."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ COLOURS = (BLUE, ORANGE, SKY_BLUE, VERMILION)
 
 
 @plain_style()
-def draw_spread(table: StudyTable) -> Figure:
+def draw_scatter(table: StudyTable) -> Figure:
     """Return a histogram of every figure over the builds, with the design and the limits marked."""
     figures = table.with_role(FIGURE)
     rows = -(-len(figures) // 2)
@@ -51,7 +51,7 @@ def draw_spread(table: StudyTable) -> Figure:
         axes.remove()
     share = table.facts.get("yield", float("nan"))
     note = f"{100.0 * share:.0f} % of builds within all limits" if share == share else ""
-    give_study_title(figure, table, "Spread over builds", note)
+    give_study_title(figure, table, "Scatter over builds", note)
     return settle(figure)
 
 

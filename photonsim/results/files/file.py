@@ -31,7 +31,7 @@ from photonsim.results.files.layout import (
 )
 from photonsim.results.files.seal import is_sealed, sealed
 from photonsim.results.files.soundness import refuse_unsound, refuse_unsound_head
-from photonsim.results.files.writing import replace_whole, told_as
+from photonsim.results.files.writing import errors_of_writing, replace_whole
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
@@ -60,7 +60,7 @@ def save_traced(result: Traced, path: str | PathLike[str]) -> None:
     target = Path(path)
     refuse_foreign(target)
     content = sealed(_content(result), FORMAT)
-    with told_as(target, "; what was saved before is untouched"):
+    with errors_of_writing(target, "; what was saved before is untouched"):
         replace_whole(target, content, keep=not _is_continued(target, result))
 
 

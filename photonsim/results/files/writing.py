@@ -35,7 +35,7 @@ def write_file(path: str | os.PathLike[str], content: bytes) -> None:
     Raises ResultError where that cannot be done; what was there before is then untouched.
     """
     target = _real(Path(path))
-    with told_as(target):
+    with errors_of_writing(target):
         target.parent.mkdir(parents=True, exist_ok=True)
         if target.exists():
             found = _read_ordinary(target)
@@ -92,7 +92,7 @@ def set_aside(target: Path) -> None:
 
 
 @contextlib.contextmanager
-def told_as(target: Path, addition: str = "") -> Iterator[None]:
+def errors_of_writing(target: Path, addition: str = "") -> Iterator[None]:
     """Turn what the system says about a file into a ResultError."""
     try:
         yield

@@ -2,7 +2,8 @@
 
 Offsets are landing places relative to the chief ray, divided by the magnification: a blur of one
 panel pixel is one pixel wide on the screen too. The RMS blur of a cell is the root of the variance
-of the offset along x plus that along y, about the cell's own mean; the mean itself is the drift.
+of the offset along x plus that along y, about the cell's own mean; the mean itself is the centroid
+shift.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ def moments(screen: Reals) -> dict[str, Reals]:
     return means | {"photons": count, "stray": screen[:, 1]}
 
 
-def spreads(screen: Reals) -> tuple[Reals, Reals, Reals]:
+def variances(screen: Reals) -> tuple[Reals, Reals, Reals]:
     """Return by cell [k, 9, 9] in mm**2 the variance of d, its covariance with e, that of e."""
     m = moments(screen)
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
@@ -52,7 +53,7 @@ def variance(screen: Reals, shift: float | Reals = 0.0, growth: float = 0.0) -> 
     become d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The
     picture grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
     """
-    dd, de, ee = spreads(screen)
+    dd, de, ee = variances(screen)
     shift = np.asarray(shift, dtype=float).reshape(-1, 1, 1)
     grown = 1.0 + shift * growth
     return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) / (grown * grown)
@@ -64,7 +65,7 @@ def best_shift(screen: Reals, growth: float) -> Reals:
     Where the derivative of (A + 2 B s + C s**2) / (1 + m s)**2 is 0: s = (m A - B) / (C - m B).
     """
     light = screen[:, 0]
-    a, b, c = (np.nansum(light * spread, axis=(1, 2)) for spread in spreads(screen))
+    a, b, c = (np.nansum(light * part, axis=(1, 2)) for part in variances(screen))
     with np.errstate(divide="ignore", invalid="ignore"):
         return (growth * a - b) / (c - growth * b)
 
@@ -89,7 +90,7 @@ def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Flags) -> Real
     return np.sqrt(mean) / optics.pixel_mm
 
 
-def drift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
+def centroid_shift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the mean offset from the chief ray away from the axis, in pixels."""
     return _outward_px(screen[:, (0, 2, 3)], optics, cells)
 

@@ -1,4 +1,4 @@
-"""What a run says about the screen, by cell of the field: blur, drift, spots, focus."""
+"""What a run says about the screen, by cell of the field: blur, centroid shift, spots, focus."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ class ScreenView:
             self.result.tallies, lambda s: np.sqrt(blur.variance(s.screen)) / self.pixel_mm
         )
 
-    def drift_px(self) -> tuple[Reals, Reals]:
+    def centroid_shift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
         m = blur.moments(sums.total(self.result.tallies, "screen").screen)
         return m["dx"][0] / self.pixel_mm, m["dy"][0] / self.pixel_mm

@@ -1,4 +1,4 @@
-"""What the audience sees of each zone of the picture: blur, drift, distortion, colour, light, stop.
+"""What the audience sees of a zone: blur, centroid shift, distortion, colour, light, stop.
 
 Blur and its like are in panel pixels, which are screen pixels too.
 """
@@ -21,16 +21,17 @@ from photonsim.results.picture.stop import net_share, stop_filled
 class Zone(NamedTuple):
     """A zone of the picture.
 
-    `blur` is RMS about the mean place, `radius_80` holds 80 % of the light, `drift` is how far the
-    mean place lies outside the chief ray, `colour` how far red lands outside blue, all in pixels;
-    `distortion` is how far chief rays land outward, over where they should; `light` the illuminance
-    over the picture's mean; `filled` the share of the stop that the light comes through.
+    `blur` is RMS about the centroid, `radius_80` holds 80 % of the light, `centroid_shift` is how
+    far the centroid lies outside the chief ray, `colour` how far red lands outside blue, all in
+    pixels; `distortion` is how far chief rays land outward, over where they should; `light` the
+    illuminance over the picture's mean; `filled` the share of the stop that the light comes
+    through.
     """
 
     name: str
     blur: Estimate
     radius_80: Estimate
-    drift: Estimate
+    centroid_shift: Estimate
     distortion: float
     colour: Estimate
     light: Estimate
@@ -51,7 +52,9 @@ def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
         name,
         sums.estimate(everything, without, lambda s: blur.rms_px(s.screen, optics, cells)),
         view.radius_80_px(cells),
-        sums.estimate(everything, without, lambda s: blur.drift_px(s.screen, optics, cells)),
+        sums.estimate(
+            everything, without, lambda s: blur.centroid_shift_px(s.screen, optics, cells)
+        ),
         float(np.mean(stretches)),
         sums.estimate(everything, without, lambda s: blur.colour_px(s.colours, optics, cells)),
         sums.estimate(everything, without, lambda s: view.light_of(s)[:, cells].mean(axis=1)),

@@ -170,7 +170,7 @@ def race(
 def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Record:
     changes = []
     for one, other in itertools.combinations(running, 2):
-        if not _can_tell(results[one], results[other], rule.figure):
+        if not _is_counted_enough(results[one], results[other], rule.figure):
             continue
         change = difference(results[one], results[other], rule.figure)
         # Luck that both share leaves no difference and no error: nan where errors are unknown.
@@ -182,7 +182,7 @@ def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Rec
     return {"changes": changes, "records": {str(k): record_of(results[k]) for k in running}}
 
 
-def _can_tell(one: Result, other: Result, figure: str) -> bool:
+def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
     if figure in COUNTED:
         count = COUNTED[figure]

@@ -18,7 +18,7 @@ from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Panel, Scene
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
-from photonsim.studies.fitting.sheet_bench import sheet_bench
+from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
 from photonsim.workshop.readings import Reading
@@ -85,21 +85,21 @@ def fit(
     cell_mm: float = 10.0,
     relative: bool = False,
     confidence: float = 0.95,
-    told: Callable[[int], None] | None = None,
+    progress: Callable[[int], None] | None = None,
 ) -> Fit:
     """Return the scene's numbers that make the readings most likely, with limits.
 
     `cell_mm` is the diameter of the meter's cell. With `relative` the meter's scale is unknown:
     only ratios between readings of one place count; readings of a sheet alone are always taken so.
-    `told` is called with the number of lamps traced so far. Raises SceneError for a path or range
-    that makes no lamp, ResultError where the readings are too few.
+    `progress` is called with the number of lamps traced so far. Raises SceneError for a path or
+    range that makes no lamp, ResultError where the readings are too few.
     """
     refuse_twice(number.path for number in free)
     for number in free:
         refuse_huge(number.path, number.low, number.high)
     start = _checked(scene, free)
     model = _TracedModel(scene, readings, [number.path for number in free], photons, seed,
-                         threads, cell_mm, told)  # fmt: skip
+                         threads, cell_mm, progress)  # fmt: skip
     data = Data(
         np.array([reading.lux for reading in readings]),
         np.array([reading.uncertainty_lux for reading in readings]),
@@ -171,12 +171,12 @@ class _TracedModel:
         seed: int,
         threads: int | None,
         cell_mm: float,
-        told: Callable[[int], None] | None,
+        progress: Callable[[int], None] | None,
     ) -> None:
         self.scene, self.readings, self.paths = scene, readings, paths
         self.run = {"photons": photons, "seed": seed, "threads": threads}
         self.cell_mm = cell_mm
-        self.told = told
+        self.progress = progress
         self.traced = 0
 
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
@@ -185,7 +185,7 @@ class _TracedModel:
         if any(reading.place != "sheet" for reading in self.readings):
             lamp = self._trace(scene)
         sheets = {
-            name: self._trace(sheet_bench(scene, name))
+            name: self._trace(sheet_alone(scene, name))
             for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
         }
         seen = [
@@ -201,8 +201,8 @@ class _TracedModel:
         if not result.is_complete:
             raise KeyboardInterrupt
         self.traced += 1
-        if self.told is not None:
-            self.told(self.traced)
+        if self.progress is not None:
+            self.progress(self.traced)
         return result
 
 
@@ -252,27 +252,27 @@ def sheet_intensity(result: Result, angle_deg: float) -> tuple[float, float]:
 
 def _warnings(fitted: Sequence[Fitted], found: Likelihood) -> list[str]:
     """Return what the readings cannot say, and whether the scene explains them at all."""
-    told = []
+    remarks = []
     for number in fitted:
         if number.low is None and number.high is None:
-            told.append(f"the readings say nothing about {number.path} within its range")
+            remarks.append(f"the readings say nothing about {number.path} within its range")
         elif number.low is None or number.high is None:
             side = "below" if number.low is None else "above"
-            told.append(f"{number.path}: the readings set no limit {side} within its range")
+            remarks.append(f"{number.path}: the readings set no limit {side} within its range")
     correlation = found.correlation
     for j in range(len(fitted)):
         for k in range(j):
             if abs(correlation[j, k]) > TOLD_APART_BELOW:
                 way = "lowered" if correlation[j, k] < 0.0 else "raised"
-                told.append(
+                remarks.append(
                     f"the readings cannot tell {fitted[k].path} from {fitted[j].path}: one lowered "
                     f"looks like the other {way} (correlation {correlation[j, k]:+.2f}); fix one, "
                     "or add readings that only one of them changes"
                 )
     if found.chance < BAD_FIT_BELOW:
-        told.append(
+        remarks.append(
             f"the scene does not explain the readings (chi-squared {found.chi_squared:.0f} for "
             f"{found.degrees} degrees of freedom): something else differs, or uncertainties are "
             "too small; the limits are then too narrow"
         )
-    return told
+    return remarks

@@ -1,4 +1,4 @@
-"""The bench on which a sheet is measured alone: a narrow beam straight through it."""
+"""A sheet measured alone: a narrow beam straight through it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ BEAM_POWER = 4500.0
 SIDE_MM = 400.0
 
 
-def sheet_bench(scene: Scene, name: str) -> Scene:
+def sheet_alone(scene: Scene, name: str) -> Scene:
     """Return a scene in which a narrow beam meets a sheet of another scene, whole and alone.
 
     What leaves the sheet at all but grazing angles meets a panel close behind, which counts it by
