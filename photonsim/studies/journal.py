@@ -107,7 +107,7 @@ class Journal:
             if made_by != version:
                 raise ResultError(
                     f"{folder}: holds a study made by photonsim {made_by}, which "
-                    f" {version} does not go on with; give another folder to keep both, or "
+                    f"{version} does not go on with; give another folder to keep both, or "
                     "add --fresh to begin anew"
                 )
             if found:

@@ -35,7 +35,7 @@ def test_table_of_a_design_is_in_its_own_unit(lamps):
     label, result, paths = lamps[0]
     rows = dict(tables_of(design(label, result, paths, "one"))[0].rows)
     share = 100.0 * result.tallies.batches["collected"].sum() / result.photons
-    cell = next(cell for head, cell in rows.items() if head.startswith("collected, of all"))
+    cell = next(cell for head, cell in rows.items() if head.startswith("collected fraction"))
     assert number(cell) == pytest.approx(share, rel=0.02)
     assert cell.endswith("%")
 
