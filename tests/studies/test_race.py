@@ -55,18 +55,15 @@ def test_designs_that_are_alike_enough_end_the_race() -> None:
     assert traced < 1 << 18
 
 
-DEFINITION = {"kind": "race", "program_version": "0.4.0"}
-
-
 def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
     scenes = [with_numbers(BARS, {"train.film.z_mm": z}) for z in (12.0, 12.3)]
     rule = RaceRule("near_axis_fraction", 1 << 17)
     whole, _ = run_race(scenes, rule, seed=5)
-    with Journal(tmp_path, DEFINITION) as first:
+    with Journal(tmp_path, {"kind": "race", "program_version": "1"}) as first:
         run_race(scenes, RaceRule("near_axis_fraction", 1 << 17), seed=5, journal=first)
     lines = (tmp_path / "points.jsonl").read_text().splitlines(keepends=True)
     (tmp_path / "points.jsonl").write_text("".join(lines[:1]))
-    with Journal(tmp_path, DEFINITION) as second:
+    with Journal(tmp_path, {"kind": "race", "program_version": "1"}) as second:
         again, _ = run_race(scenes, rule, seed=5, journal=second)
     assert table_of(again, "", "").as_csv() == table_of(whole, "", "").as_csv()
 
