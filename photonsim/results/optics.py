@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from photonsim.scene import Scene
+from photonsim.scene import IdealLens, Scene
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ def optics_of(scene: Scene) -> Optics:
     panel = scene.panel
     factor = panel.transmittance
     for part in scene.train.values():
-        if part.kind == "ideal_lens" and part.z_mm > panel.z_mm:
+        if isinstance(part, IdealLens) and part.z_mm > panel.z_mm:
             factor *= part.transmittance
     return Optics(
         flux_lm=scene.flux_lm,
