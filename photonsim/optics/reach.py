@@ -26,8 +26,8 @@ from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
 
-# The outermost share of the panel's width and height that an eye takes for its edge.
-RIM = 0.025
+# The outermost share of the panel's width and height that is its edge: results.merit.EDGE_STRIPS.
+RIM = 1.0 / 32.0
 POINTS, EDGE_POINTS = 192, 96
 # A whole prism film turns back about half of what comes straight (common practice).
 FILM_RETURNS = 0.5

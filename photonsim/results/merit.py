@@ -78,6 +78,8 @@ def thirteen_deviations(s: Sums, optics: Optics, light: int = COLLECTED) -> Real
 def rim_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     """Return [k, 8] the light of the picture's rim over its mean: four edges, four corners.
 
+    In order: left (low x), right, bottom (low y), top; the corners row by row from the lowest.
+
     An edge is the outermost 32nd of width or height, from end to end; a corner is a cell, a ninth
     of each. A dark band as wide as the strip, 3 mm of 95, is seen from the seats at a glance, yet
     takes a quarter of the light from a cell and none from the nine points; narrower strips would
