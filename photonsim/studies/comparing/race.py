@@ -29,7 +29,7 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
-from photonsim.results.merit import NEAR_AXIS_DEG
+from photonsim.results.sums import of_each
 from photonsim.scene import Scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.sequential import (
@@ -45,15 +45,9 @@ from photonsim.version import __version__
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
-# Shares of all photons have no bias and nearly normal errors from the first look on. The others,
-# least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell, 10 % of
-# noise.
-COUNTED = {
-    "collected_lm": lambda batches: batches["collected"],
-    "collected_fraction": lambda batches: batches["collected"],
-    "incident_fraction": lambda batches: batches["incident"],
-    "near_axis_fraction": lambda batches: batches["polar"][:, 0, :NEAR_AXIS_DEG].sum(axis=1),
-}
+# Figures in proportion to a count have no bias and nearly normal errors from the first look on.
+# The others, least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell,
+# 10 % of noise.
 FEWEST_COLLECTED = 8_100
 # Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8
 # errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
@@ -184,10 +178,10 @@ def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Rec
 
 def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
-    if figure in COUNTED:
-        count = COUNTED[figure]
-        changed = np.abs(count(one.tallies.batches) - count(other.tallies.batches)).sum()
-        return bool(changed >= FEWEST_CHANGED)
+    counted = FIGURES[figure].counted
+    if counted is not None:
+        ours, theirs = (counted(of_each(result.tallies)) for result in (one, other))
+        return bool(np.abs(ours - theirs).sum() >= FEWEST_CHANGED)
     fewest = min(int(result.tallies.batches["collected"].sum()) for result in (one, other))
     return fewest >= FEWEST_COLLECTED
 
