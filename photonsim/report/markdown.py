@@ -29,8 +29,7 @@ def _block(block: Block, folder: str) -> str:
     if isinstance(block, Bullets):
         return "\n".join(f"- {markdown_line(item)}" for item in block.items)
     if isinstance(block, Table):
-        left = frozenset(range(len(block.heads))) - block.numbers
-        return markdown_table([block.heads, *block.rows], left)
+        return markdown_table([block.heads, *block.rows], block.left)
     if isinstance(block, Picture):
         words, caption = markdown(block.alternative), markdown(block.caption)
         return f"![{words}]({folder}/{block.name}.{block.form})\n\n*{caption}*"
