@@ -140,6 +140,18 @@ class Emitter(SceneModel):
         return self.width_mm or 0.0, self.height_mm or 0.0
 
     @property
+    def face_mm2(self) -> float:
+        """Area of one emitter's face in mm²."""
+        width, height = self.size_mm
+        return math.pi * 0.25 * width**2 if self.shape == "disc" else width * height
+
+    @property
+    def pitches_mm(self) -> dict[str, float]:
+        """The pitch in millimetres along each axis on which there is more than one emitter."""
+        axes = {"x": (self.columns, self.pitch_x_mm), "y": (self.rows, self.pitch_y_mm)}
+        return {axis: pitch for axis, (count, pitch) in axes.items() if count > 1 and pitch}
+
+    @property
     def count(self) -> int:
         """How many emitters the group has."""
         return self.columns * self.rows
