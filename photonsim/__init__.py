@@ -18,17 +18,6 @@ if TYPE_CHECKING:
     from photonsim.results import Result, ResultError, load_result
     from photonsim.scene import Scene, SceneError, load_scene
 
-__all__ = [
-    "Result",
-    "ResultError",
-    "Scene",
-    "SceneError",
-    "__version__",
-    "load_result",
-    "load_scene",
-    "trace",
-]
-
 _ROOMS = {
     "trace": "engine",
     "Result": "results",
@@ -38,6 +27,7 @@ _ROOMS = {
     "SceneError": "scene",
     "load_scene": "scene",
 }
+__all__ = ["__version__", *_ROOMS]
 
 
 def __getattr__(name: str) -> Any:

@@ -17,7 +17,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 PLAIN = {"codes", "tallies"}
 FOR_ALL = "arrays"
 ARROWS: dict[str, set[str]] = {
-    "scene": set(),
+    "scene": {"codes"},
     "kernel": set(),
     "words": {"scene"},
     "program": {"scene", "codes"},

@@ -9,11 +9,11 @@ import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.kernel import codes
+from photonsim.kernel.tallies import CELLS
 from photonsim.program import emission
-from photonsim.program.landing import screen_arrays
+from photonsim.program.landing import land_on_screen
 from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
-from photonsim.program.rays import Layers
 from photonsim.program.traits import traits_of
 from photonsim.scene import (
     ApertureStop,
@@ -53,22 +53,11 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         ]
         for name, group in scene.emitters.items()
     ]
+    flux = [group.flux_lm * group.count for group in scene.emitters.values()]
     panel, stop = scene.panel, scene.stop
-    optics = Layers(
-        kind=np.array([layer.kind for layer in layers], dtype=np.int64),
-        z=np.array([layer.z_mm for layer in layers]),
-        real=stack.real,
-        whole=stack.whole,
-        indices=stack.index,
-        indices_below=stack.index_below,
-        tables=np.array(stack.tables or [0.0]),
-        panel_layer=_number_of(layers, scene.panel_name),
-        stop_layer=_number_of(layers, scene.stop_name),
-    )
-    screen, spot_per_mm = screen_arrays(scene, optics)
     program = Program(
-        layer_kind=optics.kind,
-        layer_z=optics.z,
+        layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
+        layer_z=np.array([layer.z_mm for layer in layers]),
         layer_half_x=stack.half_x,
         layer_half_y=stack.half_y,
         layer_real=stack.real,
@@ -77,22 +66,23 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         layer_index_below=stack.index_below,
         gap_side=np.array(gap_sides(scene, layers), dtype=np.int64),
         walls=_walls(scene),
-        emitter_shares=_emitter_shares(scene),
+        emitter_shares=_cumulative([value / sum(flux) for value in flux]),
         emitter_real=np.array([_emitter_real(group) for group in scene.emitters.values()]),
         emitter_whole=np.array(emitter_whole, dtype=np.int64),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
-        tables=optics.tables,
+        tables=np.array(stack.tables or [0.0]),
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,
-        screen=screen,
-        spot_per_mm=spot_per_mm,
+        screen=np.zeros(codes.SCREEN_ENTRIES),
+        spot_per_mm=np.zeros(CELLS * CELLS),
         colour_of=np.searchsorted(
             [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
         ).astype(np.int64),
         traits=0,
     )
+    program = land_on_screen(scene, program)
     return program._replace(traits=traits_of(program))
 
 
@@ -178,13 +168,16 @@ class _Stack:
         self.whole[number, codes.CUT_COUNT] = len(edges)
         self.edges += edges
 
+    def _tabled(self, number: int, table: Sequence[float], first: int, count: int) -> None:
+        """Add a table; its place and its length go into the columns `first` and `count`."""
+        self.whole[number, first], self.whole[number, count] = len(self.tables), len(table)
+        self.tables += table
+
     def _lobe(self, number: int, lobe: scatter.Lobe, sigma: int, direct: int) -> None:
         self.real[number, sigma], self.real[number, direct] = lobe
         if lobe.sigma > 0.0 and lobe.direct < 1.0:
             table = scatter.returned_squared_radii(lobe.sigma)
-            self.whole[number, codes.TABLE_FIRST] = len(self.tables)
-            self.whole[number, codes.TABLE_COUNT] = len(table)
-            self.tables += table.tolist()
+            self._tabled(number, table.tolist(), codes.TABLE_FIRST, codes.TABLE_COUNT)
 
     def _diffuser(self, number: int, part: Diffuser) -> None:
         lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
@@ -214,9 +207,7 @@ class _Stack:
                 part.relative_transmittance.angle_deg,
                 part.relative_transmittance.relative,
             )
-            self.whole[number, codes.ANGLE_FIRST] = len(self.tables)
-            self.whole[number, codes.ANGLE_COUNT] = len(table)
-            self.tables += table.tolist()
+            self._tabled(number, table.tolist(), codes.ANGLE_FIRST, codes.ANGLE_COUNT)
 
     def _ideal_lens(self, number: int, part: IdealLens) -> None:
         real = self.real[number]
@@ -254,9 +245,8 @@ class _Stack:
         real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
         real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
         real[codes.GROOVES_BLACK] = part.groove_walls == "black"
-        self.whole[number, codes.TABLE_FIRST] = len(self.tables)
-        self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
-        self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
+        facets = [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
+        self._tabled(number, facets, codes.TABLE_FIRST, codes.TABLE_COUNT)
 
     def _aperture_stop(self, number: int, part: ApertureStop) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
@@ -296,11 +286,6 @@ def _emitter_real(group: Emitter) -> list[float]:
         1.0 / pitch_x if group.columns > 1 else 0.0,
         1.0 / pitch_y if group.rows > 1 else 0.0,
     ]
-
-
-def _emitter_shares(scene: Scene) -> Reals:
-    flux = [group.flux_lm * group.count for group in scene.emitters.values()]
-    return _cumulative([value / sum(flux) for value in flux])
 
 
 def _cumulative(shares: Sequence[float]) -> Reals:

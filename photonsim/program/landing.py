@@ -11,7 +11,8 @@ import numpy as np
 from photonsim.arrays import Flags, Reals
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS, SPOT_BINS
-from photonsim.program.rays import Bundle, Layers, leave_panel, trace_up
+from photonsim.program.program import Program
+from photonsim.program.rays import Bundle, leave_panel, trace_up
 from photonsim.scene import Scene, follow
 
 # Terms of 1, p**2, p**4, p**6: a lens with a few per cent of distortion is followed to 1e-4 pixels.
@@ -22,27 +23,23 @@ ACROSS_STOP = 9
 ROOM = 1.1
 
 
-def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
-    """Return (entries, bins per mm): Program.screen and Program.spot_per_mm [CELLS * CELLS].
-
-    Without a screen all entries are 0, and entry SCREEN_ON says so.
-    """
-    entries = np.zeros(codes.SCREEN_ENTRIES)
-    per_mm = np.zeros(CELLS * CELLS)
+def land_on_screen(scene: Scene, program: Program) -> Program:
+    """Return the program with `screen` and `spot_per_mm` filled in, if there is a screen."""
     projection = scene.projection
     if projection is None:
-        return entries, per_mm
+        return program
+    entries = np.zeros(codes.SCREEN_ENTRIES)
     entries[codes.SCREEN_ON] = 1.0
     entries[codes.SCREEN_Z] = projection.screen_mm
     entries[codes.SCREEN_PER_MAGNIFICATION] = 1.0 / projection.magnification
     entries[codes.SCREEN_THROW] = projection.throw_mm / projection.magnification
-    aim = _Aim(scene, layers)
+    aim = _Aim(scene, program)
     panel = scene.panel
     corner = 0.5 * np.hypot(panel.active_width_mm, panel.active_height_mm)
     radii = np.linspace(corner / RADII, corner, RADII)
     points = np.column_stack([radii, np.zeros(RADII)])
     # The middle one of the wavelengths is the one that others are compared with.
-    middle = layers.indices.shape[1] // 2
+    middle = program.layer_index.shape[1] // 2
     rays, missed = aim.at(points, np.zeros((RADII, 2)), middle)
     good = ~missed
     for first, found in (
@@ -50,8 +47,8 @@ def screen_arrays(scene: Scene, layers: Layers) -> tuple[Reals, Reals]:
         (codes.SCREEN_SLOPE, rays.slopes[:, 0] * entries[codes.SCREEN_THROW]),
     ):
         entries[first : first + TERMS] = _even_terms(radii[good], found[good])
-    per_mm[:] = 0.5 * SPOT_BINS / _strays(scene, layers, aim, entries)
-    return entries, per_mm
+    spot_per_mm = 0.5 * SPOT_BINS / _strays(scene, program, aim, entries)
+    return program._replace(screen=entries, spot_per_mm=spot_per_mm)
 
 
 def chief_mm(entries: Reals, points: Reals, first: int) -> Reals:
@@ -73,7 +70,7 @@ def _even_terms(radii: Reals, found: Reals) -> Reals:
     return terms
 
 
-def _strays(scene: Scene, layers: Layers, aim: _Aim, entries: Reals) -> Reals:
+def _strays(scene: Scene, program: Program, aim: _Aim, entries: Reals) -> Reals:
     """Return, for each cell, how far light may stray from its chief ray, in mm, [CELLS**2].
 
     Measured on the panel's scale, over the whole of the stop's hole and all wavelengths, at points
@@ -86,7 +83,7 @@ def _strays(scene: Scene, layers: Layers, aim: _Aim, entries: Reals) -> Reals:
     points = np.column_stack([np.repeat(radii, len(holes)), np.zeros(RADII * len(holes))])
     chief = chief_mm(entries, points, codes.SCREEN_PLACE)
     farthest = np.zeros(RADII)
-    for wavelength in range(layers.indices.shape[1]):
+    for wavelength in range(program.layer_index.shape[1]):
         rays, missed = aim.at(points, np.tile(holes, (RADII, 1)), wavelength)
         landed = rays.at(entries[codes.SCREEN_Z]) * entries[codes.SCREEN_PER_MAGNIFICATION]
         off = np.linalg.norm(landed - chief, axis=1)
@@ -121,8 +118,8 @@ def _disc(across: int) -> Reals:
 class _Aim:
     """Finds the rays from panel points that cross the stop at given places."""
 
-    def __init__(self, scene: Scene, layers: Layers) -> None:
-        self.layers = layers
+    def __init__(self, scene: Scene, program: Program) -> None:
+        self.program = program
         panel_z, stop_z = scene.panel.z_mm, scene.stop.z_mm
         bends = [bend for bend in scene.bends() if panel_z <= bend.z_mm <= stop_z]
         self.a, _ = follow(1.0, 0.0, panel_z, stop_z, bends)
@@ -136,12 +133,12 @@ class _Aim:
         """
         slopes = (wanted - self.a * points) / self.b
         for _ in range(12):
-            start = leave_panel(self.layers, points, slopes)
-            _, found = trace_up(self.layers, start, wavelength, rims=False)
+            start = leave_panel(self.program, points, slopes)
+            _, found = trace_up(self.program, start, wavelength, rims=False)
             miss = np.nan_to_num(wanted - found)
             if np.abs(miss).max() < 1e-6:
                 break
             slopes = slopes + miss / self.b
-        rays, found = trace_up(self.layers, leave_panel(self.layers, points, slopes), wavelength)
+        rays, found = trace_up(self.program, leave_panel(self.program, points, slopes), wavelength)
         missed = ~rays.alive | ~(np.linalg.norm(found - wanted, axis=1) < 1e-3)
         return rays, missed

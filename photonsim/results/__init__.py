@@ -9,25 +9,3 @@ from photonsim.results.registry import FIGURES, Figure, Shown, shown_in
 from photonsim.results.result import FateCount, Result, load_result
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import LightPath, Run
-
-__all__ = [
-    "FIGURES",
-    "MAPS",
-    "Estimate",
-    "FateCount",
-    "Figure",
-    "LightPath",
-    "Result",
-    "ResultError",
-    "Run",
-    "ScreenView",
-    "Shown",
-    "Tallies",
-    "figure_named",
-    "load_result",
-    "photons_there",
-    "refuse_foreign",
-    "screen_of",
-    "shown_in",
-    "sole_writer",
-]

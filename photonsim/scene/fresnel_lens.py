@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import ClassVar, Literal
 
 from pydantic import Field
 
 from photonsim.scene.glass import LINE_D, GlassPart
-from photonsim.scene.ideal_lens import SHORTEST_FOCAL_MM
+from photonsim.scene.ideal_lens import focal_mistakes
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.quantities import Height, Length, Position
 
@@ -62,13 +63,10 @@ class FresnelLens(GlassPart):
         default=2.0, description="the thickness of the sheet in millimetres"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """A focal length too short to be one."""
-        found = super().contradictions()
-        if abs(self.focal_mm) < SHORTEST_FOCAL_MM:
-            problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
-            found.append(Mistake("focal_mm", problem, self.focal_mm))
-        return found
+        yield from super().contradictions()
+        yield from focal_mistakes(self.focal_mm)
 
     def facet_tangent(self, radius_mm: float) -> float:
         """Return the tangent of the facet's tilt against the sheet at a radius in mm.

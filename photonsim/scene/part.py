@@ -1,6 +1,6 @@
 """What every part of the optical train has in common."""
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field
 
@@ -15,6 +15,11 @@ class Part(SceneModel):
     words: ClassVar[str]
     # The keys that hold the outer width and height, for the outline and for messages about it.
     outline_keys: ClassVar[tuple[str, str]]
+    if TYPE_CHECKING:
+        # A field of each model, which allows its own name alone; scene/train.py tells them by it.
+        @property
+        def kind(self) -> str:
+            """The name of the kind of part, as in kernel/codes.py."""
 
     z_mm: Length = Field(description="the height of the part above the base in millimetres")
     thickness_mm: Height = Field(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, ClassVar, Self
 
 from pydantic import Field, PrivateAttr
@@ -133,7 +133,7 @@ class Scene(SceneModel):
         last = max(part.end_mm for part in self.train.values())
         return projection_of(self.bends(), self.panel, self.stop.z_mm, last, self.screen)
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Everything that is wrong between the tables of the scene."""
         found = cross_check(
             Draft(
@@ -144,12 +144,10 @@ class Scene(SceneModel):
                 kinds={name: part.kind for name, part in self.train.items()},
             )
         )
-        if found or self.screen is None or self.projection is not None:
-            return found
-        return [
-            Mistake(
+        yield from found
+        if not found and self.screen is not None and self.projection is None:
+            yield Mistake(
                 "screen",
                 "the lenses behind the panel bring no picture to a screen beyond the train",
                 advice="give distance_mm; photonsim check then says how far to move the objective",
             )
-        ]

@@ -182,13 +182,13 @@ def _derived(scene: Scene, keys: Keys, path: str) -> float | int:
     strips = _strips_of(scene, keys, path)
     if keys[-1] == GAP:
         return float(strips.pitch_mm - strips.width_mm)
-    extent = _extent_across(scene, keys)
+    extent = _extent_across(scene, keys, strips)
     return len(strips.intervals_mm(-0.5 * extent, 0.5 * extent))
 
 
-def _extent_across(scene: Scene, keys: Keys) -> float:
+def _extent_across(scene: Scene, keys: Keys, strips: Any) -> float:
     width, height = scene.part_size_mm(str(keys[1]))
-    return width if scene.train[str(keys[1])].strips.across == "x" else height  # type: ignore[union-attr]
+    return float(width if strips.across == "x" else height)
 
 
 def _typed(scene: Scene, path: str, value: float) -> float | int:
@@ -224,7 +224,7 @@ def _put_count(tables: Any, scene: Scene, keys: Keys, count: float | int) -> Non
     if count < 1:
         raise SceneError([Mistake(".".join(map(str, keys)), "must be at least 1", count)], "values")
     strips = _strips_of(scene, keys, ".".join(map(str, keys)))
-    pitch = _extent_across(scene, keys) / count
+    pitch = _extent_across(scene, keys, strips) / count
     _put(tables, (*keys[:-1], "pitch_mm"), float(f"{pitch:.9g}"))
     _put(
         tables, (*keys[:-1], "width_mm"), float(f"{pitch * strips.width_mm / strips.pitch_mm:.9g}")

@@ -94,12 +94,7 @@ def step_of(scene: Scene, seed: int, threads: int | None) -> Callable[[int, Resu
 
 def record_of(result: Result) -> Record:
     """Return all figures of merit of a result with their errors, as plain values."""
-    figures = {}
-    for name in FIGURES:
-        estimate = result.estimate(name)
-        # JSON has no nan; null stands for it.
-        parts = (estimate.value, estimate.error, estimate.degrees)
-        figures[name] = [part if math.isfinite(part) else None for part in parts]
+    figures = {name: as_plain(result.estimate(name)) for name in FIGURES}
     return {"figures": figures, "photons": result.photons, "given_up": given_up(result)}
 
 
@@ -115,12 +110,22 @@ def estimate_in(record: Record, name: str) -> Estimate:
             f"{FIGURES[name].words} ({name}): the study's folder holds designs that were traced "
             "before there was this figure; leave it out, or add --fresh to trace them again"
         )
-    value, error, degrees = record["figures"][name]
-    return Estimate(
-        math.nan if value is None else value,
-        math.nan if error is None else error,
-        math.inf if degrees is None else degrees,
+    return from_plain(record["figures"][name])
+
+
+def as_plain(estimate: Estimate) -> list[float | None]:
+    """Return value, error and degrees as JSON can hold them: null stands for nan and infinity."""
+    parts = (estimate.value, estimate.error, estimate.degrees)
+    return [part if math.isfinite(part) else None for part in parts]
+
+
+def from_plain(parts: Sequence[float | None], systematic: float = 0.0) -> Estimate:
+    """Return the estimate that `as_plain` made plain."""
+    unknown = (math.nan, math.nan, math.inf)
+    value, error, degrees = (
+        instead if part is None else part for part, instead in zip(parts, unknown, strict=True)
     )
+    return Estimate(value, error, degrees, systematic)
 
 
 def remark_on(record: Record) -> str:
@@ -189,18 +194,22 @@ def columns_of(
         )
         for path in paths
     ]
-    for name in figures:
-        figure = FIGURES[name]
-        estimates = [estimate_in(record, name) for record in records]
-        values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
-        errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
-        columns.append(Column(name, figure.words, figure.unit, FIGURE, values, errors))
+    columns += [figure_column(name, records) for name in figures]
     photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
     remarks = [remark_on(record) for record in records]
     if any(remarks):
         columns.append(Column("remark", "remark", "", FACT, np.array(remarks, dtype=str)))
     return tuple(columns)
+
+
+def figure_column(name: str, records: Sequence[Record]) -> Column:
+    """Return a figure of records with its errors, in the unit that tables print."""
+    figure = FIGURES[name]
+    estimates = [estimate_in(record, name) for record in records]
+    values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
+    errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
+    return Column(name, figure.words, figure.unit, FIGURE, values, errors)
 
 
 def path_label(path: str, paths: Sequence[str]) -> str:

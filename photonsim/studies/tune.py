@@ -30,9 +30,11 @@ from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
     Point,
     Setting,
+    as_plain,
     columns_of,
     estimate_in,
     figures_asked,
+    from_plain,
     measure_all,
     record_of,
     step_of,
@@ -146,7 +148,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
         points[outcome.running[0]],
         kept["winner"],
         kept["start"],
-        {name: Estimate(*(_real(part) for part in parts)) for name, parts in kept["gains"].items()},
+        {name: from_plain(parts) for name, parts in kept["gains"].items()},
         # Fresh figures scatter about the limit: two errors beyond it are no longer luck.
         all(limit.violation(kept["winner"], -2.0) <= 0.0 for limit in search.limits),
     )
@@ -156,11 +158,10 @@ def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int)
     seed = setting.seed + 2
     winner: Result = step_of(scene, seed, setting.threads)(photons, None)
     start: Result = step_of(setting.scene, seed, setting.threads)(photons, None)
-    gains = {}
-    for name in figures_asked(setting, search.figures, ()):
-        gain = difference(winner, start, name)
-        parts = (gain.value, gain.error, gain.degrees)
-        gains[name] = [part if math.isfinite(part) else None for part in parts]
+    gains = {
+        name: as_plain(difference(winner, start, name))
+        for name in figures_asked(setting, search.figures, ())
+    }
     return {"winner": record_of(winner), "start": record_of(start), "gains": gains}
 
 
@@ -208,7 +209,3 @@ def missed(record: Record, search: Search) -> str:
         return "can't be built"
     parts = zip(search.limits, violations(record, search.limits)[1:], strict=True)
     return ", ".join(f"misses {limit.words()}" for limit, short in parts if short > 0.0)
-
-
-def _real(part: float | None) -> float:
-    return math.nan if part is None else part

@@ -89,13 +89,8 @@ def _emitter_row(name: str, group: Emitter) -> Row:
         beam = f"cos^{number(group.exponent)}"
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
     words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
-    pitches = [
-        number(pitch, 4)
-        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
-        if count > 1 and pitch
-    ]
-    if pitches:
-        words += f", pitch {' × '.join(pitches)} mm"
+    if pitches := group.pitches_mm.values():
+        words += f", pitch {' × '.join(number(pitch, 4) for pitch in pitches)} mm"
     return number(group.z_mm, 5), name, what, size, words
 
 

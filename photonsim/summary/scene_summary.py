@@ -208,11 +208,7 @@ def _measured(group: Emitter, table: IntensityTable) -> str:
 
 
 def _spacing(group: Emitter, distance: float, where: str) -> str:
-    pitches = [
-        pitch
-        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
-        if count > 1 and pitch
-    ]
+    pitches = list(group.pitches_mm.values())
     ratios = " and ".join(number(pitch / distance, 2) for pitch in pitches)
     flattest = flattest_pitch(distance, group.exponent)
     words = (

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from photonsim.optics.facts import Facts, diffusers_before_panel, lenses_of
+from photonsim.optics.facts import Facts, diffusers_before_panel
+from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Scene
 from photonsim.scene.mistakes import join_path
@@ -27,7 +28,7 @@ BESIDE_STOP = 0.1
 def imaging_warnings(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
     """Every warning about panel, lenses and stop."""
     yield from _panel(scene)
-    for name, lens in lenses_of(scene).items():
+    for name, lens in thin_lenses(scene).items():
         yield from _speed(name, lens)
     yield from _field_lens(scene, facts)
     yield from _condenser_rim(scene, facts)
@@ -70,7 +71,7 @@ def _field_lens(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
     """The field lens should bring parallel light, or that of the lamp, to the stop."""
     if facts.field_lens is None:
         return
-    lens = lenses_of(scene)[facts.field_lens]
+    lens = thin_lenses(scene)[facts.field_lens]
     distance = scene.stop.z_mm - lens.z_mm
     crossings = (facts.parallel_mm, facts.lamp_image_mm)
     if min(abs(z - scene.stop.z_mm) for z in crossings) <= FIELD_LENS_SLACK * distance:
@@ -95,7 +96,7 @@ def _crossing(z_mm: float, lens_mm: float) -> str:
 def _condenser_rim(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
     """Whether the last lens before the panel is wide enough for the light of the corners."""
     panel = scene.panel
-    before = {n: lens for n, lens in lenses_of(scene).items() if lens.z_mm < panel.z_mm}
+    before = {n: lens for n, lens in thin_lenses(scene).items() if lens.z_mm < panel.z_mm}
     if not before or facts.view is None:
         return
     name, lens = list(before.items())[-1]
@@ -125,7 +126,7 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
         return
     reach = BESIDE_STOP * (stop.z_mm - scene.panel.z_mm)
     for name, share in facts.acceptance.cut_by.items():
-        lens = lenses_of(scene)[name]
+        lens = thin_lenses(scene)[name]
         if stop.z_mm - lens.z_mm < reach and lens.diameter_mm < stop.diameter_mm:
             yield SceneWarning(
                 f"{path}.diameter_mm",

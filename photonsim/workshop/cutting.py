@@ -62,7 +62,8 @@ def _base(scene: Scene, border: float) -> Piece:
     notes: list[Note] = []
     for name, group in scene.emitters.items():
         lines += _footprints(group)
-        circles += _places(group)
+        if group.shape == "disc":
+            circles += [Circle("mark", each, group.size_mm[0]) for each in group.centres_mm()]
         circles += _wire_holes(scene, group)
         low, high = min(group.rows_mm()), max(group.rows_mm())
         above = high + 0.5 * group.size_mm[1] + 4.0
@@ -96,23 +97,10 @@ def _footprints(group: Emitter) -> list[Line]:
     return lines
 
 
-def _places(group: Emitter) -> list[Circle]:
-    if group.shape != "disc":
-        return []
-    return [Circle("mark", centre, group.size_mm[0]) for centre in group.centres_mm()]
-
-
 def _array_words(group: Emitter) -> str:
     width, height = group.size_mm
     size = f"Ø {width:g} mm" if group.shape == "disc" else f"{width:g} × {height:g} mm"
-    pitches = [
-        f"{pitch:g} mm along {axis}"
-        for axis, count, pitch in (
-            ("x", group.columns, group.pitch_x_mm),
-            ("y", group.rows, group.pitch_y_mm),
-        )
-        if count > 1
-    ]
+    pitches = [f"{pitch:g} mm along {axis}" for axis, pitch in group.pitches_mm.items()]
     return f"{group.count} of {size}" + (f", every {' and '.join(pitches)}" if pitches else "")
 
 

@@ -49,15 +49,7 @@ def areas_by_material(plan: CuttingPlan) -> dict[str, float]:
 def parts_rows(plan: CuttingPlan) -> list[tuple[str, ...]]:
     """Return the parts list as text cells, without its headings."""
     return [
-        (
-            str(line.number),
-            line.name,
-            line.material,
-            str(line.copies),
-            f"{line.width_mm:.1f}",
-            f"{line.height_mm:.1f}",
-            f"{line.area_cm2:.1f}",
-        )
+        tuple(f"{cell:.1f}" if isinstance(cell, float) else str(cell) for cell in line)
         for line in parts_list(plan)
     ]
 

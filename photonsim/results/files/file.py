@@ -160,22 +160,15 @@ def _write(file: h5py.File, result: Traced) -> None:
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
     # At the root, where general libraries look for the axes of every group.
-    axes = axes_of(result)
-    for name, (values, unit) in axes.items():
+    for name, (values, unit) in axes_of(result).items():
         scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
-    _store(
-        file,
-        "fates/group",
-        np.array([group.encode() for _, group in result.fate_names]),
-        axes,
-        ("fate",),
-        "",
-    )
-    _store(file, "batches/photons", tallies.batch_sizes(), axes, ("batch",), "photons")
+    groups = np.array([group.encode() for _, group in result.fate_names])
+    _store(file, "fates/group", groups, ("fate",), "")
+    _store(file, "batches/photons", tallies.batch_sizes(), ("batch",), "photons")
     for path, array, names, unit in datasets_of(tallies):
-        _store(file, path, array, axes, names, unit)
+        _store(file, path, array, names, unit)
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
     file.attrs["counts_version"] = tallies.counts_version
@@ -216,15 +209,13 @@ def _read(stored: Stored) -> Traced:
     return traced
 
 
-def _store(
-    file: h5py.File, name: str, array: Any, axes: dict[str, Any], names: tuple[str, ...], unit: str
-) -> None:
+def _store(file: h5py.File, name: str, array: Any, axes: tuple[str, ...], unit: str) -> None:
     # Counts are packed to the bits that they need, chunk by chunk. On a panel of 1920 x 1080 that
     # is smaller than deflated data (28 against 37 MB) and takes a fifth of the time (0.3 of 1.7 s).
     packed = {"scaleoffset": 0} if array.dtype.kind == "i" and array.size else {}
     dataset = file.create_dataset(name, data=array, **packed)
     dataset.attrs["units"] = unit
-    for k, axis in enumerate(names):
+    for k, axis in enumerate(axes):
         dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from photonsim.results import FIGURES
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies.comparing.compare import LEDGER_GROUPS, Comparison, ledger_shares
-from photonsim.words.escaping import csv_text, markdown, markdown_line
+from photonsim.words.escaping import csv_text, markdown_line, markdown_table
 from photonsim.words.text import aligned
 
 
@@ -110,7 +110,4 @@ def _aligned(rows: Sequence[Sequence[str]]) -> str:
 
 
 def _markdown(rows: Sequence[Sequence[str]]) -> str:
-    head, *body = rows
-    rule = ["---:" if k not in (1, len(head) - 1) else "---" for k in range(len(head))]
-    lines = [list(map(markdown, head)), rule, *(list(map(markdown, row)) for row in body)]
-    return "\n".join("| " + " | ".join(line) + " |" for line in lines)
+    return markdown_table(rows, left=(1, len(rows[0]) - 1))

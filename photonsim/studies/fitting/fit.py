@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
-from photonsim.engine import trace
 from photonsim.results import Result, ResultError
 from photonsim.scene import Panel, Scene
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.studies.goals import refuse_twice
 from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
+from photonsim.studies.points import step_of
 from photonsim.workshop.readings import Reading
 
 # Above, the one is as good as told by the other: their limits mean little apart.
@@ -142,8 +142,6 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
     """Return the start values; both ends of every range must make a lamp."""
     if not free:
         raise ResultError("no number of the scene is free: name at least one to fit")
-    if len({number.path for number in free}) < len(free):
-        raise ResultError("a number is freed twice; name each once")
     start = []
     for number in free:
         if is_whole(scene, number.path):
@@ -159,25 +157,19 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
     return start
 
 
+@dataclass
 class _TracedModel:
     """Predicts the readings by tracing the lamp, and each sheet that was measured alone."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        readings: Sequence[Reading],
-        paths: Sequence[str],
-        photons: int,
-        seed: int,
-        threads: int | None,
-        cell_mm: float,
-        progress: Callable[[int], None] | None,
-    ) -> None:
-        self.scene, self.readings, self.paths = scene, readings, paths
-        self.run = {"photons": photons, "seed": seed, "threads": threads}
-        self.cell_mm = cell_mm
-        self.progress = progress
-        self.traced = 0
+    scene: Scene
+    readings: Sequence[Reading]
+    paths: Sequence[str]
+    photons: int
+    seed: int
+    threads: int | None
+    cell_mm: float
+    progress: Callable[[int], None] | None
+    traced: int = 0
 
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
         scene = with_numbers(self.scene, dict(zip(self.paths, values.tolist(), strict=True)))
@@ -197,9 +189,7 @@ class _TracedModel:
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
     def _trace(self, scene: Scene) -> Result:
-        result = trace(scene, **self.run)  # type: ignore[arg-type]
-        if not result.is_complete:
-            raise KeyboardInterrupt
+        result = step_of(scene, self.seed, self.threads)(self.photons, None)
         self.traced += 1
         if self.progress is not None:
             self.progress(self.traced)
