@@ -4,9 +4,10 @@ from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
 from photonsim.results.files.file import photons_there, refuse_foreign, sole_writer
+from photonsim.results.labelled.array import LabelledArray
 from photonsim.results.picture.screen import ScreenView, screen_of
 from photonsim.results.registry import FIGURES, Figure, Shown, shown_in
-from photonsim.results.result import FateCount, Result, load_result
+from photonsim.results.result import FateCount, Result, load_result, scene_of
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import LightPath, Run
 
@@ -16,6 +17,7 @@ __all__ = [
     "Estimate",
     "FateCount",
     "Figure",
+    "LabelledArray",
     "LightPath",
     "Result",
     "ResultError",
@@ -27,6 +29,7 @@ __all__ = [
     "load_result",
     "photons_there",
     "refuse_foreign",
+    "scene_of",
     "screen_of",
     "shown_in",
     "sole_writer",
