@@ -17,6 +17,7 @@ class Estimate:
     `systematic` bounds how far the value may be off, either way, by what is no chance; it is part
     of no error.
 
+    >>> from photonsim import Estimate
     >>> print(Estimate(0.01234, 0.00056))
     0.01234 ± 0.00056
     >>> Estimate(0.01234, 0.00056).text(100, "%")

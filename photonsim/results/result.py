@@ -119,7 +119,7 @@ class Result(Traced):
         >>> import photonsim
         >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e6)
         >>> print(result.estimate("incident fraction").text(100, "%"))
-        34.1 %
+        35.833 ± 0.028 %
         """
         figure = figure_named(name)
         found = measured(figure, self.samples, self.optics).estimate
@@ -249,6 +249,11 @@ def load_result(path: str | PathLike[str]) -> Result:
     """Read a result file.
 
     Raises ResultError with one sentence where it is not a sound one, TypeError for what is no path.
+
+    >>> import photonsim
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, save_to="lamp.h5")
+    >>> photonsim.load_result("lamp.h5").photons
+    100000
     """
     if not isinstance(path, str | PathLike):
         raise TypeError(f"a result file is named by its path, not by {type(path).__name__}")

@@ -58,7 +58,13 @@ def load_scene(path: str | PathLike[str]) -> Scene:
 
 
 def parse_scene(text: str, where: str = "scene") -> Scene:
-    """Read a scene from TOML text alone. Raises SceneError with every mistake found."""
+    """Read a scene from TOML text alone. Raises SceneError with every mistake found.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> photonsim.parse_scene(scene.text) == scene
+    True
+    """
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 
