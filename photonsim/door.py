@@ -52,7 +52,7 @@ def compare(
     designs: Lamps,
     *,
     against: str = "first",
-    figures: Sequence[str] = (),
+    figures: str | Sequence[str] = (),
     photons: Whole | None = None,
     seed: Whole = 1,
     threads: int | None = None,
@@ -77,7 +77,7 @@ def compare(
             if not lamp.is_complete:
                 raise KeyboardInterrupt(lamp.run.stopped_by)
         found.append(Design(label, lamp))
-    return side_by_side(found, against, figures)
+    return side_by_side(found, against, _names(figures))
 
 
 def sweep(
@@ -85,7 +85,7 @@ def sweep(
     values: Mapping[str, Sequence[float]] | Sequence[Mapping[str, float]],
     *,
     designs: Whole | None = None,
-    figures: Sequence[str] = (),
+    figures: str | Sequence[str] = (),
     relative_error: float = 0.01,
     figure: str = "collected_fraction",
     photons: Whole = MOST,
@@ -116,17 +116,18 @@ def sweep(
     if not values:
         raise ResultError("nothing varies; give the values of a number or more")
     if not isinstance(values, Mapping):
-        points = [dict(point) for point in values]
+        points = [{path: _number(path, n) for path, n in point.items()} for point in values]
     elif designs is None:
-        points = grid(values)
+        points = grid({path: _numbers(path, numbers) for path, numbers in values.items()})
     else:
-        limits = {path: (min(numbers), max(numbers)) for path, numbers in values.items()}
+        listed = {path: _numbers(path, numbers) for path, numbers in values.items()}
+        limits = {path: (min(numbers), max(numbers)) for path, numbers in listed.items()}
         count = whole_number("designs", designs, 1, MOST_POINTS)
         points = sample(lamp, limits, count, _seed(seed))
     setting = _setting(lamp, relative_error, figure, photons, seed, ties, threads)
     where = _folder(folder)
     return run_sweep(
-        setting, points, where, figures, fresh=fresh, cluster=cluster, progress=progress
+        setting, points, where, _names(figures), fresh=fresh, cluster=cluster, progress=progress
     )
 
 
@@ -208,7 +209,7 @@ def tune(
     search = Search(
         tuple(goals),
         tuple(_limits(at_least, at_most)),
-        tuple(bounds_of(lamp, [(path, low, high) for path, (low, high) in between.items()])),
+        tuple(bounds_of(lamp, _ranges(between))),
         whole_number("trials", trials, 1, MOST_POINTS),
         whole_number("together", together, 1, MOST_POINTS),
     )
@@ -227,7 +228,7 @@ def tolerance(
     builds: Whole = 200,
     at_least: Mapping[str, float] | None = None,
     at_most: Mapping[str, float] | None = None,
-    figures: Sequence[str] = (),
+    figures: str | Sequence[str] = (),
     relative_error: float = 0.005,
     figure: str = "collected_fraction",
     photons: Whole = MOST,
@@ -254,15 +255,15 @@ def tolerance(
     >>> len(table)
     100
     """
-    tolerances = [Tolerance(path, reach) for path, reach in (within or {}).items()]
-    tolerances += [Tolerance(path, deviation, True) for path, deviation in (about or {}).items()]
+    tolerances = [Tolerance(path, _number(path, far)) for path, far in (within or {}).items()]
+    tolerances += [Tolerance(path, _number(path, far), True) for path, far in (about or {}).items()]
     return tolerance_study(
         _setting(scene_of(scene), relative_error, figure, photons, seed, ties, threads),
         tolerances,
         whole_number("builds", builds, 1, MOST_POINTS),
         _limits(at_least, at_most),
         _folder(folder),
-        figures,
+        _names(figures),
         fresh=fresh,
         cluster=cluster,
         progress=progress,
@@ -301,7 +302,7 @@ def fit(
     return fitted(
         lamp,
         load_readings(readings, lamp) if isinstance(readings, str | PathLike) else readings,
-        [Free(path, low, high) for path, (low, high) in free.items()],
+        [Free(*number) for number in _ranges(free)],
         photons=whole_number("photons", photons, 1, MOST_PHOTONS),
         seed=_seed(seed),
         threads=threads,
@@ -359,8 +360,29 @@ def _setting(
 def _limits(
     at_least: Mapping[str, float] | None, at_most: Mapping[str, float] | None
 ) -> list[Limit]:
-    least = [Limit(name, 1, value) for name, value in (at_least or {}).items()]
-    return least + [Limit(name, -1, value) for name, value in (at_most or {}).items()]
+    least = [Limit(name, 1, _number(name, value)) for name, value in (at_least or {}).items()]
+    most = [Limit(name, -1, _number(name, value)) for name, value in (at_most or {}).items()]
+    return least + most
+
+
+def _number(name: str, given: float) -> float:
+    return _numbers(name, [given])[0]
+
+
+def _numbers(name: str, given: Sequence[float]) -> list[float]:
+    """Return numbers, numpy's also, as plain ones. Raises TypeError for what is none."""
+    try:
+        return [float(number) for number in given]
+    except (TypeError, ValueError):
+        raise TypeError(f"{name}: {given!r} are no numbers; give them as [8, 12, 16]") from None
+
+
+def _ranges(given: Mapping[str, tuple[float, float]]) -> list[tuple[str, float, float]]:
+    """Return (path, low, high) of ranges by path. Raises TypeError for what is none."""
+    for path, ends in given.items():
+        if len(_numbers(path, ends)) != 2:
+            raise TypeError(f"{path}: {ends!r} is no range; give it as (8, 24)")
+    return [(path, float(low), float(high)) for path, (low, high) in given.items()]
 
 
 def _names(given: str | Sequence[str]) -> Sequence[str]:

@@ -94,6 +94,10 @@ def test_html_is_of_our_own_making_alone(result):
     assert "<script>" not in shown and "&lt;script&gt;" in shown
 
 
+def test_the_figures_of_merit_are_listed_by_their_headings():
+    assert repr(photonsim.FIGURES["collected_fraction"]) == "<collected fraction, %>"
+
+
 def test_an_estimate_is_printed_with_its_error():
     assert str(photonsim.Estimate(1.0288, 0.0013)) == "1.0288 ± 0.0013"
 
@@ -166,6 +170,9 @@ def test_a_file_stands_for_its_scene_or_result(tmp_path):
         (lambda: photonsim.Panel(z_mm="a"), photonsim.SceneError, "must be a number"),
         (lambda: photonsim.sweep(FILM, {}), photonsim.ResultError, "nothing varies"),
         (lambda: photonsim.sweep(FILM, {"train.filn": [1]}), photonsim.SceneError, "no such"),
+        (lambda: photonsim.sweep(FILM, {"train.film.z_mm": 8}), TypeError, "no numbers"),
+        (lambda: photonsim.sweep(FILM, [{"train.film.z_mm": "high"}]), TypeError, "no numbers"),
+        (lambda: photonsim.fit(FILM, [], {"train.film.z_mm": (8,)}), TypeError, "no range"),
         (lambda: photonsim.compare([]), photonsim.ResultError, "nothing to compare"),
         (lambda: photonsim.tune(FILM, {}, most="collected"), photonsim.ResultError, "range"),
     ],

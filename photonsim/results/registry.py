@@ -60,6 +60,9 @@ class Figure:
     fewest: int = 0
     rough: bool = False
 
+    def __repr__(self) -> str:
+        return f"<{self.heading}>"
+
     @property
     def heading(self) -> str:
         """The words with the unit, for an axis or a table's head."""
