@@ -11,9 +11,8 @@ from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 from hypothesis import assume
 from hypothesis import strategies as st
-from pydantic import ValidationError
 
-from photonsim.scene import MATERIALS
+from photonsim.scene import MATERIALS, SceneError
 from photonsim.scene.part import Part
 from photonsim.scene.train import PART_CLASSES
 
@@ -218,7 +217,7 @@ def is_part(part: type[Part], plain: Plain) -> bool:
     """Tell whether a model takes these figures."""
     try:
         part(**(plain | {"z_mm": 20.0}))
-    except ValidationError:
+    except SceneError:
         return False
     return True
 

@@ -2,18 +2,30 @@
 
 from __future__ import annotations
 
+from os import PathLike
+
 import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.tally import trace_path
 from photonsim.program import Compiled
-from photonsim.results import LightPath
+from photonsim.results import LightPath, Result, scene_of
 from photonsim.scene import Scene
 
 
-def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> list[LightPath]:
-    """Return the paths of histories first .. first + count - 1."""
-    compiled = Compiled(scene)
+def sample_paths(
+    scene: Scene | Result | str | PathLike[str], count: int, seed: int = 1, first: int = 0
+) -> list[LightPath]:
+    """Return the paths of histories first .. first + count - 1, their points [n, 3] in mm.
+
+    Raises SceneError for a wrong scene.
+
+    >>> import photonsim
+    >>> path = photonsim.sample_paths("scenes/d_split_film.toml", count=1)[0]
+    >>> path.number, path.points.shape[1]
+    (0, 3)
+    """
+    compiled = Compiled(scene_of(scene))
     program = compiled.program
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))

@@ -14,6 +14,7 @@ from typing import Literal
 
 import numpy as np
 
+from photonsim.arrays import Whole
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import Record, why_anew
@@ -26,10 +27,12 @@ from photonsim.results import (
     ResultError,
     load_result,
     refuse_foreign,
+    scene_of,
     sole_writer,
 )
+from photonsim.results.errors import whole_number
 from photonsim.results.files.soundness import LARGEST_SEED
-from photonsim.scene import Scene, validated
+from photonsim.scene import Scene
 from photonsim.words.escaping import visible
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -42,9 +45,9 @@ Resume = Result | Literal["saved"] | None
 
 
 def trace(
-    scene: Scene,
-    photons: int | None = None,
-    seed: int = 1,
+    scene: Scene | Result | str | PathLike[str],
+    photons: Whole | None = None,
+    seed: Whole = 1,
     *,
     relative_error: float | None = None,
     figure: str = "collected_fraction",
@@ -58,7 +61,7 @@ def trace(
     save_every: float = 30.0,
     progress: bool = False,
 ) -> Result:
-    """Trace a scene and return what was counted.
+    """Trace a scene, also given as a file or a result of it, and return what was counted.
 
     The run ends at `photons` histories, when the relative error of `figure` falls to
     `relative_error`, after `seconds`, or once the map of collected light is `fit_to_print` (2,000
@@ -71,13 +74,16 @@ def trace(
     what it has, marked partial, which never takes the place of more photons of the same numbers.
     With `device` "cuda" all GPUs of the machine trace, in `precision` "single" or "double"; they
     follow the same random numbers, but round otherwise, so that a few histories in a million may
-    end elsewhere. Raises ResultError for requests that cannot be met, SceneError for a scene that
-    was changed in memory into a wrong one.
+    end elsewhere. Raises ResultError for requests that cannot be met, SceneError for a wrong scene.
+
+    >>> import photonsim
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, seed=3)
+    >>> result.photons, result.run.stopped_by
+    (100000, 'photon count 100,000')
     """
-    scene = validated(scene)
+    scene = scene_of(scene)
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
-    if not 0 <= seed <= LARGEST_SEED:
-        raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
+    seed = whole_number("seed", seed, 0, LARGEST_SEED)
     compiled = Compiled(scene)
     workers = workers_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)

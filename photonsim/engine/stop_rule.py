@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from photonsim.arrays import Whole
 from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
+from photonsim.results.errors import whole_number
 from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.panel.blocks import is_fit_to_print
 
@@ -30,15 +32,15 @@ class StopRule:
     and seed alone. Raises ResultError for values that make no sense.
     """
 
-    photons: int | None = None
+    photons: Whole | None = None
     relative_error: float | None = None
     seconds: float | None = None
     figure: str = "collected_fraction"
     fit_to_print: bool = False
 
     def __post_init__(self) -> None:
-        if self.photons is not None and not 1 <= self.photons <= MOST_PHOTONS:
-            raise ResultError(f"photons = {self.photons}: must be from 1 to {MOST_PHOTONS:.0e}")
+        if self.photons is not None:
+            whole_number("photons", self.photons, 1, MOST_PHOTONS)
         if self.relative_error is not None and not 0.0 < self.relative_error < 1.0:
             raise ResultError(f"relative error = {self.relative_error}: must be between 0 and 1")
         if self.seconds is not None and not (0.0 < self.seconds < 1e8):
@@ -49,7 +51,7 @@ class StopRule:
     def most_photons(self) -> int:
         """The count at which the run ends whatever else holds."""
         if self.photons is not None:
-            return self.photons
+            return int(self.photons)
         bounded = self.relative_error is not None or self.seconds is not None or self.fit_to_print
         return MOST_PHOTONS if bounded else DEFAULT_PHOTONS
 

@@ -23,6 +23,8 @@ from photonsim.figures.screen.line_contrast import draw_line_contrast
 from photonsim.figures.screen.preview import draw_preview
 from photonsim.figures.screen.stop import draw_stop
 from photonsim.figures.study.comparison import draw_designs
+from photonsim.figures.study.draw import study_figures
+from photonsim.figures.study.residuals import draw_residuals
 from photonsim.results import LightPath, Result
 
 __all__ = [
@@ -38,10 +40,12 @@ __all__ = [
     "draw_orientation",
     "draw_preview",
     "draw_profile",
+    "draw_residuals",
     "draw_side_view",
     "draw_stop",
     "draw_supply",
     "save_figure",
+    "study_figures",
 ]
 
 _OF_RESULT = {

@@ -6,6 +6,7 @@ import textwrap
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from io import BytesIO
 from typing import NamedTuple
 
 import matplotlib
@@ -16,6 +17,8 @@ from photonsim.results.remarks.caveats import caveats
 
 # The text width of an A4 page with 13 mm margins: figures go into a write-up unscaled.
 PAGE_WIDTH_IN = 7.2
+# Some 700 pixels across on a screen.
+SCREEN_DOTS_PER_INCH = 100
 
 # Colours that the colour-blind can tell apart (Okabe and Ito, Color Universal Design, 2008).
 BLACK = "#000000"
@@ -99,9 +102,18 @@ def plain_style() -> Iterator[None]:
         yield
 
 
+class ShownFigure(Figure):
+    """A figure that a notebook shows by itself, whatever it has been told of matplotlib."""
+
+    def _repr_png_(self) -> bytes:
+        buffer = BytesIO()
+        self.savefig(buffer, format="png", dpi=SCREEN_DOTS_PER_INCH)
+        return buffer.getvalue()
+
+
 def new_figure(width_in: float, height_in: float) -> Figure:
     """Return an empty white figure of a size in inches that arranges its axes by itself."""
-    figure = Figure(figsize=(width_in, height_in), layout="constrained", facecolor="white")
+    figure = ShownFigure(figsize=(width_in, height_in), layout="constrained", facecolor="white")
     engine = figure.get_layout_engine()
     if engine is not None:
         engine.set(w_pad=0.06, h_pad=0.06)  # type: ignore[call-arg]

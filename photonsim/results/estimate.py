@@ -14,12 +14,22 @@ class Estimate:
     error that there were too few for the value too, where nan alone says that there is none.
     `systematic` bounds how far the value may be off, either way, by what is no chance; it is part
     of no error.
+
+    >>> from photonsim import Estimate
+    >>> print(Estimate(0.01234, 0.00056))
+    0.01234 ± 0.00056
+    >>> Estimate(0.01234, 0.00056).text(100, "%")
+    '1.234 ± 0.056 %'
     """
 
     value: float
     error: float
     degrees: float = math.inf
     systematic: float = 0.0
+
+    def __str__(self) -> str:
+        """Value ± error."""
+        return self.text()
 
     @property
     def is_withheld(self) -> bool:

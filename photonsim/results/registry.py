@@ -62,6 +62,9 @@ class Figure:
     fewest: int = 0
     rough: bool = False
 
+    def __repr__(self) -> str:
+        return f"<{self.heading}>"
+
     @property
     def scale(self) -> float:
         """What a value is multiplied by for printing in its unit."""

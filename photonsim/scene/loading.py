@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from os import PathLike, fspath
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -29,12 +30,18 @@ _EMITTER: TypeAdapter[Emitter] = TypeAdapter(Emitter)
 _PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
 
 
-def load_scene(path: str | Path) -> Scene:
+def load_scene(path: str | PathLike[str]) -> Scene:
     """Read a scene file, TOML in UTF-8, and the LM-63 files beside it that it names.
 
-    Raises SceneError if one can't be read or has mistakes.
+    Raises SceneError if one can't be read or has mistakes, TypeError for what is no path.
+
+    >>> import photonsim
+    >>> photonsim.load_scene("scenes/d_split_film.toml").train["film"].z_mm
+    14.0
     """
-    where = str(path)
+    if not isinstance(path, str | PathLike):
+        raise TypeError(f"a scene file is named by its path, not by {type(path).__name__}")
+    where = fspath(path)
     text = _decode(_read_bytes(Path(path), where), where)
     if not text.strip():
         raise _file_error(where, "the file is empty")
@@ -51,7 +58,13 @@ def load_scene(path: str | Path) -> Scene:
 
 
 def parse_scene(text: str, where: str = "scene") -> Scene:
-    """Read a scene from TOML text alone. Raises SceneError with every mistake found."""
+    """Read a scene from TOML text alone. Raises SceneError with every mistake found.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> photonsim.parse_scene(scene.text) == scene
+    True
+    """
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 

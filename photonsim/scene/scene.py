@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any, ClassVar, Self
 
@@ -27,9 +28,14 @@ from photonsim.scene.train import TrainPart
 class Scene(SceneModel):
     """A lamp with its optical train, free of contradictions.
 
-    Lengths in millimetres, angles in degrees; z runs from the base towards the screen. Made by
-    hand in Python, a wrong scene raises pydantic's ValidationError; the readers in
-    `photonsim.scene` raise SceneError.
+    Lengths in millimetres, angles in degrees; z runs from the base towards the screen. A wrong one
+    raises SceneError, with every mistake found. Scenes, and what they are made of, stay as they
+    are: `with_numbers` makes others.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> scene.panel.active_width_mm, scene.flux_lm
+    (95.04, 900.0)
     """
 
     unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply"})
@@ -53,6 +59,24 @@ class Scene(SceneModel):
     )
 
     _verbatim: str | None = PrivateAttr(default=None)
+
+    def __repr__(self) -> str:
+        """Tell the lamp in a few lines."""
+        groups = [f"{name} {one.count} × {one.flux_lm:g} lm" for name, one in self.emitters.items()]
+        parts = [f"{name} {part.z_mm:g}" for name, part in self.train.items()]
+        box = (self.housing.width_mm, self.housing.height_mm, self.housing.depth_mm)
+        lines = [f"Scene '{self.title or 'untitled'}'"]
+        for head, told in (
+            ("housing", f"{' × '.join(f'{side:g}' for side in box)} mm"),
+            ("emitters", ", ".join(groups)),
+            ("train", f"{', '.join(parts)} mm from the base"),
+            ("screen", "none" if self.screen is None else repr(self.screen)),
+        ):
+            first, rest = f"  {head:<10}", " " * 12
+            lines += textwrap.wrap(
+                told, 80, initial_indent=first, subsequent_indent=rest, max_lines=3
+            )
+        return "\n".join(lines)
 
     @property
     def text(self) -> str:

@@ -14,6 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 import numpy as np
 import tomlkit
@@ -21,7 +22,7 @@ import tomlkit
 from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result
 from photonsim.results.files.study_table import FACT, Column, StudyTable
-from photonsim.scene import Scene
+from photonsim.scene import Scene, parse_scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.goals import front_of, violations, within
@@ -46,6 +47,8 @@ from photonsim.version import __version__
 FOREMOST = 5
 # Differences below half a per cent are not worth a race of their own.
 WORTH = 0.005
+# Lines that a few lines have room for.
+MOST_TOLD = 10
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,37 @@ class Tuned:
     start: Record
     gains: dict[str, Estimate]
     within_limits: bool
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """What a search found: the table of all trials, and the winner of a single goal with its scene.
+
+    `winner` and `scene` are None where there are several goals, or no design within the limits.
+    """
+
+    table: StudyTable
+    winner: Tuned | None
+    scene: Scene | None
+
+    @classmethod
+    def of(cls, setting: Setting, search: Search, table: StudyTable, winner: Tuned | None) -> Self:
+        """Return what a search found, the winner as a scene."""
+        if winner is None:
+            return cls(table, None, None)
+        text = winning_text(setting.scene, search, winner, dict(setting.ties))
+        return cls(table, winner, parse_scene(text))
+
+    def __repr__(self) -> str:
+        """Tell the winner, traced afresh, and what it gains; or else the trials."""
+        if self.winner is None:
+            return repr(self.table)
+        numbers = ", ".join(f"{path} = {value:g}" for path, value in self.winner.point.items())
+        gains = [f"  {line}" for line in gain_lines(self.winner)][:MOST_TOLD]
+        return "\n".join([f"best of {len(self.table)} designs: {numbers}", *gains])
+
+    def _repr_html_(self) -> str:
+        return self.table._repr_html_()
 
 
 def tune(

@@ -10,13 +10,11 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from pydantic import ValidationError
 from scipy.optimize import brentq
 
 from photonsim.results import Estimate, ResultError
-from photonsim.scene import RealLens
+from photonsim.scene import RealLens, SceneError
 from photonsim.scene.cross_checks import PART_NAME
-from photonsim.scene.wording import mistakes_of
 
 Sides = Literal["flat_and_curved", "both_curved"]
 
@@ -142,7 +140,7 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
             radius_screen_mm=-lens.radius.value,
             index=min(max(lens.index.value, 1.2), 2.5),
         )
-    except ValidationError as error:
-        problems = "; ".join(str(mistake) for mistake in mistakes_of(error, RealLens))
+    except SceneError as error:
+        problems = "; ".join(map(str, error.mistakes))
         raise ResultError(f"these readings give no lens: {problems}") from None
     return "\n".join(words) + "\n" + part

@@ -19,6 +19,7 @@ from __future__ import annotations
 import csv
 import math
 from dataclasses import dataclass
+from os import PathLike
 from pathlib import Path
 from typing import Literal
 
@@ -50,7 +51,7 @@ class Reading:
     angle_deg: float = 0.0
 
 
-def load_readings(path: str | Path, scene: Scene) -> tuple[Reading, ...]:
+def load_readings(path: str | PathLike[str], scene: Scene) -> tuple[Reading, ...]:
     """Read a file of readings that belong to a scene. Raises SceneError with every mistake."""
     where = str(path)
     try:

@@ -35,6 +35,7 @@ from photonsim.results.files.writing import errors_of_writing, replace_whole
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
+from photonsim.scene.loading import HDF5_SIGNATURE
 from photonsim.scene.panel import MOST_PIXELS
 
 # h5py takes 0.03 s of a start, and a trace that is not saved does without.
@@ -141,6 +142,17 @@ def refuse_foreign(where: str | PathLike[str]) -> None:
         raise ResultError(
             f"{path}: exists and is not a photonsim result; choose another name or remove it"
         )
+
+
+def is_hdf5(path: str | PathLike[str]) -> bool:
+    """Tell whether a file begins as every HDF5 file does."""
+    if not Path(path).is_file():  # a pipe would be waited for without end
+        return False
+    try:
+        with open(path, "rb") as file:
+            return file.read(len(HDF5_SIGNATURE)) == HDF5_SIGNATURE
+    except OSError:
+        return False
 
 
 def load_traced(path: str | PathLike[str]) -> Traced:

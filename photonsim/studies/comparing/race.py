@@ -125,6 +125,18 @@ class RaceOutcome:
             1.0 - sum(loss.odds for loss in self.losses.values()), 1.0 - self.rule.false_alarm
         )
 
+    def __repr__(self) -> str:
+        """Tell how the race ended, and the first few designs."""
+        return f"{self.verdict()}\n{self.table!r}"
+
+    @property
+    def table(self) -> StudyTable:
+        """The race as a table, best design first."""
+        return table_of(self, f"for {FIGURES[self.rule.figure].words}", "")
+
+    def _repr_html_(self) -> str:
+        return self.table._repr_html_()
+
     def verdict(self) -> str:
         """Return how the race ended, in a sentence."""
         figure = FIGURES[self.rule.figure]
@@ -257,16 +269,17 @@ def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record
 def tracer_of(
     scenes: Sequence[Scene],
     seed: int,
-    folder: Path,
+    folder: Path | None,
     threads: int | None = None,
     cluster: Cluster | None = None,
     fresh: bool = False,
 ) -> DesignTracer:
-    """Return a tracer that keeps each design's result in a folder and goes on from it."""
+    """Return a tracer that keeps each design's result in a folder, if any, and goes on from it."""
 
     def tracer(design: int, photons: int, earlier: Result | None) -> Result:
-        path = folder / f"design-{design + 1}.h5"
-        resume: Resume = "saved" if earlier is None and not fresh else earlier
+        path = folder and folder / f"design-{design + 1}.h5"
+        saved = path is not None and earlier is None and not fresh
+        resume: Resume = "saved" if saved else earlier
         if cluster is not None:
             return trace_on_cluster(
                 scenes[design], photons, seed, cluster, resume=resume, save_to=path

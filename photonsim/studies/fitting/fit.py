@@ -29,6 +29,8 @@ TOLD_APART_BELOW = 0.95
 BAD_FIT_BELOW = 0.01
 # The collected light changes slowly over the panel; over a smaller disc too few photons count.
 SCREEN_SPOT_SHARE = 0.04
+# Lines that a few lines have room for.
+MOST_TOLD = 12
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,18 @@ class Fitted:
     low: float | None
     high: float | None
 
+    def words(self) -> tuple[str, str]:
+        """Return the value and its limits, no finer than a tenth of the width they leave."""
+        ends = [end for end in (self.low, self.high) if end is not None]
+        if not ends:
+            return "any", "none within the range"
+        reach = max(abs(end - self.value) for end in ends) or abs(self.value) or 1.0
+        places = max(0, 2 - int(f"{reach:e}".split("e")[1]) - 1)
+        low, high = (
+            "open" if end is None else f"{end:.{places}f}" for end in (self.low, self.high)
+        )
+        return f"{self.value:.{places}f}", f"{low} to {high}"
+
 
 @dataclass(frozen=True)
 class Fit:
@@ -60,6 +74,14 @@ class Fit:
     readings: tuple[Reading, ...]
     likelihood: Likelihood
     warnings: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Tell the fitted numbers with their limits, and the first few warnings."""
+        lines = [f"fit to {len(self.readings)} readings"]
+        for number in self.fitted:
+            value, limits = number.words()
+            lines.append(f"  {number.path} = {value} {number.unit}({limits})")
+        return "\n".join([*lines, *(f"warning: {words}" for words in self.warnings)][:MOST_TOLD])
 
     @property
     def values(self) -> dict[str, float]:
