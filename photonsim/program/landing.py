@@ -85,12 +85,12 @@ def with_screen(program: Program, scene: Scene) -> Program:
         surfaces=surfaces_behind(program),
     )
     screen, spot_per_mm = screen_arrays(imaging)
-    return program._replace(screen=screen, spot_per_mm=spot_per_mm)
+    return program._replace(screen=screen.copy(), spot_per_mm=spot_per_mm.copy())
 
 
 @lru_cache(maxsize=256)
 def screen_arrays(imaging: Imaging) -> tuple[Reals, Reals]:
-    """Return (entries, bins per mm), Program.screen and Program.spot_per_mm; not to be written to.
+    """Return (entries, bins per mm): Program.screen and Program.spot_per_mm, to be copied.
 
     Kept, since designs of a study mostly differ before the panel alone.
     """
@@ -120,14 +120,12 @@ def screen_arrays(imaging: Imaging) -> tuple[Reals, Reals]:
     most = [farthest[near].max() for near in _reach(imaging, radii)]
     half_mm = np.clip(ROOM * np.array(most), imaging.pixel, codes.FARTHEST_MM)
     spot_per_mm = 0.5 * SPOT_BINS / np.round(half_mm, DIGITS)
-    for kept in (entries, spot_per_mm):
-        kept.flags.writeable = False
     return entries, spot_per_mm
 
 
 def _at_radii(terms: Reals, radii: Reals) -> Reals:
     """Return r (a + b r**2 + ...) at some radii r."""
-    return np.asarray(radii * np.polynomial.polynomial.polyval(radii**2, terms))
+    return np.asarray(radii * np.polyval(terms[::-1], radii * radii))
 
 
 def _even_terms(radii: Reals, found: Reals) -> Reals:
