@@ -7,7 +7,7 @@ from os import PathLike
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.tally import trace_path
+from photonsim.kernel.entries import trace_path
 from photonsim.program import Compiled
 from photonsim.results import LightPath, Result, scene_of
 from photonsim.scene import Scene
@@ -29,11 +29,13 @@ def sample_paths(
     program = compiled.program
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
+    outcome = np.zeros(2, dtype=np.int64)
     paths = []
     for number in range(first, first + count):
         # With the compiler off, numpy would warn that the random numbers' products wrap round.
         with np.errstate(over="ignore"):
-            code, points = trace_path(program, np.uint64(seed), np.uint64(number), buffer)
-        fate = fates[int(code)]
+            trace_path(program, np.uint64(seed), np.uint64(number), buffer, outcome)
+        code, points = outcome.tolist()
+        fate = fates[code]
         paths.append(LightPath(number, fate.name, fate.group, buffer[:points].copy()))
     return paths

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import sys
-
-from tqdm import tqdm
+from typing import TYPE_CHECKING, NoReturn
 
 from photonsim.results import Result
+
+if TYPE_CHECKING:
+    from tqdm import tqdm
 
 
 class ProgressBar:
     """A bar on standard error, or nothing where `shown` is false."""
 
     def __init__(self, label: str, most_photons: int, start: int, shown: bool) -> None:
-        # A run that ends by error or time has no known length: tqdm then counts without a bar.
-        total = most_photons if most_photons < 10**13 else None
+        self._bar: tqdm[NoReturn] | None = None
+        if not shown:
+            return
+        from tqdm import tqdm  # 0.01 s of a start
+
         self._bar = tqdm(
-            total=total,
+            # A run that ends by error or time has no known length: tqdm then counts without a bar.
+            total=most_photons if most_photons < 10**13 else None,
             initial=start,
             desc=label[:24],
             unit=" photons",
             unit_scale=True,
-            disable=not shown,
             file=sys.stderr,
             dynamic_ncols=True,
             smoothing=0.2,
@@ -29,7 +34,7 @@ class ProgressBar:
 
     def show(self, result: Result) -> None:
         """Move on to the state of a running result."""
-        if self._bar.disable:
+        if self._bar is None:
             return
         self._bar.set_postfix_str(
             "collected " + result.estimate("collected_fraction").text(100.0, "%"), refresh=False
@@ -38,4 +43,5 @@ class ProgressBar:
 
     def close(self) -> None:
         """Leave the last state standing."""
-        self._bar.close()
+        if self._bar is not None:
+            self._bar.close()

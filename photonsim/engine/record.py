@@ -46,7 +46,7 @@ class Record:
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
-        self._maps = added(self._maps, maps)
+        self._maps = summed([self._maps, maps])
         self._lost += lost
 
     def result(
@@ -65,9 +65,7 @@ class Record:
         seconds["trace"] += time.perf_counter() - tracing
         maps = Maps._make(counts[:0] for counts in self._maps)
         if with_maps:
-            maps = added(maps, self._maps)
-            for worker in workers:
-                maps = added(maps, worker.maps)
+            maps = summed([self._maps, *(worker.maps for worker in workers)])
             for tally, counts in zip(MAP_TALLIES, maps, strict=True):
                 every_arrival(tally, counts)
         lost = sorted([*self._lost, *(number for worker in workers for number in worker.lost)])
@@ -131,8 +129,14 @@ def why_anew(earlier: Result, scene: Scene, seed: int) -> str:
     return "; ".join(reasons)
 
 
-def added(one: Maps, other: Maps) -> Maps:
-    """Return the sum of two sets of maps, as arrays of their own; of length 0 they add nothing."""
-    return Maps._make(
-        b.copy() if len(a) < len(b) else a + b for a, b in zip(one, other, strict=True)
-    )
+def summed(sets: Sequence[Maps]) -> Maps:
+    """Return the sum of sets of maps, as arrays of their own; those of length 0 add nothing."""
+    sums = []
+    for counts in zip(*sets, strict=True):
+        longest = max(counts, key=len)
+        total = longest.copy()
+        for other in counts:
+            if other is not longest and len(other):
+                total += other
+        sums.append(total)
+    return Maps._make(sums)

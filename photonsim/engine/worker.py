@@ -7,8 +7,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.kernel.entries import trace_range
 from photonsim.kernel.tallies import Maps
-from photonsim.kernel.tally import trace_range
 from photonsim.program import Compiled
 
 LOST_KEPT = 16

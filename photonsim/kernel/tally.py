@@ -1,9 +1,9 @@
-"""Ranges of histories on a processor, counted by one thread each."""
+"""Ranges of histories on a processor, counted by one thread each: what entries.py compiles."""
 
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit, jit_apart, jit_entry
+from photonsim.kernel.compiler import jit, jit_apart
 from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short
@@ -22,7 +22,6 @@ def add(array, place, amount):
 count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(jit, jit_apart, add, 0)
 
 
-@jit_entry
 def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
@@ -63,13 +62,12 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
         count_pixel(maps.panel, waiting)
 
 
-@jit_entry
-def trace_path(program, seed, number, path):
+def trace_path(program, seed, number, path, outcome):
     """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
 
-    Returns (fate, points).
+    `outcome` [2] int64 receives its fate and how many points there are.
     """
     wavelength, gap, photon = begin(program, seed, number)
     note(path, 0, photon)
-    outcome = follow(program, wavelength, gap, photon, short(0), False, False, path)
-    return outcome[0], min(outcome[1], codes.EVENT_LIMIT) + 1
+    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
+    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from photonsim.arrays import Reals
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import CELLS
 from photonsim.program import emission
-from photonsim.program.landing import land_on_screen
+from photonsim.program.landing import with_screen
 from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
 from photonsim.program.traits import traits_of
@@ -30,9 +31,13 @@ from photonsim.scene import (
     TrainPart,
     scatter,
 )
+from photonsim.scene.lm63 import read_lm63
 from photonsim.scene.real_lens import sag_mm
 from photonsim.scene.sheet import ClearSheet, Sheet
 
+# Kept, since designs of a study mostly share their sheets.
+lobe_of = lru_cache(maxsize=256)(scatter.lobe_of)
+returned_squared_radii = lru_cache(maxsize=64)(scatter.returned_squared_radii)
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
 
@@ -71,7 +76,7 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         emitter_whole=np.array(emitter_whole, dtype=np.int64),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
-        tables=np.array(stack.tables or [0.0]),
+        tables=np.concatenate(stack.tables) if stack.tables else np.zeros(1),
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,
@@ -82,7 +87,7 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         ).astype(np.int64),
         traits=0,
     )
-    program = land_on_screen(scene, program)
+    program = with_screen(program, scene)
     return program._replace(traits=traits_of(program))
 
 
@@ -98,7 +103,7 @@ class _Stack:
         self.index = np.ones((n, len(scene.light.wavelengths_nm)))
         self.index_below = np.ones_like(self.index)
         self.edges: list[float] = []
-        self.tables: list[float] = []
+        self.tables: list[Reals] = []
 
     def write(self, number: int, layer: Layer) -> None:
         """Fill in one layer."""
@@ -123,12 +128,16 @@ class _Stack:
 
     def lobe_table(self, group: Emitter) -> tuple[int, int, int]:
         """Add the table of a measured lobe, if there is one; return its place and its cells."""
-        if group.intensity is None:
+        if group.lm63_text is None:
             return 0, 0, 0
-        cells = emission.cells_of(group.intensity, group.lm63_turn_deg)
-        first = len(self.tables)
-        self.tables += emission.alias_table(cells).tolist()
-        return first, len(cells.cosines) - 1, len(cells.turns) - 1
+        cells, table = _measured_lobe(group.lm63_text, group.lm63_turn_deg)
+        return self._add_table(table)[0], len(cells.cosines) - 1, len(cells.turns) - 1
+
+    def _add_table(self, values: Reals) -> tuple[int, int]:
+        """Add a tabulated function; return its place and its length."""
+        first = sum(map(len, self.tables))
+        self.tables.append(values)
+        return first, len(values)
 
     def _part(self, number: int, part: TrainPart, width: float, height: float) -> None:
         """Fill in the figures of a part; where that is not all, a method has the kind's name."""
@@ -168,19 +177,14 @@ class _Stack:
         self.whole[number, codes.CUT_COUNT] = len(edges)
         self.edges += edges
 
-    def _tabled(self, number: int, table: Sequence[float], first: int, count: int) -> None:
-        """Add a table; its place and its length go into the columns `first` and `count`."""
-        self.whole[number, first], self.whole[number, count] = len(self.tables), len(table)
-        self.tables += table
-
     def _lobe(self, number: int, lobe: scatter.Lobe, sigma: int, direct: int) -> None:
         self.real[number, sigma], self.real[number, direct] = lobe
         if lobe.sigma > 0.0 and lobe.direct < 1.0:
-            table = scatter.returned_squared_radii(lobe.sigma)
-            self._tabled(number, table.tolist(), codes.TABLE_FIRST, codes.TABLE_COUNT)
+            place = self._add_table(returned_squared_radii(lobe.sigma))
+            self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = place
 
     def _diffuser(self, number: int, part: Diffuser) -> None:
-        lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
+        lobe = lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
 
     def _prism_film(self, number: int, part: PrismFilm) -> None:
@@ -198,7 +202,7 @@ class _Stack:
     def _panel(self, number: int, part: Panel) -> None:
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
-        lobe = scatter.lobe_of(part.haze or 0.0, None, False)
+        lobe = lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
             cosines = np.linspace(0.0, 1.0, 1025)
@@ -207,7 +211,7 @@ class _Stack:
                 part.relative_transmittance.angle_deg,
                 part.relative_transmittance.relative,
             )
-            self._tabled(number, table.tolist(), codes.ANGLE_FIRST, codes.ANGLE_COUNT)
+            self.whole[number, [codes.ANGLE_FIRST, codes.ANGLE_COUNT]] = self._add_table(table)
 
     def _ideal_lens(self, number: int, part: IdealLens) -> None:
         real = self.real[number]
@@ -245,11 +249,25 @@ class _Stack:
         real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
         real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
         real[codes.GROOVES_BLACK] = part.groove_walls == "black"
-        facets = [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
-        self._tabled(number, facets, codes.TABLE_FIRST, codes.TABLE_COUNT)
+        place = self._add_table(_facets(part))
+        self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = place
 
     def _aperture_stop(self, number: int, part: ApertureStop) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
+
+
+@lru_cache(maxsize=64)
+def _facets(part: FresnelLens) -> Reals:
+    """Return the tangents of a lens's facets at even steps of the radius."""
+    radii = np.linspace(0.0, 0.5 * part.diameter_mm, FACET_STEPS)
+    return np.array([part.facet_tangent(radius) for radius in radii])
+
+
+@lru_cache(maxsize=16)
+def _measured_lobe(lm63: str, turn_deg: float) -> tuple[emission.Cells, Reals]:
+    """Return the cells of a measured lobe and their alias table."""
+    cells = emission.cells_of(read_lm63(lm63), turn_deg)
+    return cells, emission.alias_table(cells)
 
 
 def _number_of(layers: list[Layer], name: str) -> int:
@@ -282,7 +300,7 @@ def _emitter_real(group: Emitter) -> list[float]:
         0.5 * width,
         0.5 * height,
         # Half intensity at 60 degrees gives m = 1.0000000000000002: Lambertian all the same.
-        1.0 / (1.0 + round(group.exponent, 9)) if group.intensity is None else 0.0,
+        1.0 / (1.0 + round(group.exponent, 9)) if group.lm63_text is None else 0.0,
         1.0 / pitch_x if group.columns > 1 else 0.0,
         1.0 / pitch_y if group.rows > 1 else 0.0,
     ]

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, find, given, settings
 from hypothesis import strategies as st
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.history import meet_layer
 from photonsim.kernel.photon import GOES_ON, Photon, placed
 from photonsim.kernel.random import start

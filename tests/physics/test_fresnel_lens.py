@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel import codes, fresnel_lens
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program

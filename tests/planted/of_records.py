@@ -116,7 +116,7 @@ OF_RECORDS = (
     ),
     Fault(
         "a folder for compiled code that others can write to is used",
-        "kernel/compiler.py",
+        "kernel/kept_code.py",
         "    others_write = facts.st_mode & (stat.S_IWGRP | stat.S_IWOTH)",
         "    others_write = 0",
         ("tests/test_security.py",),

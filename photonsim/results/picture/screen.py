@@ -104,9 +104,12 @@ class ScreenView:
 
         A place r goes to r s(r**2): the area grows by s (s + 2 r**2 s'). Radii in mm.
         """
-        terms = np.polynomial.Polynomial(self.result.run.landing["place"])
-        stretch = terms(squared)
-        return np.asarray(stretch * (stretch + 2.0 * squared * terms.deriv()(squared)))
+        # The highest term first, as np.polyval has it: numpy.polynomial takes 0.01 s of a start.
+        terms = self.result.run.landing["place"][::-1]
+        stretch = np.polyval(terms, squared)
+        return np.asarray(
+            stretch * (stretch + 2.0 * squared * np.polyval(np.polyder(terms), squared))
+        )
 
     def radius_mm(self, i: int, j: int) -> float:
         """Return the distance of a cell's middle from the axis, in mm."""
@@ -176,8 +179,7 @@ class ScreenView:
 
     def distortion(self, radius_mm: float) -> float:
         """Return how far outward the chief ray from a panel radius lands, over its right place."""
-        terms = self.result.run.landing["place"]
-        return float(np.polynomial.polynomial.polyval(radius_mm**2, terms)) - 1.0
+        return float(np.polyval(self.result.run.landing["place"][::-1], radius_mm**2)) - 1.0
 
     @property
     def corner_mm(self) -> float:
