@@ -11,6 +11,7 @@ from __future__ import annotations
 import ctypes
 import hashlib
 import os
+import sys
 import threading
 from collections.abc import Callable, Sequence
 from importlib.util import find_spec
@@ -100,6 +101,11 @@ def _linked(symbol: str, code: bytes, types: Sequence[str]) -> Call:
     """Return what runs machine code."""
     from llvmlite import binding
 
+    if sys.platform == "win32":
+        # Elsewhere LLVM finds log and pow in the process; there numba tells it where they are.
+        from numba.core.registry import cpu_target
+
+        cpu_target.target_context  # noqa: B018
     binding.initialize_native_target()
     binding.initialize_native_asmprinter()
     machine = binding.Target.from_default_triple().create_target_machine(jit=True)
