@@ -91,10 +91,9 @@ def fit(
         }
         for name, text in files.items():
             write_text(name, text)
-        print_files(list(files))
         predictions = found.likelihood.predictions
         figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
-        print_files(save_figure(figure, out, f"{path.stem}-residuals"))
+        print_files([*files, *save_figure(figure, out, f"{path.stem}-residuals")])
 
 
 def print_count(traced: int) -> None:

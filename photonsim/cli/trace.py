@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,8 +16,10 @@ from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
-    from photonsim.results import Result
+    from photonsim.results import Figure, Result
     from photonsim.scene import Scene
+
+LARGEST_LOSSES = 3
 
 
 @click.command()
@@ -29,13 +33,19 @@ if TYPE_CHECKING:
     help="Folder for the result files, named after the scenes.",
 )
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
+@click.option("--verbose", is_flag=True, help="Also contrast, zones, all fates of light.")
 @click.option(
     "--cluster",
     metavar="ADDRESS",
     help="Scheduler to work on, to a number of photons: tcp://HOST:8786, or local:2.",
 )
 def trace(
-    scenes: tuple[str, ...], out: Path, fresh: bool, cluster: str | None, **rule: Any
+    scenes: tuple[str, ...],
+    out: Path,
+    fresh: bool,
+    verbose: bool,
+    cluster: str | None,
+    **rule: Any,
 ) -> None:
     """Trace scenes and save a result file for each.
 
@@ -50,11 +60,15 @@ def trace(
     with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
-        if cluster is not None:
-            traced_elsewhere(found, out, fresh, cluster, rule)
-            return
-        for path, scene in found:
-            print_result(traced(path, scene, out, fresh, rule), rule)
+        results = (
+            (traced(path, scene, out, fresh, rule) for path, scene in found)
+            if cluster is None
+            else traced_elsewhere(found, out, fresh, cluster, rule)
+        )
+        for result in results:
+            print_result(result, rule, verbose)
+        where = out / f"{found[0][0].stem}.h5" if len(found) == 1 else f"{out}{os.sep}"
+        print_text(f"saved in {where}", err=True)
 
 
 def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
@@ -79,8 +93,8 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
 
 def traced_elsewhere(
     found: list[tuple[Path, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
-) -> None:
-    """Trace scenes on a cluster into out/<name>.h5, continuing what is there."""
+) -> Iterator[Result]:
+    """Trace scenes on a cluster into out/<name>.h5, continuing what is there; yield each result."""
     from photonsim.engine.cluster import Cluster, trace_on_cluster
     from photonsim.results import ResultError
 
@@ -88,45 +102,77 @@ def traced_elsewhere(
         raise ResultError("on a cluster, say how far to trace with --photons")
     with Cluster(where) as cluster:
         for path, scene in found:
-            print_result(
-                trace_on_cluster(
-                    scene,
-                    rule["photons"],
-                    rule["seed"],
-                    cluster,
-                    resume=None if fresh else "saved",
-                    save_to=out / f"{path.stem}.h5",
-                ),
-                rule,
+            yield trace_on_cluster(
+                scene,
+                rule["photons"],
+                rule["seed"],
+                cluster,
+                resume=None if fresh else "saved",
+                save_to=out / f"{path.stem}.h5",
             )
 
 
-def print_result(result: Result, rule: dict[str, Any]) -> None:
-    """Print a result that was asked for by a rule in a few lines."""
-    from photonsim.engine import forecast
+def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
+    """Print a result that was asked for by a rule: figures, screen, where the light went."""
     from photonsim.results import FIGURES, Shown, shown_in
+    from photonsim.summary.brightness_text import brightness_text, screen_text
+    from photonsim.words.text import aligned, paragraph
 
-    print_text(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    ended = f"{result.photons:,} photons, stopped by {result.run.stopped_by}"
+    if rule["relative_error"] is not None:
+        judged = FIGURES[rule["figure"]]
+        reached = result.estimate(judged.name).text(*_printed(judged))
+        ended += f"; {judged.words} {reached}"
+    print_text(paragraph(f"{result.name}: {ended}", "", "  "))
     asked = rule["photons"]
     if asked is not None and result.photons > asked:
-        print_text(
-            f"  there already, and more than the {asked:,} asked for: nothing was traced; "
-            "--fresh starts anew"
-        )
+        words = f"there already, and more than the {asked:,} asked for: nothing was traced; "
+        print_text(paragraph(f"{words}--fresh starts anew", "  ", "  "))
     print_caveats(result)
-    for name in shown_in(Shown.TRACE, [rule["figure"]]):
-        figure = FIGURES[name]
-        value = result.estimate(name).text(figure.scale, figure.unit)
-        print_text(f"  {figure.words:<20} {value}")
+    rows = [
+        ("  " + FIGURES[name].words, result.estimate(name).text(*_printed(FIGURES[name])))
+        for name in shown_in(Shown.TRACE, [rule["figure"]])
+    ]
+    print_text(aligned(rows, (0, 1)))
     if result.run.landing:
-        from photonsim.summary.brightness_text import brightness_text
+        print_text(brightness_text(result) if verbose else screen_text(result))
+    print_text(_fates(result) if verbose else _losses(result))
+    print_text(_outlook(result))
 
-        print_text(brightness_text(result))
-    for fate in result.fates:
-        if fate.photons:
-            share = 100.0 * fate.photons / result.photons
-            print_text(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
+
+def _fates(result: Result) -> str:
+    """Return how all light ended, in a table."""
+    from photonsim.words.text import aligned
+
+    rows = [
+        ("  " + fate.name, f"{fate.photons:,}", f"{100.0 * fate.photons / result.photons:.2f} %")
+        for fate in result.fates
+        if fate.photons
+    ]
+    return aligned([("", "photons", ""), *rows], (0,))
+
+
+def _losses(result: Result) -> str:
+    """Return where most of the light is lost."""
+    from photonsim.words.text import paragraph, percent
+
+    lost = [fate for fate in result.fates if fate.group != "stop" and fate.photons]
+    largest = sorted(lost, key=lambda fate: -fate.photons)[:LARGEST_LOSSES]
+    told = [f"{fate.name} {percent(fate.photons / result.photons)}" for fate in largest]
+    return paragraph(", ".join(told), f"  {'Losses':<12}", " " * 14)
+
+
+def _printed(figure: Figure) -> tuple[float, str]:
+    """Return the scale and unit that a figure is printed in."""
+    return figure.scale, figure.unit
+
+
+def _outlook(result: Result) -> str:
+    """Return how fast light was traced, and what half the error would take."""
+    from photonsim.engine import forecast
+    from photonsim.words.text import paragraph
+
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
-    outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
     speed = f"{rate / 1e6:.2f} million photons a second on {result.run.threads} threads"
-    print_text(f"  {speed}; {outlook}")
+    outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
+    return paragraph(f"{speed}; {outlook}", "  ", "  ")
