@@ -43,6 +43,7 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
             refuse_one_name([path for path, _ in found])
         for path, scene in found:
             from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
+            from photonsim.words.text import paragraph
 
             if no_trace:
                 print_text(f"{path} reads well.\n")
@@ -53,7 +54,7 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
             if verbose:
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
-                print_text(f"\n{line}  Everything else: --verbose")
+                print_text(f"\n{paragraph(f'{line} Everything else: --verbose.')}")
             if out is not None:
                 files += _draw(path, scene, out)
         print_files(files)

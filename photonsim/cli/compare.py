@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, write_text
 from photonsim.cli.reading import all_files, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from photonsim.results import Result
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
 @run_options
 @click.option(

@@ -71,8 +71,8 @@ def _files_in(folder: Path, paths: Sequence[Path]) -> str:
     if len(paths) <= FEW:
         return " and ".join(map(str, paths))
     counts = {kind: sum(path.suffix in ends for path in paths) for kind, ends in KINDS.items()}
-    told = [f"{n} {kind}{'s' * (n > 1)}" for kind, n in counts.items() if n]
-    return f"{' and '.join(told)} to {folder}{os.sep}"
+    *told, last = [f"{n} {kind}{'s' * (n > 1)}" for kind, n in counts.items() if n]
+    return f"{', '.join(told)}{' and ' * bool(told)}{last} to {folder}{os.sep}"
 
 
 def draw(

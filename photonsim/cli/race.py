@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
+from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
 from photonsim.cli.output import print_files, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from photonsim.scene import Scene
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
 @click.option(
     "--figure",
@@ -91,7 +91,13 @@ def race(
     """
     from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
-    from photonsim.studies.comparing.race import RaceRule, definition_of, table_of, tracer_of
+    from photonsim.studies.comparing.race import (
+        RaceRule,
+        as_text,
+        definition_of,
+        table_of,
+        tracer_of,
+    )
     from photonsim.studies.comparing.race import race as run
     from photonsim.studies.journal import Journal
 
@@ -107,12 +113,7 @@ def race(
         with Journal(out, definition_of(found, asked, seed), fresh) as journal:
             outcome = run(list(found), asked, tracer, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
-        click.echo(outcome.verdict())
-        column = table[asked.figure]
-        errors = column.values * 0.0 if column.errors is None else column.errors
-        for place, label in enumerate(table["design"].values):
-            value = f"{column.values[place]:.4g} ± {errors[place]:.2g} {column.unit}"
-            click.echo(f"  {label:<32} {value:<24} {table['outcome'].values[place]}")
+        click.echo(as_text(outcome))
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         print_files([out / "race.csv", out / "race.h5"])

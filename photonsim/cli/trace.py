@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 LARGEST_LOSSES = 3
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
 @run_options
 @click.option(

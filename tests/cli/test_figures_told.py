@@ -111,7 +111,7 @@ def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
 
 def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     """A million lumens no lamp has: none collects so many at least, all do so many at most."""
-    monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: None)
+    monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: [])
     lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
     common = ("tolerance", lamp, "--within", "train.stop.diameter_mm", 0.5, "--builds", 100,
               "--photons", 16_384, "--show", "collected_lm")  # fmt: skip
