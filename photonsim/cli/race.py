@@ -10,11 +10,12 @@ import click
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import bar, print_files, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
 
 if TYPE_CHECKING:
+    from photonsim.results import Result
     from photonsim.scene import Scene
 
 
@@ -110,8 +111,18 @@ def race(
         )
         raced = list(found.values())
         tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
-        with Journal(out, definition_of(found, asked, seed), fresh) as journal:
-            outcome = run(list(found), asked, tracer, journal)
+        at_most = asked.looks[-1] * len(raced)
+        with (
+            Journal(out, definition_of(found, asked, seed), fresh) as journal,
+            bar("race, at most", "photons", at_most) as shown,
+        ):
+
+            def told(design: int, photons: int, earlier: Result | None) -> Result:
+                result = tracer(design, photons, earlier)
+                shown.update(photons - (earlier.photons if earlier else 0))
+                return result
+
+            outcome = run(list(found), asked, told, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
         click.echo(as_text(outcome))
         write_text(out / "race.csv", table.as_csv())

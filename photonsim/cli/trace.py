@@ -16,10 +16,8 @@ from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
-    from photonsim.results import Figure, Result
+    from photonsim.results import Result
     from photonsim.scene import Scene
-
-LARGEST_LOSSES = 3
 
 
 @click.command(cls=FigureCommand)
@@ -113,66 +111,25 @@ def traced_elsewhere(
 
 
 def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
-    """Print a result that was asked for by a rule: figures, screen, where the light went."""
-    from photonsim.results import FIGURES, Shown, shown_in
-    from photonsim.summary.brightness_text import brightness_text, screen_text
-    from photonsim.words.text import aligned, paragraph
+    """Print a result that was asked for by a rule: why it ended, figures, screen, losses."""
+    from photonsim.engine import forecast
+    from photonsim.results import FIGURES
+    from photonsim.summary.result_text import result_text
+    from photonsim.words.text import paragraph
 
     ended = f"{result.photons:,} photons, stopped by {result.run.stopped_by}"
     if rule["relative_error"] is not None:
-        judged = FIGURES[rule["figure"]]
-        reached = result.estimate(judged.name).text(*_printed(judged))
-        ended += f"; {judged.words} {reached}"
+        figure = FIGURES[rule["figure"]]
+        reached = result.estimate(figure.name).text(figure.scale, figure.unit)
+        ended += f"; {figure.words} {reached}"
     print_text(paragraph(f"{result.name}: {ended}", "", "  "))
     asked = rule["photons"]
     if asked is not None and result.photons > asked:
         words = f"there already, and more than the {asked:,} asked for: nothing was traced; "
         print_text(paragraph(f"{words}--fresh starts anew", "  ", "  "))
     print_caveats(result)
-    rows = [
-        ("  " + FIGURES[name].words, result.estimate(name).text(*_printed(FIGURES[name])))
-        for name in shown_in(Shown.TRACE, [rule["figure"]])
-    ]
-    print_text(aligned(rows, (0, 1)))
-    if result.run.landing:
-        print_text(brightness_text(result) if verbose else screen_text(result))
-    print_text(_fates(result) if verbose else _losses(result))
-    print_text(_outlook(result))
-
-
-def _fates(result: Result) -> str:
-    """Return how all light ended, in a table."""
-    from photonsim.words.text import aligned
-
-    rows = [
-        ("  " + fate.name, f"{fate.photons:,}", f"{100.0 * fate.photons / result.photons:.2f} %")
-        for fate in result.fates
-        if fate.photons
-    ]
-    return aligned([("", "photons", ""), *rows], (0,))
-
-
-def _losses(result: Result) -> str:
-    """Return where most of the light is lost."""
-    from photonsim.words.text import paragraph, percent
-
-    lost = [fate for fate in result.fates if fate.group != "stop" and fate.photons]
-    largest = sorted(lost, key=lambda fate: -fate.photons)[:LARGEST_LOSSES]
-    told = [f"{fate.name} {percent(fate.photons / result.photons)}" for fate in largest]
-    return paragraph(", ".join(told), f"  {'Losses':<12}", " " * 14)
-
-
-def _printed(figure: Figure) -> tuple[float, str]:
-    """Return the scale and unit that a figure is printed in."""
-    return figure.scale, figure.unit
-
-
-def _outlook(result: Result) -> str:
-    """Return how fast light was traced, and what half the error would take."""
-    from photonsim.engine import forecast
-    from photonsim.words.text import paragraph
-
+    print_text(result_text(result, [rule["figure"]], verbose))
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
     speed = f"{rate / 1e6:.2f} million photons a second on {result.run.threads} threads"
     outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
-    return paragraph(f"{speed}; {outlook}", "  ", "  ")
+    print_text(paragraph(f"{speed}; {outlook}", "  ", "  "))

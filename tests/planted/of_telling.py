@@ -199,7 +199,7 @@ OF_COMMANDS = (
     ),
     Fault(
         "shares of the fates printed as per cent",
-        "cli/trace.py",
+        "summary/result_text.py",
         "{100.0 * fate.photons / result.photons:.2f} %",
         "{fate.photons / result.photons:.2f} %",
         (f"{TOLD}test_fates_are_told_in_per_cent_of_all_photons",),
