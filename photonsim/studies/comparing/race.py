@@ -154,7 +154,7 @@ class RaceOutcome:
         lost = "".join(f"; of '{self.labels[k]}' {remark}" for k, remark in remarks if remark)
         if self.alike:
             return f"{names} differ by less than {100.0 * self.rule.worth:g} % in {figure.words}"
-        outlook = lost or "; more photons (--photons) may decide"
+        outlook = lost or "; more photons may decide"
         return f"still open between {names} after {photons:,} photons{outlook}"
 
 
