@@ -38,21 +38,26 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
       photonsim check scenes/d_split_film.toml --out layout
     """
     with mistakes_printed():
-        found = read_scenes(scenes)
+        found, files = read_scenes(scenes), list[Path]()
         if out is not None:
             refuse_one_name([path for path, _ in found])
         for path, scene in found:
             from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
+            from photonsim.words.text import paragraph
 
-            print_text(f"{path} reads well. {warnings_text(scene)}")
-            if not no_trace:
-                print_text(f"\nDoes it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+            if no_trace:
+                print_text(f"{path} reads well.\n")
+            else:
+                print_text(f"{path} reads well. Does it make a picture? ({PHOTONS:,} photons)")
+                print_text(f"{_verdict(scene)}\n")
+            print_text(warnings_text(scene))
             if verbose:
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
-                print_text(f"\n{line}")
+                print_text(f"\n{paragraph(f'{line} Everything else: --verbose.')}")
             if out is not None:
-                _draw(path, scene, out)
+                files += _draw(path, scene, out)
+        print_files(files)
 
 
 def _verdict(scene: Scene) -> str:
@@ -70,12 +75,13 @@ def _verdict(scene: Scene) -> str:
     return verdict_text(verdict_of(scene, traced))
 
 
-def _draw(path: Path, scene: Scene, out: Path) -> None:
-    """Draw the layout and, where there is a screen, which way round things must be."""
+def _draw(path: Path, scene: Scene, out: Path) -> list[Path]:
+    """Draw the layout and, where there is a screen, which way round; return the files."""
     from photonsim.figures import draw_orientation, draw_side_view, save_figure
     from photonsim.optics.orientation import MOUNTINGS, mounting_of
 
-    print_files(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
+    files = list(save_figure(draw_side_view(scene, []), out, f"{path.stem}-layout"))
     if mounting := mounting_of(scene):
         drawn = draw_orientation(MOUNTINGS, mounting, scene.title)
-        print_files(save_figure(drawn, out, f"{path.stem}-orientation"))
+        files += save_figure(drawn, out, f"{path.stem}-orientation")
+    return files

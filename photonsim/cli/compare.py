@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, write_text
 from photonsim.cli.reading import all_files, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from photonsim.results import Result
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
 @run_options
 @click.option(
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="The design that differences are taken to.",
 )
+@click.option("--verbose", is_flag=True, help="All figures with errors, and where light went.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -34,7 +35,12 @@ if TYPE_CHECKING:
 )
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
 def compare(
-    designs: tuple[str, ...], against: str, out: Path | None, fresh: bool, **rule: Any
+    designs: tuple[str, ...],
+    against: str,
+    verbose: bool,
+    out: Path | None,
+    fresh: bool,
+    **rule: Any,
 ) -> None:
     """Put designs side by side, ranked by collected lumens, with honest errors.
 
@@ -54,16 +60,17 @@ def compare(
             refuse_one_name(all_files(designs))
         found = named_results(designs, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
-        click.echo(tables.as_text(comparison))
+        click.echo(tables.as_text(comparison, verbose))
         if out is not None:
             from photonsim.figures import draw_comparison
 
             write_text(out / "comparison.csv", tables.as_csv(comparison))
             write_text(out / "comparison.md", tables.as_markdown(comparison))
-            print_files([out / "comparison.csv", out / "comparison.md"])
-            print_files(draw_comparison(comparison.results, out, "designs"))
+            files = [out / "comparison.csv", out / "comparison.md"]
+            files += draw_comparison(comparison.results, out, "designs")
             stems = [path.stem for path in all_files(designs)]
-            draw(list(zip(stems, found.values(), strict=True)), out, in_short=True)
+            files += draw(list(zip(stems, found.values(), strict=True)), out, in_short=True)
+            print_files(files)
 
 
 def named_results(

@@ -64,10 +64,12 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
     with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
+        files: list[Path] = []
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
             click.echo(f"{plan.title}\n{parts_text(plan)}\n")
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
-            print_files(save_cutting_sheet(pages, draw_whole(plan), out, path.stem))
-            write_text(out / f"{path.stem}-parts.csv", parts_csv(plan))
-            print_files([out / f"{path.stem}-parts.csv"])
+            files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)
+            files.append(out / f"{path.stem}-parts.csv")
+            write_text(files[-1], parts_csv(plan))
+        print_files(files)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.output import draw, print_caveats, print_text
+from photonsim.cli.output import draw, print_caveats, print_files, print_remark
 from photonsim.cli.reading import read_result, refuse_one_name
 
 
@@ -48,8 +48,8 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     with mistakes_printed():
         refuse_one_name(list(map(Path, results)))
         found = [(Path(name).stem, read_result(Path(name))) for name in results]
-        draw(found, out, paths, forms)
+        print_files(draw(found, out, paths, forms))
         for _, result in found:
             print_caveats(result)
             if note := print_note(result):
-                print_text(f"{result.name}: {note}", err=True)
+                print_remark(f"{result.name}: {note}")

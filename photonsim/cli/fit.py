@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange, PhotonCount
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import bar, print_files, write_text
 from photonsim.cli.reading import read_scene
 
 
@@ -67,18 +66,19 @@ def fit(
 
     with mistakes_printed():
         path, lamp = read_scene(scene)
-        found = study.fit(
-            lamp,
-            load_readings(readings, lamp),
-            [study.Free(*number) for number in free],
-            photons=photons,
-            seed=seed,
-            threads=threads,
-            cell_mm=cell,
-            relative=relative,
-            confidence=confidence,
-            progress=print_count if sys.stderr.isatty() else None,
-        )
+        with bar("fit", "lamps traced") as shown:
+            found = study.fit(
+                lamp,
+                load_readings(readings, lamp),
+                [study.Free(*number) for number in free],
+                photons=photons,
+                seed=seed,
+                threads=threads,
+                cell_mm=cell,
+                relative=relative,
+                confidence=confidence,
+                progress=lambda traced: shown.update(traced - shown.n),
+            )
         click.echo(fit_tables.as_text(found))
         if out is None:
             return
@@ -91,12 +91,6 @@ def fit(
         }
         for name, text in files.items():
             write_text(name, text)
-        print_files(list(files))
         predictions = found.likelihood.predictions
         figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
-        print_files(save_figure(figure, out, f"{path.stem}-residuals"))
-
-
-def print_count(traced: int) -> None:
-    """Show how many lamps were traced, on one line."""
-    click.echo(f"\r{traced} lamps traced", nl=False, err=True)
+        print_files([*files, *save_figure(figure, out, f"{path.stem}-residuals")])

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import signal
-from collections.abc import Sequence
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from itertools import repeat
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -33,13 +36,43 @@ def print_caveats(result: Result) -> None:
     from photonsim.results.remarks.caveats import caveats
 
     for words in caveats(result):
-        print_text(f"{result.name}: {words}", err=True)
+        print_remark(f"{result.name}: {words}")
+
+
+def print_remark(words: str) -> None:
+    """Print a remark in lines of 80 columns, beside what a command answers."""
+    from photonsim.words.text import paragraph
+
+    print_text(paragraph(words, "", "  "), err=True)
+
+
+# What files are to a person, by their suffix, in the order that they are told in.
+KINDS = {
+    "page": (".html", ".md"),
+    "table": (".csv",),
+    "picture": (".png", ".svg", ".pdf"),
+    "scene": (".toml",),
+    "HDF5 file": (".h5",),
+}
+# So many names are read; more are counted.
+FEW = 2
 
 
 def print_files(paths: Sequence[Path]) -> None:
-    """Name the files that were written."""
+    """Name the files that were written: a few by name, many by kind and folder, on one line."""
+    folders: dict[Path, list[Path]] = {}
     for path in paths:
-        print_text(f"wrote {path}", err=True)
+        folders.setdefault(path.parent, []).append(path)
+    if folders:
+        print_remark(f"wrote {'; '.join(map(_files_in, folders, folders.values()))}")
+
+
+def _files_in(folder: Path, paths: Sequence[Path]) -> str:
+    if len(paths) <= FEW:
+        return " and ".join(map(str, paths))
+    counts = {kind: sum(path.suffix in ends for path in paths) for kind, ends in KINDS.items()}
+    *told, last = [f"{n} {kind}{'s' * (n > 1)}" for kind, n in counts.items() if n]
+    return f"{', '.join(told)}{' and ' * bool(told)}{last} to {folder}{os.sep}"
 
 
 def draw(
@@ -48,8 +81,8 @@ def draw(
     paths: int = 400,
     forms: Sequence[str] = ("png", "svg"),
     in_short: bool = False,
-) -> None:
-    """Draw the figures of results, given as (stem of the file names, result), and name the files.
+) -> list[Path]:
+    """Draw the figures of results, given as (stem of the file names, result); return the files.
 
     All of them, or with `in_short` those that show a design among several.
 
@@ -64,20 +97,46 @@ def draw(
     light = [sample_paths(result.scene, paths, result.seed) for result in found]
     common = (repeat(out), stems, repeat(forms), repeat(in_short))
     workers = min(processors(), len(results))
-    if workers < 2:
-        for files in map(draw_all, found, light, *common):
-            print_files(files)
-        return
-    # Imported here: they take 0.03 s of a start.
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    with bar("drawing", "designs", len(results)) as shown:
+        if workers < 2:
+            return _collected(map(draw_all, found, light, *common), shown.update)
+        # Imported here: they take 0.03 s of a start.
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
 
-    # Ctrl-C goes to all processes of a terminal: this one ends the others.
-    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        try:
-            drawn = pool.map(draw_all, found, light, *common)
-        finally:
-            signal.signal(signal.SIGINT, heard)
-        for files in drawn:
-            print_files(files)
+        # Ctrl-C goes to all processes of a terminal: this one ends the others.
+        heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+            try:
+                drawn = pool.map(draw_all, found, light, *common)
+            finally:
+                signal.signal(signal.SIGINT, heard)
+            return _collected(drawn, shown.update)
+
+
+def _collected(drawn: Iterable[Sequence[Path]], step: Callable[[], object]) -> list[Path]:
+    files: list[Path] = []
+    for some in drawn:
+        files += some
+        step()
+    return files
+
+
+@contextmanager
+def bar(label: str, unit: str, total: int | None = None) -> Iterator[Any]:
+    """Give a bar of things done, with the time left, on a terminal; elsewhere one that is silent.
+
+    The time left is by the mean over all so far, which an odd quick one doesn't upset.
+    """
+    from tqdm import tqdm
+
+    with tqdm(
+        desc=label,
+        unit=f" {unit}",
+        file=sys.stderr,
+        smoothing=0,
+        total=total,
+        disable=not sys.stderr.isatty(),
+        dynamic_ncols=True,
+    ) as made:
+        yield made

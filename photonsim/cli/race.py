@@ -9,16 +9,17 @@ import click
 
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
+from photonsim.cli.output import bar, print_files, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
 
 if TYPE_CHECKING:
+    from photonsim.results import Result
     from photonsim.scene import Scene
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
 @click.option(
     "--figure",
@@ -91,7 +92,13 @@ def race(
     """
     from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
-    from photonsim.studies.comparing.race import RaceRule, definition_of, table_of, tracer_of
+    from photonsim.studies.comparing.race import (
+        RaceRule,
+        as_text,
+        definition_of,
+        table_of,
+        tracer_of,
+    )
     from photonsim.studies.comparing.race import race as run
     from photonsim.studies.journal import Journal
 
@@ -104,15 +111,20 @@ def race(
         )
         raced = list(found.values())
         tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
-        with Journal(out, definition_of(found, asked, seed), fresh) as journal:
-            outcome = run(list(found), asked, tracer, journal)
+        at_most = asked.looks[-1] * len(raced)
+        with (
+            Journal(out, definition_of(found, asked, seed), fresh) as journal,
+            bar("race, at most", "photons", at_most) as shown,
+        ):
+
+            def told(design: int, photons: int, earlier: Result | None) -> Result:
+                result = tracer(design, photons, earlier)
+                shown.update(photons - (earlier.photons if earlier else 0))
+                return result
+
+            outcome = run(list(found), asked, told, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
-        click.echo(outcome.verdict())
-        column = table[asked.figure]
-        errors = column.values * 0.0 if column.errors is None else column.errors
-        for place, label in enumerate(table["design"].values):
-            value = f"{column.values[place]:.4g} ± {errors[place]:.2g} {column.unit}"
-            click.echo(f"  {label:<32} {value:<24} {table['outcome'].values[place]}")
+        click.echo(as_text(outcome))
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         print_files([out / "race.csv", out / "race.h5"])

@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.compare import named_results
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_files
 from photonsim.cli.reading import all_files, is_hdf5, refuse_one_name
 
@@ -17,7 +17,7 @@ from photonsim.cli.reading import all_files, is_hdf5, refuse_one_name
 PATHS_DRAWN = 80
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
 @run_options
 @click.option("--study", "studies", multiple=True, type=click.Path(path_type=Path),

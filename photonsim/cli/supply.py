@@ -41,15 +41,17 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
 
         plan = supply_plan(read)
         click.echo(plan_text(read, plan))
+        files: list[Path] = []
         if out is not None:
             from photonsim.figures import draw_supply, save_figure
             from photonsim.words.escaping import visible
 
             figure = draw_supply(load_lines(read, plan), read.title or visible(path.stem, ""))
-            print_files(save_figure(figure, out, f"{path.stem}-supply"))
+            files += save_figure(figure, out, f"{path.stem}-supply")
         if write is not None:
             write_text(write, fed_text(path, read, write, plan.point.led_lm))
-            print_files([write])
+            files.append(write)
+        print_files(files)
 
 
 def fed_text(source: Path, scene: Scene, target: Path, flux_lm: float) -> str:

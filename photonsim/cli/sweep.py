@@ -8,7 +8,8 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName
+from photonsim.cli.options import FigureCommand, FigureName
+from photonsim.cli.output import print_files
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -19,7 +20,7 @@ from photonsim.cli.study_options import (
 )
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("scene", metavar="SCENE")
 @click.option(
     "--range",
@@ -76,6 +77,7 @@ def sweep(
     from photonsim.results import ResultError
     from photonsim.studies import sweep as study
     from photonsim.studies.goals import refuse_twice
+    from photonsim.studies.outcomes import sweep_outcome
 
     with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
@@ -99,4 +101,5 @@ def sweep(
             table = study.sweep(
                 setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
             )
-        leave_table(table, out)
+        click.echo(sweep_outcome(table))
+        print_files(leave_table(table, out))

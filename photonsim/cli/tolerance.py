@@ -7,7 +7,8 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName
+from photonsim.cli.options import FigureCommand, FigureName
+from photonsim.cli.output import print_files
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -18,7 +19,7 @@ from photonsim.cli.study_options import (
 )
 
 
-@click.command()
+@click.command(cls=FigureCommand)
 @click.argument("scene", metavar="SCENE")
 @click.option(
     "--within",
@@ -80,9 +81,9 @@ def tolerance(
 
     \b
     Example:
-      photonsim tolerance scenes/d_split_film.toml --out slack --within train.film.z_mm 1 \\
-        --within train.film.strips.gap_mm 0.5 --about housing.walls.reflectance 0.02 \\
-        --at-least collected_lm 1.05
+      photonsim tolerance scenes/d_split_film.toml --out slack \\
+        --within train.film.z_mm 1 --within train.film.strips.gap_mm 0.5 \\
+        --about housing.walls.reflectance 0.02 --at-least collected_lm 1.05
     """
     from photonsim.studies import tolerance as study
     from photonsim.studies.goals import Limit
@@ -107,6 +108,5 @@ def tolerance(
                 cluster=cluster,
                 progress=progress,
             )
-        for line in study.summary(table):
-            click.echo(line)
-        leave_table(table, out)
+        click.echo(study.as_text(table))
+        print_files(leave_table(table, out))

@@ -1,11 +1,13 @@
-"""The progress bar: photons, rate and the running collected fraction with its error."""
+"""The progress bar: photons, rate, time left, and the running figure of merit with its error."""
 
 from __future__ import annotations
 
+import math
 import sys
 from typing import TYPE_CHECKING, NoReturn
 
-from photonsim.results import Result
+from photonsim.engine.stop_rule import StopRule
+from photonsim.results import FIGURES, Result
 
 if TYPE_CHECKING:
     from tqdm import tqdm
@@ -14,7 +16,8 @@ if TYPE_CHECKING:
 class ProgressBar:
     """A bar on standard error, or nothing where `shown` is false."""
 
-    def __init__(self, label: str, most_photons: int, start: int, shown: bool) -> None:
+    def __init__(self, label: str, rule: StopRule, start: int, shown: bool) -> None:
+        self._rule = rule
         self._bar: tqdm[NoReturn] | None = None
         if not shown:
             return
@@ -22,7 +25,7 @@ class ProgressBar:
 
         self._bar = tqdm(
             # A run that ends by error or time has no known length: tqdm then counts without a bar.
-            total=most_photons if most_photons < 10**13 else None,
+            total=rule.most_photons if rule.most_photons < 10**13 else None,
             initial=start,
             desc=label[:24],
             unit=" photons",
@@ -36,9 +39,14 @@ class ProgressBar:
         """Move on to the state of a running result."""
         if self._bar is None:
             return
-        self._bar.set_postfix_str(
-            "collected " + result.estimate("collected_fraction").text(100.0, "%"), refresh=False
-        )
+        figure, wanted = FIGURES[self._rule.figure], self._rule.relative_error
+        estimate = result.estimate(figure.name)
+        reached = estimate.text(figure.scale, figure.unit)
+        self._bar.set_postfix_str(f"{figure.words} {reached}", refresh=False)
+        if wanted is not None and math.isfinite(estimate.relative_error):
+            # Errors fall with the root of the count.
+            needed = int((estimate.relative_error / wanted) ** 2 * result.photons)
+            self._bar.total = max(min(needed, self._rule.most_photons), result.photons)
         self._bar.update(result.photons - self._bar.n)
 
     def close(self) -> None:

@@ -89,7 +89,7 @@ def trace(
     held = nullcontext() if save_to is None else sole_writer(save_to)
     with held:
         run = RunState(compiled, seed, workers, earlier_result(resume, save_to, scene, seed))
-        bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
+        bar = ProgressBar(scene.title, rule, run.photons, progress)
         return _traced(run, rule, bar, save_to, save_every)
 
 

@@ -214,7 +214,15 @@ FIGURES: dict[str, Figure] = {
         Figure(
             "half_intensity_y_deg", "half intensity, y", merit.half_intensity_y_deg, "°", rough=True
         ),
-        Figure("blur", "RMS blur", blur.blur, "px", better=-1),
+        Figure(
+            "blur",
+            "RMS blur",
+            blur.blur,
+            "px",
+            better=-1,
+            shown=Shown.TRACE | Shown.COMPARE,
+            meaning="of a point of the picture, over all of it, in panel pixels",
+        ),
         Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1),
         Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1),
         Figure(

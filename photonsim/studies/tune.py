@@ -25,7 +25,7 @@ from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.scene import Scene, parse_scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.race import RaceRule, race
-from photonsim.studies.goals import front_of, violations, within
+from photonsim.studies.goals import front_of, within
 from photonsim.studies.journal import Journal, Record, point_key
 from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
@@ -141,20 +141,23 @@ def winning_text(scene: Scene, search: Search, tuned: Tuned, ties: dict[str, str
     return "".join(f"# {line}\n" for line in lines) + tomlkit.dumps(document)
 
 
-def gain_lines(tuned: Tuned) -> list[str]:
-    """Return one line for each figure: the winner's, and its change."""
-    lines = []
+def gain_rows(tuned: Tuned) -> list[list[str]]:
+    """Return for each figure its words, the winner's value, and its change."""
+    rows = []
     for name, gain in tuned.gains.items():
         figure = FIGURES[name]
         found = estimate_in(tuned.record, name)
         if math.isnan(found.value) or math.isnan(found.error):
             continue
         sign = "+" if gain.value > 0 else ""
-        lines.append(
-            f"{figure.words} {found.text(figure.scale, figure.unit)}, "
-            f"change {sign}{gain.text(figure.scale, figure.unit)}"
-        )
-    return lines
+        printed = (figure.scale, figure.unit)
+        rows.append([figure.words, found.text(*printed), sign + gain.text(*printed)])
+    return rows
+
+
+def gain_lines(tuned: Tuned) -> list[str]:
+    """Return one line for each figure: the winner's, and its change."""
+    return [f"{words} {found}, change {change}" for words, found, change in gain_rows(tuned)]
 
 
 def _settle(setting: Setting, search: Search, records: Sequence[Record], journal: Journal) -> Tuned:
@@ -235,11 +238,3 @@ def _front_table(
     flags = Column("on_front", "on the front", "", FACT, on_front)
     scene = setting.scene
     return StudyTable("front", scene.title, scene.text, (*columns, flags), facts, __version__)
-
-
-def missed(record: Record, search: Search) -> str:
-    """Return by how much a design misses the limits, in words."""
-    if "impossible" in record:
-        return "can't be built"
-    parts = zip(search.limits, violations(record, search.limits)[1:], strict=True)
-    return ", ".join(f"misses {limit.words()}" for limit, short in parts if short > 0.0)

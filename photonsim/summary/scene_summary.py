@@ -26,8 +26,6 @@ from photonsim.words.text import bullets, number, percent
 
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
-# What is read first fits a terminal's usual 80 columns.
-NARROW = 80
 
 
 def scene_summary(scene: Scene) -> str:
@@ -54,11 +52,11 @@ def scene_summary(scene: Scene) -> str:
 
 
 def warnings_text(scene: Scene) -> str:
-    """Text of what looks wrong in a scene, in 80 columns; nothing is traced for it."""
+    """Text of what looks wrong in a scene; nothing is traced for it."""
     found = [str(one) for one in warnings_about(scene)]
     noun = "warning" if len(found) == 1 else "warnings"
     heading = f"{len(found) or 'No'} {noun}"
-    return f"{heading}:\n{bullets(found, NARROW)}" if found else f"{heading}."
+    return f"{heading}:\n{bullets(found)}" if found else f"{heading}."
 
 
 def caution_line(scene: Scene, path: str) -> str:

@@ -14,7 +14,6 @@ from photonsim.summary.verdict import Verdict
 from photonsim.warnings.of_focus import is_no_picture, unfocused_words
 from photonsim.words.text import number, paragraph
 
-WIDTH = 80
 # Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
 DIM = 0.1
 EVEN, A_LITTLE = 0.8, 0.6
@@ -28,9 +27,7 @@ def verdict_text(verdict: Verdict) -> str:
         "Brightness": _brightness(verdict),
         "Edges": _edges(verdict.best),
     }
-    return "\n".join(
-        paragraph(text, WIDTH, f"  {name:<12}", " " * 14) for name, text in words.items()
-    )
+    return "\n".join(paragraph(text, f"  {name:<12}", " " * 14) for name, text in words.items())
 
 
 def _picture(verdict: Verdict) -> str:

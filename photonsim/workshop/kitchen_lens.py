@@ -122,7 +122,7 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
     words = [
         f"# From the kitchen table: R {lens.radius.text(1.0, 'mm')}, index {lens.index.text()}",
         f"# (readings to {THICKNESS_ERROR_MM:g} mm, the focal length to {100 * FOCAL_ERROR:g} %).",
-        "# Blur and distortion follow the radii, the place of the picture the focal length.",
+        "# Blur and distortion follow the radii, the focal length where the picture is.",
     ]
     if not lens.is_plausible:
         words.append(

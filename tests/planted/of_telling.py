@@ -134,22 +134,22 @@ OF_STUDIES = (
     Fault(
         "'real' at the odds of one difference in a table of many",
         "studies/comparing/compare.py",
-        "change.chance_of_zero * others < FALSE_ALARM",
+        "change.chance_of_zero * looked_at < FALSE_ALARM",
         "change.chance_of_zero < FALSE_ALARM",
         (f"{COMPARE}test_real_is_what_luck_makes_once_in_a_hundred_tables",),
     ),
     Fault(
         "errors of unpaired runs taken off each other",
         "studies/comparing/paired.py",
-        "math.hypot(first.error, second.error)",
-        "abs(first.error - second.error)",
+        "math.hypot(first.error, times * second.error)",
+        "abs(first.error - times * second.error)",
         (f"{COMPARE}test_errors_of_runs_of_their_own_add_in_quadrature",),
     ),
     Fault(
         "differences with their sign turned",
         "studies/comparing/paired.py",
-        "value = first.value - second.value",
-        "value = second.value - first.value",
+        "value = first.value - times * second.value",
+        "value = times * second.value - first.value",
         (f"{COMPARE}test_differences_are_each_design_less_the_reference",),
     ),
     Fault(
@@ -199,9 +199,9 @@ OF_COMMANDS = (
     ),
     Fault(
         "shares of the fates printed as per cent",
-        "cli/trace.py",
-        "share = 100.0 * fate.photons / result.photons",
-        "share = fate.photons / result.photons",
+        "summary/result_text.py",
+        "{100.0 * fate.photons / result.photons:.2f} %",
+        "{fate.photons / result.photons:.2f} %",
         (f"{TOLD}test_fates_are_told_in_per_cent_of_all_photons",),
     ),
     Fault(

@@ -41,12 +41,13 @@ class Design(NamedTuple):
 class Comparison:
     """Designs by falling collected lumens; `reference` is the one that differences are taken to.
 
-    `figures` are the names of those that stand in its table.
+    `figures` are the names of those that stand in its table, `asked` of those that were asked for.
     """
 
     designs: tuple[Design, ...]
     reference: Design
     figures: tuple[str, ...]
+    asked: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Tell the first few designs, best first."""
@@ -85,6 +86,11 @@ class Comparison:
         """The designs as (label, result), best first."""
         return [(design.label, design.result) for design in self.designs]
 
+    @property
+    def place(self) -> int:
+        """The reference's rank, from 1 on."""
+        return 1 + [design is self.reference for design in self.designs].index(True)
+
     @cached_property
     def differences(self) -> tuple[Estimate | None, ...]:
         """Collected lumens of each design less the reference's; None for the reference itself."""
@@ -95,14 +101,14 @@ class Comparison:
             for design in self.designs
         )
 
-    def is_real(self, change: Estimate) -> bool:
+    def is_real(self, change: Estimate, differences: int | None = None) -> bool:
         """Tell whether a difference is more than luck, at FALSE_ALARM for the table as a whole.
 
-        Bonferroni: the odds are shared among all differences of the table. What light given up
-        could have made of it is no difference.
+        Bonferroni: the odds are shared among all differences looked at, by default those to the
+        reference. What light given up could have made of it is no difference.
         """
-        others = max(len(self.designs) - 1, 1)
-        return change.error > 0.0 and change.chance_of_zero * others < FALSE_ALARM
+        looked_at = differences or max(len(self.designs) - 1, 1)
+        return change.error > 0.0 and change.chance_of_zero * looked_at < FALSE_ALARM
 
     def verdict(self, change: Estimate | None) -> str:
         """Return what a difference is worth, in a word or two."""
@@ -123,9 +129,10 @@ def compare(
 
     `asked` are figures to show besides the usual ones. Raises ResultError where there is none.
     """
-    figures = shown_in(Shown.COMPARE, (figure_named(name).name for name in asked))
+    names = tuple(figure_named(name).name for name in asked)
+    figures = shown_in(Shown.COMPARE, names)
     ranked = tuple(sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value))
-    return Comparison(ranked, designs[0] if against == "first" else ranked[0], figures)
+    return Comparison(ranked, designs[0] if against == "first" else ranked[0], figures, names)
 
 
 def ledger_shares(result: Result) -> dict[str, float]:

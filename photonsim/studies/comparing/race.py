@@ -48,6 +48,7 @@ from photonsim.studies.points import (
     remark_on,
 )
 from photonsim.version import __version__
+from photonsim.words.text import folded, paragraph, shortened
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
@@ -241,6 +242,31 @@ def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
     return StudyTable("race", title, scene, tuple(columns), facts, __version__)
 
 
+def as_text(outcome: RaceOutcome) -> str:
+    """Return the race for a terminal: a table, best design first, and how it ended."""
+    figure = FIGURES[outcome.rule.figure]
+    order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
+    rows = [["", "design", figure.heading, "out at photons", "against", "sure"]]
+    for place, k in enumerate(order, 1):
+        value = estimate_in(outcome.records[k], figure.name).text(figure.scale)
+        fate = ["", "", ""]
+        if k in outcome.losses:
+            loss = outcome.losses[k]
+            against = f"no. {order.index(loss.to) + 1}"
+            fate = [f"{loss.photons:,}", against, _percent(1.0 - loss.odds)]
+        rows.append([str(place), shortened(outcome.labels[k]), value, *fate])
+    return f"{folded(rows, (1,), 2)[0]}\n\n{paragraph(f'{outcome.verdict()}.{_next(outcome)}')}"
+
+
+def _next(outcome: RaceOutcome) -> str:
+    if outcome.winner is None or len(outcome.labels) < 2:
+        return ""
+    return (
+        " The race ends as soon as that is sure, so how far it leads is rough: `photonsim "
+        "compare` tells."
+    )
+
+
 def _words(outcome: RaceOutcome, design: int) -> str:
     if design in outcome.losses:
         loss = outcome.losses[design]
@@ -251,7 +277,7 @@ def _words(outcome: RaceOutcome, design: int) -> str:
 
 def _percent(confidence: float) -> str:
     # More nines than four would claim that nothing but luck could be wrong.
-    return "more than 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
+    return "over 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
 def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from photonsim.studies.fitting.fit import Fit
+from photonsim.studies.fitting.fit import BAD_FIT_BELOW, Fit
 from photonsim.words.escaping import csv_text
-from photonsim.words.text import aligned
+from photonsim.words.text import aligned, paragraph
 
 
 def as_text(fit: Fit) -> str:
@@ -19,13 +19,15 @@ def as_text(fit: Fit) -> str:
     if found.degrees > 0:
         told += (
             f": chi-squared {found.chi_squared:.1f} for {found.degrees} degrees of freedom; luck "
-            f"alone does worse {100.0 * found.chance:.2g} % of the time"
+            f"alone does worse {100.0 * found.chance:.2g} % of the time."
         )
+        if found.chance >= BAD_FIT_BELOW:
+            told += " The fitted scene explains them."
     else:
-        told += ", as many facts as numbers: nothing is left to check the scene by"
+        told += ", as many facts as numbers: nothing is left to check the scene by."
     table = aligned(rows, left=range(5), ruled=True)
-    lines = [table, "", told, *(f"warning: {warning}" for warning in fit.warnings)]
-    return "\n".join(lines)
+    warnings = (paragraph(f"warning: {warning}", "", "  ") for warning in fit.warnings)
+    return "\n".join([table, "", paragraph(told), *warnings])
 
 
 def residuals_csv(fit: Fit) -> str:
