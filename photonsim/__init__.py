@@ -18,9 +18,10 @@ from photonsim.version import __version__
 
 if TYPE_CHECKING:
     from photonsim import figures
-    from photonsim.door import compare, fit, race, sweep, tolerance, tune
     from photonsim.engine import sample_paths, trace
     from photonsim.engine.cluster import Cluster, trace_on_cluster
+    from photonsim.public.designs import check, compare, write_report
+    from photonsim.public.searches import fit, race, sweep, tolerance, tune
     from photonsim.results import (
         FIGURES,
         Estimate,
@@ -99,6 +100,7 @@ __all__ = [
     "Tuning",
     "Walls",
     "__version__",
+    "check",
     "compare",
     "figures",
     "fit",
@@ -114,10 +116,19 @@ __all__ = [
     "trace",
     "trace_on_cluster",
     "tune",
+    "write_report",
 ]
 
 # Where to look for a name, from what is light to what takes long to import.
-_ROOMS = ("scene", "results", "engine", "door", "engine.cluster", "results.files.table_file")
+_ROOMS = (
+    "scene",
+    "results",
+    "engine",
+    "public.designs",
+    "public.searches",
+    "engine.cluster",
+    "results.files.table_file",
+)
 
 
 def __getattr__(name: str) -> Any:

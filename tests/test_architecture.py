@@ -24,7 +24,7 @@ ARROWS: dict[str, set[str]] = {
     "results": {"scene", "codes", "words"},
     "engine": {"program", "kernel", "codes", "results", "scene", "words", "version"},
     "studies": {"engine", "workshop", "results", "scene", "words", "version"},
-    "door": {"studies", "workshop", "engine", "results", "scene"},
+    "public": {"report", "summary", "studies", "workshop", "engine", "results", "scene"},
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},
     "workshop": {"scene", "words", "results"},
@@ -48,7 +48,7 @@ ARROWS: dict[str, set[str]] = {
         "leaving",
     },
     "photonsim": {
-        "door",
+        "public",
         "engine",
         "figures",
         "results",

@@ -1,31 +1,30 @@
-"""Studies as functions of what people have: scenes, results, and files of either.
-
-Each is the command of that name; what is asked of the rooms behind it stands in `studies`.
-"""
+"""Studies of many designs: numbers varied, searched for, off by a little, fitted to readings."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from os import PathLike
-from pathlib import Path
 
 from photonsim.arrays import Whole
-from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster
-from photonsim.results import Result, ResultError, load_result, scene_of
+from photonsim.public.given import (
+    Lamp,
+    Lamps,
+    Place,
+    folder_of,
+    named,
+    names,
+    plain_number,
+    plain_numbers,
+    ranges,
+    seed_of,
+)
+from photonsim.results import ResultError, scene_of
 from photonsim.results.errors import whole_number
-from photonsim.results.files.file import is_hdf5
-from photonsim.results.files.soundness import LARGEST_SEED, MOST_PHOTONS
+from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.files.study_table import StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.comparing.compare import Comparison, Design
-from photonsim.studies.comparing.compare import compare as side_by_side
-from photonsim.studies.comparing.race import (
-    RaceOutcome,
-    RaceRule,
-    definition_of,
-    tracer_of,
-)
+from photonsim.studies.comparing.race import RaceOutcome, RaceRule, definition_of, tracer_of
 from photonsim.studies.comparing.race import race as run_race
 from photonsim.studies.effort import Effort
 from photonsim.studies.fitting.fit import Fit, Free
@@ -41,43 +40,8 @@ from photonsim.studies.tune import Tuning
 from photonsim.studies.tune import tune as run_tune
 from photonsim.workshop.readings import Reading, load_readings
 
-Place = str | PathLike[str]
-Lamp = Scene | Result | Place
-Lamps = Place | Sequence[Lamp] | Mapping[str, Lamp]
 # What a study spends on a design at most, and a fit on each lamp.
 MOST, FIT_PHOTONS = 20_000_000, 1_000_000
-
-
-def compare(
-    designs: Lamps,
-    *,
-    against: str = "first",
-    figures: str | Sequence[str] = (),
-    photons: Whole | None = None,
-    seed: Whole = 1,
-    threads: int | None = None,
-) -> Comparison:
-    """Put designs side by side, ranked by collected lumens, with errors on every difference.
-
-    Scenes are traced with shared random numbers to `photons` (33,554,432 where none are given);
-    results are taken as they are, and a folder stands for the scenes in it. Labels are titles, or
-    the keys of a mapping. Differences are
-    taken `against` the "first" design or the "best". `figures` are shown besides the usual ones.
-    Raises ResultError, SceneError.
-
-    >>> import photonsim
-    >>> lamps = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
-    >>> photonsim.compare(lamps, photons=1e5).designs[0].label
-    'Bars and film in strips'
-    """
-    found = []
-    for label, lamp in _named(designs).items():
-        if isinstance(lamp, Scene):
-            lamp = trace(lamp, photons, seed, threads=threads)
-            if not lamp.is_complete:
-                raise KeyboardInterrupt(lamp.run.stopped_by)
-        found.append(Design(label, lamp))
-    return side_by_side(found, against, _names(figures))
 
 
 def sweep(
@@ -116,18 +80,18 @@ def sweep(
     if not values:
         raise ResultError("nothing varies; give the values of a number or more")
     if not isinstance(values, Mapping):
-        points = [{path: _number(path, n) for path, n in point.items()} for point in values]
+        points = [{path: plain_number(path, n) for path, n in point.items()} for point in values]
     elif designs is None:
-        points = grid({path: _numbers(path, numbers) for path, numbers in values.items()})
+        points = grid({path: plain_numbers(path, numbers) for path, numbers in values.items()})
     else:
-        listed = {path: _numbers(path, numbers) for path, numbers in values.items()}
+        listed = {path: plain_numbers(path, numbers) for path, numbers in values.items()}
         limits = {path: (min(numbers), max(numbers)) for path, numbers in listed.items()}
         count = whole_number("designs", designs, 1, MOST_POINTS)
-        points = sample(lamp, limits, count, _seed(seed))
+        points = sample(lamp, limits, count, seed_of(seed))
     setting = _setting(lamp, relative_error, figure, photons, seed, ties, threads)
-    where = _folder(folder)
+    where = folder_of(folder)
     return run_sweep(
-        setting, points, where, _names(figures), fresh=fresh, cluster=cluster, progress=progress
+        setting, points, where, names(figures), fresh=fresh, cluster=cluster, progress=progress
     )
 
 
@@ -158,10 +122,10 @@ def race(
     >>> outcome.labels[outcome.winner]
     'Bars and film in strips'
     """
-    found = {label: scene_of(lamp) for label, lamp in _named(scenes).items()}
+    found = {label: scene_of(lamp) for label, lamp in named(scenes).items()}
     most = whole_number("photons", photons, 1, MOST_PHOTONS)
     rule = RaceRule(figure, most, false_alarm, worth, -1 if least else 1)
-    where, luck = _folder(folder), _seed(seed)
+    where, luck = folder_of(folder), seed_of(seed)
     kept = None if where is None else where / "results"
     tracer = tracer_of(list(found.values()), luck, kept, threads, cluster, fresh)
     with Journal(where, definition_of(found, rule, luck), fresh) as journal:
@@ -205,17 +169,17 @@ def tune(
     (3, 'Bars and film in strips, tuned')
     """
     lamp = scene_of(scene)
-    goals = [Goal(name, 1) for name in _names(most)] + [Goal(name, -1) for name in _names(least)]
+    goals = [Goal(name, 1) for name in names(most)] + [Goal(name, -1) for name in names(least)]
     search = Search(
         tuple(goals),
         tuple(_limits(at_least, at_most)),
-        tuple(bounds_of(lamp, _ranges(between))),
+        tuple(bounds_of(lamp, ranges(between))),
         whole_number("trials", trials, 1, MOST_POINTS),
         whole_number("together", together, 1, MOST_POINTS),
     )
     setting = _setting(lamp, relative_error, figure, photons, seed, ties, threads)
     table, winner = run_tune(
-        setting, search, _folder(folder), fresh=fresh, cluster=cluster, progress=progress
+        setting, search, folder_of(folder), fresh=fresh, cluster=cluster, progress=progress
     )
     return Tuning.of(setting, search, table, winner)
 
@@ -255,15 +219,18 @@ def tolerance(
     >>> len(table)
     100
     """
-    tolerances = [Tolerance(path, _number(path, far)) for path, far in (within or {}).items()]
-    tolerances += [Tolerance(path, _number(path, far), True) for path, far in (about or {}).items()]
+    tolerances = [
+        Tolerance(path, plain_number(path, reach), is_normal)
+        for given, is_normal in ((within, False), (about, True))
+        for path, reach in (given or {}).items()
+    ]
     return tolerance_study(
         _setting(scene_of(scene), relative_error, figure, photons, seed, ties, threads),
         tolerances,
         whole_number("builds", builds, 1, MOST_POINTS),
         _limits(at_least, at_most),
-        _folder(folder),
-        _names(figures),
+        folder_of(folder),
+        names(figures),
         fresh=fresh,
         cluster=cluster,
         progress=progress,
@@ -302,46 +269,14 @@ def fit(
     return fitted(
         lamp,
         load_readings(readings, lamp) if isinstance(readings, str | PathLike) else readings,
-        [Free(*number) for number in _ranges(free)],
+        [Free(*number) for number in ranges(free)],
         photons=whole_number("photons", photons, 1, MOST_PHOTONS),
-        seed=_seed(seed),
+        seed=seed_of(seed),
         threads=threads,
         cell_mm=cell_mm,
         relative=relative,
         confidence=confidence,
     )
-
-
-def _named(lamps: Lamps) -> dict[str, Scene | Result]:
-    """Return scenes and results by label: the key of a mapping, or else the title, told apart."""
-    if isinstance(lamps, Mapping):
-        return {label: _read(lamp) for label, lamp in lamps.items()}
-    found: dict[str, Scene | Result] = {}
-    for given in [lamps] if isinstance(lamps, str | PathLike) else lamps:
-        for lamp in _all_files(given) if isinstance(given, str | PathLike) else [given]:
-            read = _read(lamp)
-            title = label = scene_of(read).title or "untitled"
-            number = 2
-            while label in found:
-                label, number = f"{title} ({number})", number + 1
-            found[label] = read
-    if not found:
-        raise ResultError("there is nothing to compare; give two scenes or results")
-    return found
-
-
-def _all_files(path: Place) -> Sequence[Place]:
-    """Return the scene files in a folder, or the file itself."""
-    return sorted(Path(path).glob("*.toml")) if Path(path).is_dir() else [path]
-
-
-def _read(lamp: Lamp) -> Scene | Result:
-    """Return a scene or result itself, or that of a file."""
-    if isinstance(lamp, Result):
-        return lamp
-    if isinstance(lamp, str | PathLike) and is_hdf5(lamp):
-        return load_result(lamp)
-    return scene_of(lamp)
 
 
 def _setting(
@@ -354,44 +289,14 @@ def _setting(
     threads: int | None,
 ) -> Setting:
     most = whole_number("photons", photons, 1, MOST_PHOTONS)
-    return Setting(scene, Effort(relative_error, figure, most), _seed(seed), ties or {}, threads)
+    return Setting(scene, Effort(relative_error, figure, most), seed_of(seed), ties or {}, threads)
 
 
 def _limits(
     at_least: Mapping[str, float] | None, at_most: Mapping[str, float] | None
 ) -> list[Limit]:
-    least = [Limit(name, 1, _number(name, value)) for name, value in (at_least or {}).items()]
-    most = [Limit(name, -1, _number(name, value)) for name, value in (at_most or {}).items()]
-    return least + most
-
-
-def _number(name: str, given: float) -> float:
-    return _numbers(name, [given])[0]
-
-
-def _numbers(name: str, given: Sequence[float]) -> list[float]:
-    """Return numbers, numpy's also, as plain ones. Raises TypeError for what is none."""
-    try:
-        return [float(number) for number in given]
-    except (TypeError, ValueError):
-        raise TypeError(f"{name}: {given!r} are no numbers; give them as [8, 12, 16]") from None
-
-
-def _ranges(given: Mapping[str, tuple[float, float]]) -> list[tuple[str, float, float]]:
-    """Return (path, low, high) of ranges by path. Raises TypeError for what is none."""
-    for path, ends in given.items():
-        if len(_numbers(path, ends)) != 2:
-            raise TypeError(f"{path}: {ends!r} is no range; give it as (8, 24)")
-    return [(path, float(low), float(high)) for path, (low, high) in given.items()]
-
-
-def _names(given: str | Sequence[str]) -> Sequence[str]:
-    return [given] if isinstance(given, str) else given
-
-
-def _seed(given: Whole) -> int:
-    return whole_number("seed", given, 0, LARGEST_SEED)
-
-
-def _folder(given: Place | None) -> Path | None:
-    return None if given is None else Path(given)
+    return [
+        Limit(name, sense, plain_number(name, value))
+        for given, sense in ((at_least, 1), (at_most, -1))
+        for name, value in (given or {}).items()
+    ]
