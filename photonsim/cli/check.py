@@ -45,16 +45,14 @@ def check(scenes: tuple[str, ...], no_trace: bool, verbose: bool, out: Path | No
             from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
             from photonsim.words.text import paragraph
 
-            if no_trace:
-                print_text(f"{path} reads well.\n")
-            else:
-                print_text(f"{path} reads well. Does it make a picture? ({PHOTONS:,} photons)")
-                print_text(f"{_verdict(scene)}\n")
-            print_text(warnings_text(scene))
+            print_text(f"{path} reads well.")
+            if not no_trace:
+                print_text(f"Does it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+            print_text(f"\n{warnings_text(scene)}")
             if verbose:
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
-                print_text(f"\n{paragraph(f'{line} Everything else: --verbose.')}")
+                print_text(f"\n{paragraph(line)}")
             if out is not None:
                 files += _draw(path, scene, out)
         print_files(files)

@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, run_options
-from photonsim.cli.output import draw, print_files, write_text
+from photonsim.cli.output import draw, print_files, print_text, write_text
 from photonsim.cli.reading import all_files, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
@@ -60,7 +60,7 @@ def compare(
             refuse_one_name(all_files(designs))
         found = named_results(designs, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
-        click.echo(tables.as_text(comparison, verbose))
+        print_text(tables.as_text(comparison, verbose))
         if out is not None:
             from photonsim.figures import draw_comparison
 

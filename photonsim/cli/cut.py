@@ -8,7 +8,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 
@@ -67,7 +67,7 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
         files: list[Path] = []
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
-            click.echo(f"{plan.title}\n{parts_text(plan)}\n")
+            print_text(f"{plan.title}\n{parts_text(plan)}\n")
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
             files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)
             files.append(out / f"{path.stem}-parts.csv")

@@ -8,7 +8,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FiniteRange, PhotonCount
-from photonsim.cli.output import bar, print_files, write_text
+from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
 
@@ -79,7 +79,7 @@ def fit(
                 confidence=confidence,
                 progress=lambda traced: shown.update(traced - shown.n),
             )
-        click.echo(fit_tables.as_text(found))
+        print_text(fit_tables.as_text(found))
         if out is None:
             return
         from photonsim.figures import save_figure

@@ -10,7 +10,7 @@ import click
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
-from photonsim.cli.output import bar, print_files, write_text
+from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
 
@@ -124,7 +124,7 @@ def race(
 
             outcome = run(list(found), asked, told, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
-        click.echo(as_text(outcome))
+        print_text(as_text(outcome))
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         print_files([out / "race.csv", out / "race.h5"])

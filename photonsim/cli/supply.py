@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def supply(scene: str, out: Path | None, write: Path | None) -> None:
         from photonsim.supply.plan_text import plan_text
 
         plan = supply_plan(read)
-        click.echo(plan_text(read, plan))
+        print_text(plan_text(read, plan))
         files: list[Path] = []
         if out is not None:
             from photonsim.figures import draw_supply, save_figure

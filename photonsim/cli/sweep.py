@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, FigureName
-from photonsim.cli.output import print_files
+from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -101,5 +101,5 @@ def sweep(
             table = study.sweep(
                 setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
             )
-        click.echo(sweep_outcome(table))
+        print_text(sweep_outcome(table))
         print_files(leave_table(table, out))

@@ -8,7 +8,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, FigureName
-from photonsim.cli.output import print_files
+from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -108,5 +108,5 @@ def tolerance(
                 cluster=cluster,
                 progress=progress,
             )
-        click.echo(study.as_text(table))
+        print_text(study.as_text(table))
         print_files(leave_table(table, out))

@@ -11,7 +11,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.options import FigureCommand, FigureName
-from photonsim.cli.output import bar, print_files, print_remark, write_text
+from photonsim.cli.output import bar, print_files, print_remark, print_text, write_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
 
@@ -107,7 +107,7 @@ def tune(
                 setting, search, out, fresh=fresh, cluster=cluster, progress=progress
             )
         several = len(goals) > 1
-        click.echo(front_outcome(table, search) if several else tune_outcome(table, search, tuned))
+        print_text(front_outcome(table, search) if several else tune_outcome(table, search, tuned))
         files = leave_table(table, out)
         if tuned is not None:
             files.append(out / f"{path.stem}_tuned.toml")
