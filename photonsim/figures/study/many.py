@@ -9,6 +9,7 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title, strongest_errors
 from photonsim.figures.style import (
     BLUE,
@@ -17,9 +18,7 @@ from photonsim.figures.style import (
     PAGE_WIDTH_IN,
     PALE,
     VERMILION,
-    new_figure,
     plain_style,
-    settle,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
@@ -115,7 +114,7 @@ def draw_front(table: StudyTable) -> Figure:
         axes.set_xlabel(one.heading)
         axes.set_ylabel(other.heading)
         axes.grid(True)
-    panes[0].legend()
+    figure.legend(*panes[0].get_legend_handles_labels(), ncols=2, loc="outside upper left")
     note = "bars: one standard error; front traced afresh, the others as the search saw them"
     give_study_title(figure, table, "Trade-off", note)
     return settle(figure)
@@ -149,7 +148,7 @@ def draw_search(table: StudyTable) -> Figure:
         if f"limit {column.name}" in table.facts:
             axes.axhline(table.facts[f"limit {column.name}"], color=VERMILION, lw=0.9, ls="--")
     _best_so_far(panes[0], trials, np.where(within, goal.values, np.nan), table.facts["sense"])
-    panes[0].legend(ncols=3, loc="lower right")
+    figure.legend(*panes[0].get_legend_handles_labels(), ncols=3, loc="outside upper left")
     panes[-1].set_xlabel("trial")
     give_study_title(figure, table, "Search", "dashed: limits")
     return settle(figure)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title
 from photonsim.figures.style import (
     BLACK,
@@ -14,9 +15,7 @@ from photonsim.figures.style import (
     PAGE_WIDTH_IN,
     SKY_BLUE,
     VERMILION,
-    new_figure,
     plain_style,
-    settle,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
