@@ -155,7 +155,7 @@ def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):
     assert "grooves" not in run("compare", target).output
     result = load_result(target)
     replace(result, run=replace(result.run, program_version="0.3.0")).save(target)
-    drawn = run("figures", target, "--form", "svg", "--paths", "5", "--out", tmp_path)
+    drawn = run("figures", target, "--format", "svg", "--paths", "5", "--out", tmp_path)
     for done in (drawn, run("compare", target), run("preview", target, "--out", tmp_path)):
         assert done.exit_code == 0, done.output
         assert len([line for line in done.output.splitlines() if "grooves" in line]) == 1

@@ -104,7 +104,7 @@ def test_kerf_goes_onto_the_sheet(tmp_path):
 def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
     lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
     run("trace", lamp, "--photons", 2000, "--out", tmp_path)
-    run("figures", tmp_path / "point_lamp.h5", "--form", "svg", "--out", tmp_path / "drawn")
+    run("figures", tmp_path / "point_lamp.h5", "--format", "svg", "--out", tmp_path / "drawn")
     drawn = [path for path in (tmp_path / "drawn").iterdir() if not path.name.startswith(".")]
     assert {path.suffix for path in drawn} == {".svg"}
 
