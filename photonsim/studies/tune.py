@@ -73,6 +73,7 @@ class Tuning:
     `winner` and `scene` are None where there are several goals, or no design within the limits.
     """
 
+    search: Search
     table: StudyTable
     winner: Tuned | None
     scene: Scene | None
@@ -81,9 +82,9 @@ class Tuning:
     def of(cls, setting: Setting, search: Search, table: StudyTable, winner: Tuned | None) -> Self:
         """Return what a search found, the winner as a scene."""
         if winner is None:
-            return cls(table, None, None)
+            return cls(search, table, None, None)
         text = winning_text(setting.scene, search, winner, dict(setting.ties))
-        return cls(table, winner, parse_scene(text))
+        return cls(search, table, winner, parse_scene(text))
 
     def __repr__(self) -> str:
         """Tell the winner, traced afresh, and what it gains; or else the trials."""

@@ -24,6 +24,7 @@ from photonsim.figures.style import (
     GROUP_STYLES,
     ORANGE,
     PALE,
+    ShownFigure,
     group_style,
     plain_style,
     wrapped,
@@ -103,7 +104,7 @@ def _canvas(
     title_in = 0.16 * (title.count("\n") + 1) + 0.12
     legend_in = 0.16 * -(-legend_entries // _legend_columns(width)) + 0.1
     height = title_in + flags_in + sum(heights.values()) + BETWEEN_IN + 0.45 + legend_in
-    figure = Figure(figsize=(width, height), facecolor="white")
+    figure = ShownFigure(figsize=(width, height), facecolor="white")
     figure.suptitle(title, x=0.12 / width, y=1.0 - 0.08 / height, ha="left", va="top")
     planes = {}
     top = height - title_in - flags_in
