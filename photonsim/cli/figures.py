@@ -8,7 +8,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.output import draw, print_caveats, print_files, print_remark
-from photonsim.cli.reading import read_result, refuse_one_name
+from photonsim.cli.reading import read_results, refuse_one_name
 
 
 @click.command()
@@ -39,6 +39,8 @@ from photonsim.cli.reading import read_result, refuse_one_name
 def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, ...]) -> None:
     """Draw the figures of result files: maps, spread, intensity, ledger, profile, side view.
 
+    RESULT is a result file, or a folder of them.
+
     \b
     Example:
       photonsim figures lamp/d_split_film.h5 --out lamp --form svg
@@ -46,8 +48,9 @@ def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, .
     from photonsim.figures.panel.maps import print_note
 
     with mistakes_printed():
-        refuse_one_name(list(map(Path, results)))
-        found = [(Path(name).stem, read_result(Path(name))) for name in results]
+        read = read_results(results)
+        refuse_one_name([source for source, _ in read])
+        found = [(source.stem, result) for source, result in read]
         print_files(draw(found, out, paths, forms))
         for _, result in found:
             print_caveats(result)
