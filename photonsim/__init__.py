@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from photonsim import figures
     from photonsim.engine import sample_paths, trace
     from photonsim.engine.cluster import Cluster, trace_on_cluster
+    from photonsim.public.answer import answer
     from photonsim.public.designs import check, compare, write_report
     from photonsim.public.searches import fit, race, sweep, tolerance, tune
     from photonsim.results import (
@@ -100,6 +101,7 @@ __all__ = [
     "Tuning",
     "Walls",
     "__version__",
+    "answer",
     "check",
     "compare",
     "figures",
@@ -126,6 +128,7 @@ _ROOMS = (
     "engine",
     "public.designs",
     "public.searches",
+    "public.answer",
     "engine.cluster",
     "results.files.table_file",
 )

@@ -74,6 +74,15 @@ def test_importing_the_package_imports_nothing():
     assert done.returncode == 0, done.stderr
 
 
+def test_what_a_study_comes_to_is_told_as_in_the_terminal(told):
+    """In lines of 80 columns, as tests/cli/test_width.py asks of the commands."""
+    for name in ("comparison", "sweep", "race", "tuning", "fit"):
+        words = photonsim.answer(told[name])
+        assert words and max(map(len, words.splitlines())) <= 80, name
+    with pytest.raises(TypeError, match="no answer"):
+        photonsim.answer(told["scene"])
+
+
 def test_what_is_looked_at_is_told_in_a_few_lines(told):
     for name, thing in told.items():
         assert 1 <= len(repr(thing).splitlines()) <= 12, name

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, Source, takes_scenes
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, print_text, write_text
-from photonsim.cli.reading import all_files, read_designs, refuse_one_name
+from photonsim.cli.reading import Read, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=FigureCommand)
-@click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
+@takes_scenes("SCENE_OR_RESULT...", "designs")
 @run_options
 @click.option(
     "--against",
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 )
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
 def compare(
-    designs: tuple[str, ...],
+    designs: Given,
     against: str,
     verbose: bool,
     out: Path | None,
@@ -45,7 +46,8 @@ def compare(
     """Put designs side by side, ranked by collected lumens, with honest errors.
 
     Scenes are traced with shared random numbers, so that differences are surer than the figures
-    themselves; result files are taken as they are. A folder stands for the scenes in it. With
+    themselves; result files are taken as they are. A scene file stands for
+    its lamp and that lamp's variants, a folder for the scenes in it, or else the results. With
     --out each design's maps, preview and side view are drawn; `photonsim figures` draws the rest.
 
     \b
@@ -56,9 +58,11 @@ def compare(
     from photonsim.studies.comparing import tables
 
     with mistakes_printed():
+        read = read_designs(designs, variants=True)
+        sources = [source for source, _ in read]
         if out is not None:
-            refuse_one_name(all_files(designs))
-        found = named_results(designs, out, fresh, rule)
+            refuse_one_name(sources)
+        found = named_results(read, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
         print_text(tables.as_text(comparison, verbose))
         if out is not None:
@@ -68,17 +72,17 @@ def compare(
             write_text(out / "comparison.md", tables.as_markdown(comparison))
             files = [out / "comparison.csv", out / "comparison.md"]
             files += draw_comparison(comparison.results, out, "designs")
-            stems = [path.stem for path in all_files(designs)]
+            stems = [source.stem for source in sources]
             files += draw(list(zip(stems, found.values(), strict=True)), out, IN_SHORT, PRINT)
             print_files(files)
 
 
 def named_results(
-    designs: tuple[str, ...], out: Path | None, fresh: bool, rule: dict[str, Any]
+    designs: Read, out: Path | None, fresh: bool, rule: dict[str, Any]
 ) -> dict[str, Result]:
     """Return results by label: files as they are, scenes traced, into `out` if it is given."""
     found: dict[str, Result] = {}
-    for path, scene_or_result in read_designs(designs):
+    for path, scene_or_result in designs:
         if hasattr(scene_or_result, "tallies"):
             result = scene_or_result
         else:
@@ -87,7 +91,7 @@ def named_results(
     return found
 
 
-def unused_label(title: str, path: Path, used: dict[str, Any]) -> str:
+def unused_label(title: str, path: Source, used: dict[str, Any]) -> str:
     """Return a design's label: its title, with the file's name where two share a title."""
     from photonsim.words.escaping import visible
 

@@ -7,13 +7,14 @@ from pathlib import Path
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FiniteRange
 from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 
 @click.command()
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@takes_scenes()
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -42,7 +43,7 @@ from photonsim.cli.reading import read_scenes, refuse_one_name
     show_default=True,
     help="Width in mm of the flaps that the walls are glued by.",
 )
-def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float) -> None:
+def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
     """Draw what there is to cut at full size, with a parts list.
 
     One PDF to print at actual size, tiled over pages with marks to join them by; the same pages as

@@ -10,7 +10,7 @@ import click
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.output import draw, print_caveats, print_files, print_remark
 from photonsim.cli.picture_options import figure_names, look_of, look_options
-from photonsim.cli.reading import read_result, refuse_one_name
+from photonsim.cli.reading import read_results, refuse_one_name
 
 
 @click.command()
@@ -51,6 +51,7 @@ def figures(
     """Draw the figures of result files: maps, spread, intensity, ledger, profile, side view.
 
     And of those with a screen: blur, line contrast, stop, preview.
+    RESULT is a result file, or a folder of them.
 
     \b
     Example:
@@ -61,8 +62,9 @@ def figures(
 
         wanted = figure_names(only)
         look = look_of(options)._replace(contours=contours, unit=unit)
-        refuse_one_name(list(map(Path, results)))
-        found = [(Path(name).stem, read_result(Path(name))) for name in results]
+        read = read_results(results)
+        refuse_one_name([source for source, _ in read])
+        found = [(source.stem, result) for source, result in read]
         print_files(draw(found, out, wanted, look, options["formats"], options["dpi"], paths))
         for _, result in found:
             print_caveats(result)

@@ -7,13 +7,14 @@ from pathlib import Path
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FiniteRange, PhotonCount
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
 
 @click.command()
-@click.argument("scene", metavar="SCENE")
+@takes_scenes("SCENE", "scene")
 @click.argument("readings", metavar="READINGS")
 @click.option(
     "--free",
@@ -37,7 +38,7 @@ from photonsim.cli.reading import read_scene
 @click.option("--out", type=click.Path(path_type=Path),
               help="Folder for the fitted scene, the residuals and their map.")  # fmt: skip
 def fit(
-    scene: str,
+    scene: Given,
     readings: str,
     free: tuple[tuple[str, float, float], ...],
     photons: int,
@@ -61,7 +62,6 @@ def fit(
     """
     from photonsim.studies.fitting import fit as study
     from photonsim.studies.fitting import fit_tables
-    from photonsim.studies.paths import text_with_numbers
     from photonsim.workshop.readings import load_readings
 
     with mistakes_printed():
@@ -86,7 +86,7 @@ def fit(
         from photonsim.figures.study.residuals import draw_residuals
 
         files = {
-            out / f"{path.stem}-fitted.toml": text_with_numbers(lamp, found.values),
+            out / f"{path.stem}-fitted.toml": lamp.with_numbers(found.values).text,
             out / f"{path.stem}-residuals.csv": fit_tables.residuals_csv(found),
         }
         for name, text in files.items():

@@ -10,7 +10,7 @@ import click
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.output import print_caveats, print_files
 from photonsim.cli.picture_options import look_of, look_options
-from photonsim.cli.reading import read_result
+from photonsim.cli.reading import read_results
 
 
 @click.command()
@@ -29,7 +29,8 @@ from photonsim.cli.reading import read_result
 def preview(results: tuple[str, ...], picture: Path | None, out: Path, **options: Any) -> None:
     """Show a picture as the audience would see it: blur, uniformity, distortion and room light.
 
-    With several results they stand side by side, at one exposure. The scenes must have a [screen].
+    RESULT is a result file, or a folder of them. With several results they stand side by side,
+    at one exposure. The scenes must have a [screen].
 
     \b
     Example:
@@ -39,7 +40,7 @@ def preview(results: tuple[str, ...], picture: Path | None, out: Path, **options
         from photonsim.figures import draw_preview, save_figure
         from photonsim.figures.screen.preview import picture_or_chart
 
-        designs = [(path, read_result(path)) for path in map(Path, results)]
+        designs = read_results(results)
         labelled = [(result.name, result) for _, result in designs]
         figure = draw_preview(labelled, picture_or_chart(picture), look_of(options))
         stem = "-".join(path.stem for path, _ in designs)[:120]

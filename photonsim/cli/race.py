@@ -9,6 +9,7 @@ import click
 
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=FigureCommand)
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@takes_scenes()
 @click.option(
     "--figure",
     type=FigureName(),
@@ -71,7 +72,7 @@ if TYPE_CHECKING:
 )
 @click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
-    scenes: tuple[str, ...],
+    scenes: Given,
     least: bool,
     out: Path,
     fresh: bool,
@@ -104,7 +105,7 @@ def race(
 
     with mistakes_printed(), cluster_at(cluster) as workers:
         found: dict[str, Scene] = {}
-        for path, scene in read_scenes(scenes):
+        for path, scene in read_scenes(scenes, variants=True):
             found[unused_label(scene.title or path.stem, path, found)] = scene
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1

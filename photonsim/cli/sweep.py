@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
@@ -21,7 +22,7 @@ from photonsim.cli.study_options import (
 
 
 @click.command(cls=FigureCommand)
-@click.argument("scene", metavar="SCENE")
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--range",
     "ranges",
@@ -57,7 +58,7 @@ from photonsim.cli.study_options import (
 )
 @study_options(error=0.01)
 def sweep(
-    scene: str,
+    scene: Given,
     ranges: tuple[tuple[str, float, float, int], ...],
     values: tuple[tuple[str, str], ...],
     points: Path | None,

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
@@ -20,7 +21,7 @@ from photonsim.cli.study_options import (
 
 
 @click.command(cls=FigureCommand)
-@click.argument("scene", metavar="SCENE")
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--within",
     type=(str, float),
@@ -65,7 +66,7 @@ from photonsim.cli.study_options import (
 )
 @study_options(error=0.005)
 def tolerance(
-    scene: str,
+    scene: Given,
     within: tuple[tuple[str, float], ...],
     about: tuple[tuple[str, float], ...],
     builds: int,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, Source, takes_scenes
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=FigureCommand)
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@takes_scenes()
 @run_options
 @click.option(
     "--out",
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     help="Scheduler to work on, to a number of photons: tcp://HOST:8786, or local:2.",
 )
 def trace(
-    scenes: tuple[str, ...],
+    scenes: Given,
     out: Path,
     fresh: bool,
     verbose: bool,
@@ -47,9 +48,9 @@ def trace(
 ) -> None:
     """Trace scenes and save a result file for each.
 
-    SCENE is a scene file, or a folder of them. A result that is there already, partial or
-    complete, is continued to the larger count: the outcome is that of one long run. Ctrl-C ends a
-    run with what it has, saved.
+    SCENE is a scene file, FILE:VARIANT, a result or a folder of them. A result that is there
+    already, partial or complete, is continued to the larger count: the outcome is that of one long
+    run. Ctrl-C ends a run with what it has, saved.
 
     \b
     Example:
@@ -69,7 +70,7 @@ def trace(
         print_text(f"saved in {where}", err=True)
 
 
-def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
+def traced(path: Source, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
     """Trace a scene into out/<name>.h5, continuing what is there, and return the result."""
     from photonsim.engine import Resume, trace
     from photonsim.results import photons_there
@@ -81,7 +82,7 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
         return result
     where = ""
     if target is not None:
-        there = photons_there(target, scene, result.seed, result.run.program_version)
+        there = photons_there(target, scene, result.run)
         where = f"; saved to {target}, the same command goes on from there"
         if there != result.photons:
             where = f"; not saved, since {target} holds more of the same lamp"
@@ -90,7 +91,7 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
 
 
 def traced_elsewhere(
-    found: list[tuple[Path, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
+    found: list[tuple[Source, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
 ) -> Iterator[Result]:
     """Trace scenes on a cluster into out/<name>.h5, continuing what is there; yield each result."""
     from photonsim.engine.cluster import Cluster, trace_on_cluster

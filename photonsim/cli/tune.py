@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import bar, print_files, print_remark, print_text, write_text
 from photonsim.cli.reading import read_scene
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=FigureCommand)
-@click.argument("scene", metavar="SCENE")
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--most", type=FigureName(), multiple=True, metavar="FIGURE", help="Have most of this figure."
 )
@@ -64,7 +65,7 @@ if TYPE_CHECKING:
 )
 @study_options(error=0.01)
 def tune(
-    scene: str,
+    scene: Given,
     most: tuple[str, ...],
     least: tuple[str, ...],
     at_least: tuple[tuple[str, float], ...],

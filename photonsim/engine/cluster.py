@@ -24,6 +24,7 @@ from photonsim.engine.worker import Worker
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, sole_writer
+from photonsim.results.files.file import save_traced
 from photonsim.scene import Scene, parse_scene, validated
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
@@ -229,13 +230,19 @@ def trace_on_cluster(
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
         scene = validated(scene)
-        earlier = earlier_result(resume, save_to, scene, seed)
-        record = Record(Compiled(scene), seed, "cpu", 1, earlier)
-        return _traced(record, photons, cluster, save_to)
+        compiled = Compiled(scene)
+        earlier = earlier_result(resume, save_to, compiled, seed)
+        record = Record(compiled, seed, "cpu", 1, earlier)
+        told = resume == "saved" and earlier is None
+        return _traced(record, photons, cluster, save_to, told)
 
 
 def _traced(
-    record: Record, photons: int, cluster: Cluster, save_to: str | PathLike[str] | None
+    record: Record,
+    photons: int,
+    cluster: Cluster,
+    save_to: str | PathLike[str] | None,
+    told: bool,
 ) -> Result:
     began = time.perf_counter()
     # A round ends with all pieces below a history number done, and so with something to save.
@@ -244,10 +251,10 @@ def _traced(
         first, end = record.photons, min(record.photons + step, photons)
         _trace_round(record, first, end, cluster)
         if save_to is not None and end < photons:
-            record.result("partial", "still running", began).save(save_to)
+            save_traced(record.result("partial", "still running", began), save_to, told)
     result = record.result("complete", f"photon count {record.photons:,}", began)
     if save_to is not None:
-        result.save(save_to)
+        save_traced(result, save_to, told)
     return result
 
 

@@ -14,7 +14,7 @@ from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
 from photonsim.results.remarks.laws import made_by, mended_since
-from photonsim.scene import Scene, changes, shortly
+from photonsim.scene import changes, shortly
 from photonsim.version import __version__
 
 
@@ -42,7 +42,7 @@ class Record:
 
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        return photons_there(place, self.compiled.scene, self.seed, __version__)
+        return photons_there(place, self.compiled.scene, self._run("partial", "", self.seconds))
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -71,16 +71,7 @@ class Record:
         lost = sorted([*self._lost, *(number for worker in workers for number in worker.lost)])
         return Result(
             scene=self.compiled.scene,
-            run=Run(
-                seed=self.seed,
-                status=status,
-                stopped_by=stopped_by,
-                device=self.device,
-                threads=self.threads,
-                seconds=seconds,
-                program_version=__version__,
-                landing=self.compiled.landing,
-            ),
+            run=self._run(status, stopped_by, seconds),
             fate_names=self.compiled.fate_names,
             tallies=Tallies(
                 photons=self.photons,
@@ -91,11 +82,24 @@ class Record:
             ),
         )
 
+    def _run(self, status: str, stopped_by: str, seconds: dict[str, float]) -> Run:
+        return Run(
+            seed=self.seed,
+            status=status,
+            stopped_by=stopped_by,
+            device=self.device,
+            threads=self.threads,
+            seconds=seconds,
+            program_version=__version__,
+            landing=self.compiled.landing,
+            program=self.compiled.digest,
+        )
+
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled.scene, self.seed):
+        if why := why_anew(earlier, self.compiled, self.seed):
             raise ResultError(
-                f"the earlier result is {why}: it cannot be continued; save under another name, or "
-                "start anew with --fresh"
+                f"the earlier result is of other photons ({why}): it cannot be continued; save "
+                "under another name, or start anew with --fresh"
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
@@ -115,13 +119,20 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, scene: Scene, seed: int) -> str:
-    """Return why a result cannot be gone on from with a scene and seed; nothing where it can."""
+def why_anew(earlier: Result, compiled: Compiled, seed: int) -> str:
+    """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
+
+    What was traced decides, and not what the scenes say: the lumens of a lamp's only emitters and
+    a sheet's thickness change no photon.
+    """
     reasons = []
-    if found := changes(earlier.scene, scene):
-        reasons.append(f"of another scene ({shortly(found)})")
+    found = changes(earlier.scene, compiled.scene)
+    noted = earlier.run.program
+    same = noted == compiled.digest if noted else not found
+    if not same:
+        reasons.append(shortly(found) or "another program")
     if earlier.seed != seed:
-        reasons.append(f"of the seed {earlier.seed}, not {seed}")
+        reasons.append(f"seed {earlier.seed} → {seed}")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:
         wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))

@@ -31,8 +31,10 @@ from photonsim.results import (
     sole_writer,
 )
 from photonsim.results.errors import whole_number
+from photonsim.results.files.file import save_traced
 from photonsim.results.files.soundness import LARGEST_SEED
-from photonsim.scene import Scene
+from photonsim.results.files.writing import EARLIER
+from photonsim.scene import Scene, changes, shortly
 from photonsim.words.escaping import visible
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -88,18 +90,21 @@ def trace(
     workers = workers_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
     with held:
-        run = RunState(compiled, seed, workers, earlier_result(resume, save_to, scene, seed))
+        earlier = earlier_result(resume, save_to, compiled, seed)
+        run = RunState(compiled, seed, workers, earlier)
         bar = ProgressBar(scene.title, rule, run.photons, progress)
-        return _traced(run, rule, bar, save_to, save_every)
+        told = resume == "saved" and earlier is None
+        return _traced(run, rule, bar, save_to, save_every, told)
 
 
 def earlier_result(
-    resume: Resume, save_to: str | PathLike[str] | None, scene: Scene, seed: int
+    resume: Resume, save_to: str | PathLike[str] | None, compiled: Compiled, seed: int
 ) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
-    What was saved of another lamp, seed or version is not gone on from; a line says why. Raises
-    ResultError where what lies there is no result, also if nothing of it is wanted.
+    What was saved of other photons, by the lamp, seed or version, is not gone on from; a line says
+    what changed and where that result will lie. Another one says what changed that no photon sees.
+    Raises ResultError where what lies there is no result, also if nothing of it is wanted.
     """
     if save_to is not None:
         refuse_foreign(save_to)
@@ -110,10 +115,19 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    if why := why_anew(earlier, scene, seed):
-        print(visible(f"{save_to}: is {why}; traced anew"), file=sys.stderr, flush=True)
+    if why := why_anew(earlier, compiled, seed):
+        aside = Path(save_to).parent / EARLIER
+        _say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
         return None
+    if found := changes(earlier.scene, compiled.scene, of_light=False):
+        # A title that says what was set changes with it.
+        found = [change for change in found if not change.startswith("title ")] or found
+        _say(f"{save_to}: {shortly(found)}; no photon sees that, so all of them are kept")
     return earlier
+
+
+def _say(line: str) -> None:
+    print(visible(line), file=sys.stderr, flush=True)
 
 
 def _traced(
@@ -122,8 +136,12 @@ def _traced(
     bar: ProgressBar,
     save_to: str | PathLike[str] | None,
     save_every: float,
+    told: bool,
 ) -> Result:
-    """Trace rounds until a rule or a request ends the run, saving now and then."""
+    """Trace rounds until a rule or a request ends the run, saving now and then.
+
+    `told` says that what moves to `earlier` when the run is first saved was told of.
+    """
     started = saved = time.perf_counter()
     saved_photons = -1
     kept = run.record.photons_at(save_to) if save_to else None
@@ -139,7 +157,7 @@ def _traced(
             bar.show(snapshot)
             due = now - saved > save_every and run.photons >= (kept or 0)
             if save_to is not None and due and not stopped_by:
-                run.whole("partial", "still running", tracing).save(save_to)
+                save_traced(run.whole("partial", "still running", tracing), save_to, told)
                 saved, saved_photons = time.perf_counter(), run.photons
         if not run.photons:
             raise KeyboardInterrupt(interrupt.noted)
@@ -148,7 +166,7 @@ def _traced(
         bar.close()
         # A request to end that came during a save does not wait for a second one of the same.
         if save_to is not None and (stopped_by or (kept or 0) <= run.photons != saved_photons):
-            result.save(save_to)
+            save_traced(result, save_to, told)
     return result
 
 

@@ -165,7 +165,7 @@ class _Stack:
             assert strips.width_mm is not None and strips.pitch_mm is not None
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
             share = strips.width_mm / strips.pitch_mm
-            offset = (strips.offset_mm or 0.0) / strips.pitch_mm
+            offset = strips.offset_mm / strips.pitch_mm
             self.real[number, codes.STRIP_PER_PITCH] = 1.0 / strips.pitch_mm
             self.real[number, codes.STRIP_SHIFT] = 0.5 * share - offset
             self.real[number, codes.STRIP_SHARE] = share

@@ -21,7 +21,7 @@ from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.results.remarks.laws import outdated_study
 from photonsim.summary.brightness_text import brightness_text, zone_rows
 from photonsim.supply.load_line import load_lines
-from photonsim.supply.plan import supply_plan
+from photonsim.supply.plan import has_supply, supply_plan
 from photonsim.supply.plan_text import plan_text
 from photonsim.workshop.cutting import CuttingPlan, cutting_plan
 from photonsim.workshop.parts_list import HEADINGS, areas_by_material, parts_rows
@@ -92,8 +92,8 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
 
 
 def supply(label: str, result: Result) -> Section | None:
-    """How the LEDs are fed and cooled; None for a scene without a supply."""
-    if result.scene.supply is None:
+    """How the LEDs are fed and cooled; None for a scene without a supply that is described."""
+    if not has_supply(result.scene):
         return None
     plan = supply_plan(result.scene)
     exceeded = list(plan.exceeded) or ["No limit is exceeded."]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from typing import Annotated
+from typing import Annotated, Any, Self
 
-from pydantic import Field
+from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from photonsim.scene.light import Wavelength, Weight
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
+from photonsim.scene.packages import Package, typical_values
 from photonsim.scene.quantities import FromList, NotVanishing
 
 Milliamperes = Annotated[float, Field(ge=0.0, le=1.0e5)]
@@ -19,8 +20,16 @@ Lumens = Annotated[float, Field(ge=0.0, le=1.0e6)]
 
 
 class Led(SceneModel):
-    """One LED, or one bar that is used as such, at a junction temperature of 25 °C."""
+    """One LED, or one bar that is used as such, at a junction temperature of 25 °C.
 
+    With a `package`, what its table leaves out is typical of that.
+    """
+
+    package: Package | None = Field(
+        default=None,
+        description="the common package that it is one of, which gives typical values for the keys "
+        "that are left out (default: none)",
+    )
     current_ma: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] = Field(
         description="the current in mA at which the data sheet gives voltage and flux"
     )
@@ -81,6 +90,22 @@ class Led(SceneModel):
     spectrum: Annotated[tuple[Weight, ...], FromList] | None = Field(
         default=None, max_length=1000, description="the power at each wavelength, in any scale"
     )
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_typical_values(cls, given: Any, build: ModelWrapValidatorHandler[Self]) -> Self:
+        typical = typical_values(given) if isinstance(given, dict) else {}
+        led = build(given | typical if typical else given)
+        # As defaults are: not written, and known by that.
+        led.model_fields_set.difference_update(typical)
+        return led
+
+    @property
+    def typical(self) -> dict[str, float]:
+        """The values that are typical of the package and not this LED's own, by key."""
+        if self.package is None:
+            return {}
+        return typical_values({key: getattr(self, key) for key in self.model_fields_set})
 
     def contradictions(self) -> Iterator[Mistake]:
         """Tables that don't fit, or a figure that is given twice or not at all."""

@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Collection, Iterator, Mapping
+from functools import partial
 from typing import Any, ClassVar, Self
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, ValidationError
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.changes import changes
 from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.drafts import draft_of, refuse_crowds
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.imaging import Bend, Projection, bends_of, projection_of
 from photonsim.scene.light import Light
-from photonsim.scene.mistakes import Mistake
+from photonsim.scene.mistakes import Mistake, SceneError, once_each
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
-from photonsim.scene.plain_text import Lines, OneLine
+from photonsim.scene.plain_text import MOST_OF_TITLE, Lines, OneLine, with_remark
 from photonsim.scene.screen import Screen
-from photonsim.scene.supply import Supply
+from photonsim.scene.setting import WHERE, changed_tables, changed_text
+from photonsim.scene.supply import AnySupply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
+from photonsim.scene.variants import Variants, values_of
+from photonsim.scene.wording import mistakes_of
 
 
 class Scene(SceneModel):
@@ -38,9 +43,11 @@ class Scene(SceneModel):
     (95.04, 900.0)
     """
 
-    unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply"})
+    unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply", "variants"})
 
-    title: OneLine = Field(default="", max_length=200, description="what the scene is called")
+    title: OneLine = Field(
+        default="", max_length=MOST_OF_TITLE, description="what the scene is called"
+    )
     notes: Lines = Field(default="", description="free text that travels with the scene")
     light: Light = Field(default=Light(), description="the table of wavelengths")
     housing: Housing = Field(description="the table of the box around the emitters")
@@ -50,12 +57,18 @@ class Scene(SceneModel):
     train: dict[str, TrainPart] = Field(
         description="the named parts in order along z, each under a heading such as [train.film]"
     )
-    supply: Supply | None = Field(
+    supply: AnySupply = Field(
         default=None, description="the table of how the emitters are fed and cooled"
     )
 
     screen: Screen | None = Field(
         default=None, description="the table of the screen (default: light is counted at the stop)"
+    )
+
+    variants: Variants = Field(
+        default={},
+        description="the named variants: what is otherwise than in the scene, by path, each under "
+        "a heading such as [variants.wide]",
     )
 
     _verbatim: str | None = PrivateAttr(default=None)
@@ -101,6 +114,34 @@ class Scene(SceneModel):
         if not isinstance(other, Scene):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
+
+    def with_numbers(
+        self, values: Mapping[str, Any], ties: Mapping[str, str] | None = None
+    ) -> Scene:
+        """Return the scene with other numbers or words, by their paths, validated again.
+
+            wider = scene.with_numbers({"train.film.z_mm": 16, "train.film.strips.gap_mm": 8})
+
+        Keys that were left out may be set too, and a whole table by its keys; False takes a key,
+        part or table out. `ties` maps a path to the one whose number it takes over. Comments of
+        the scene's text are kept. Raises SceneError for an unknown path and for numbers that make
+        no possible lamp.
+        """
+        build = partial(scene_from_dict, where=WHERE)
+        tables = changed_tables(self, values, ties or {}, build)
+        changed = build(tables)
+        text = changed_text(self, values, ties or {}, build, tables)
+        return changed if text is None else changed.with_text(text)
+
+    def variant(self, name: str) -> Scene:
+        """Return a variant of the scene, named in its title; it has no variants of its own.
+
+        Raises SceneError where there is none of this name, or where it makes no possible lamp.
+        """
+        values = values_of(self.variants, name)
+        if self.title and "title" not in values:
+            values["title"] = with_remark(self.title, name.replace("_", " "))
+        return self.with_numbers(values | {"variants": False})
 
     def is_same_lamp(self, other: Scene) -> bool:
         """Tell whether two scenes are the same to a photon: all but what tables name `unseen`."""
@@ -175,3 +216,19 @@ class Scene(SceneModel):
                 "the lenses behind the panel bring no picture to a screen beyond the train",
                 advice="give distance_mm; photonsim check then says how far to move the objective",
             )
+
+
+def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
+    """Build a scene from plain values as TOML gives them.
+
+    Raises SceneError with every mistake found: those within the tables, and those between the
+    tables that have none of their own.
+    """
+    refuse_crowds(data, where)
+    try:
+        return Scene.model_validate(data)
+    except ValidationError as error:
+        found = mistakes_of(error, Scene)
+    # If every table was sound, the validation has told of the mistakes between them already.
+    between = cross_check(draft_of(data)) if isinstance(data, dict) else []
+    raise SceneError(once_each(found + between), where)

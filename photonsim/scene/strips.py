@@ -35,13 +35,15 @@ class Strips(SceneModel):
     pitch_mm: Length | None = Field(
         default=None, description="the distance between the centres of two strips in millimetres"
     )
-    offset_mm: Position | None = Field(
-        default=None, description="the place of one strip's centre in millimetres (default: 0)"
+    offset_mm: Position = Field(
+        default=0.0, description="the place of one strip's centre in millimetres"
     )
 
     def contradictions(self) -> Iterator[Mistake]:
         """Both ways to describe the strips or neither, or strips that run into one another."""
-        periodic = ("width_mm", "pitch_mm", "offset_mm")
+        periodic = [
+            key for key in ("width_mm", "pitch_mm", "offset_mm") if key in self.model_fields_set
+        ]
         if self.covered_mm is not None:
             advice = "give either the list of intervals or width_mm and pitch_mm"
             yield from self.beside("covered_mm", advice, *periodic)
@@ -65,7 +67,7 @@ class Strips(SceneModel):
         elif self.width_mm is None or self.pitch_mm is None:
             return []  # contradictions() refuses such a table
         else:
-            half, offset = 0.5 * self.width_mm, self.offset_mm or 0.0
+            half, offset = 0.5 * self.width_mm, self.offset_mm
             first = math.ceil((low - offset - half) / self.pitch_mm)
             last = math.floor((high - offset + half) / self.pitch_mm)
             centres = [offset + index * self.pitch_mm for index in range(first, last + 1)]

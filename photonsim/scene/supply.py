@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from dataclasses import replace
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, PlainValidator, ValidationError
+from pydantic_core import PydanticKnownError
 
 from photonsim.scene.led import Led
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.quantities import Length, NotVanishing, Share, ShareAboveZero
+from photonsim.scene.unfinished import Unfinished
+from photonsim.scene.wording import mistakes_of
 
 Tolerance = Annotated[float, Field(ge=0.0, le=0.5)]
 Celsius = Annotated[float, Field(ge=-40.0, le=100.0)]
@@ -163,3 +167,20 @@ class Supply(SceneModel):
             if getattr(self, high) < getattr(self, low):
                 problem = f"must be at least {low} = {getattr(self, low):g}"
                 yield Mistake(high, problem, getattr(self, high))
+
+
+def _supply_of(value: Any) -> Supply | Unfinished | None:
+    """Return the supply that a table describes; with mistakes it is unfinished, and no more."""
+    if value is None or isinstance(value, Supply | Unfinished):
+        return value
+    if not isinstance(value, dict):
+        raise PydanticKnownError("model_type", {"class_name": "Supply"})
+    try:
+        return Supply.model_validate(value)
+    except ValidationError as error:
+        found = mistakes_of(error, Supply)
+    return Unfinished(value, tuple(replace(one, path=f"supply.{one.path}") for one in found))
+
+
+# Tracing needs no supply, so one that is half filled in must not stop it.
+AnySupply = Annotated[Supply | Unfinished | None, PlainValidator(_supply_of)]

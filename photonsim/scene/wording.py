@@ -7,10 +7,11 @@ import difflib
 import types
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
+from typing import Any, NamedTuple, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
+from photonsim.scene.fields import bare
 from photonsim.scene.mistakes import Mistake, SceneError, join_path, once_each, write_value
 
 _SECTIONS = {"emitters": "[emitters.bars]", "train": "[train.film]"}
@@ -69,27 +70,16 @@ def _locate(model: type[BaseModel], location: tuple[str | int, ...]) -> _Place:
         if isinstance(here, type) and issubclass(here, BaseModel):
             table = here
             field = here.model_fields.get(str(step))
-            here = _bare(field.annotation) if field else None
+            here = bare(field.annotation) if field else None
         else:
             items = [item for item in get_args(here) if item is not Ellipsis]
-            here = _bare(items[-1]) if items else None
+            here = bare(items[-1]) if items else None
     return _Place(tuple(keys), table, here)
 
 
 def _kinds(union: Any) -> dict[str, Any]:
     """Return the models of a union by the kind that each of them is."""
     return {model.model_fields["kind"].default: model for model in get_args(union)}
-
-
-def _bare(annotation: Any) -> Any:
-    """An annotation without constraints and without `| None`."""
-    while get_origin(annotation) is Annotated:
-        annotation = get_args(annotation)[0]
-    if get_origin(annotation) in (Union, types.UnionType):
-        members = [member for member in get_args(annotation) if member is not types.NoneType]
-        if len(members) == 1:
-            return _bare(members[0])
-    return annotation
 
 
 def _is_bare_key(place: _Place, error_type: str) -> bool:

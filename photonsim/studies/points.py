@@ -23,10 +23,9 @@ from photonsim.results import (
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
-from photonsim.scene import Scene, SceneError, parse_scene
+from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key
-from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
 from photonsim.version import __version__
 
 Point = dict[str, float]
@@ -73,7 +72,7 @@ def measure(task: PointTask) -> Record:
     """Trace a point and return its figures; or why it is no possible lamp."""
     began = time.perf_counter()
     try:
-        scene = with_numbers(parse_scene(task.scene), task.point, task.ties)
+        scene = parse_scene(task.scene).with_numbers(task.point, task.ties)
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
     result = task.effort.trace(step_of(scene, task.seed, task.threads))

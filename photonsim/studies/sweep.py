@@ -14,10 +14,9 @@ from scipy.stats import qmc
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.files.study_table import StudyTable
-from photonsim.scene import Scene
-from photonsim.studies.goals import refuse_twice
+from photonsim.scene import Scene, is_whole
+from photonsim.studies.goals import LARGEST, refuse_huge, refuse_twice
 from photonsim.studies.journal import Journal
-from photonsim.studies.paths import LARGEST, is_whole, number_at, refuse_huge
 from photonsim.studies.points import (
     Point,
     Progress,
@@ -114,7 +113,7 @@ def sweep(
     """
     names = figures_asked(setting, (), figures)
     for path in points[0]:
-        number_at(setting.scene, path)
+        is_whole(setting.scene, path)
         refuse_huge(path, *(point[path] for point in points))
     with Journal(folder, setting.definition("sweep"), fresh) as journal:
         records = measure_all(setting, points, journal, cluster, progress)

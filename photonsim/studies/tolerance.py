@@ -22,10 +22,9 @@ from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
-from photonsim.scene import Mistake, Scene, SceneError
-from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
+from photonsim.scene import Mistake, Scene, SceneError, is_whole, number_at
+from photonsim.studies.goals import Limit, refuse_contradictions, refuse_huge, refuse_twice
 from photonsim.studies.journal import Journal, Record
-from photonsim.studies.paths import is_whole, number_at, refuse_huge
 from photonsim.studies.points import (
     Point,
     Progress,

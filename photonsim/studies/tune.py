@@ -22,12 +22,11 @@ import tomlkit
 from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result
 from photonsim.results.files.study_table import FACT, Column, StudyTable
-from photonsim.scene import Scene, parse_scene
+from photonsim.scene import Scene, number_at, parse_scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.goals import front_of, within
 from photonsim.studies.journal import Journal, Record, point_key
-from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
     Point,
     Setting,
@@ -73,6 +72,7 @@ class Tuning:
     `winner` and `scene` are None where there are several goals, or no design within the limits.
     """
 
+    search: Search
     table: StudyTable
     winner: Tuned | None
     scene: Scene | None
@@ -81,9 +81,9 @@ class Tuning:
     def of(cls, setting: Setting, search: Search, table: StudyTable, winner: Tuned | None) -> Self:
         """Return what a search found, the winner as a scene."""
         if winner is None:
-            return cls(table, None, None)
+            return cls(search, table, None, None)
         text = winning_text(setting.scene, search, winner, dict(setting.ties))
-        return cls(table, winner, parse_scene(text))
+        return cls(search, table, winner, parse_scene(text))
 
     def __repr__(self) -> str:
         """Tell the winner, traced afresh, and what it gains; or else the trials."""
@@ -130,7 +130,7 @@ def tune(
 
 def winning_text(scene: Scene, search: Search, tuned: Tuned, ties: dict[str, str]) -> str:
     """Return the winner as a scene file: the comments of the first one, and what was gained."""
-    document = tomlkit.parse(text_with_numbers(scene, tuned.point, ties))
+    document = tomlkit.parse(scene.with_numbers(tuned.point, ties).text)
     document["title"] = f"{scene.title or 'Untitled'}, tuned"
     lines = [f"Tuned by photonsim for {search.words()}."]
     for path, value in tuned.point.items():
@@ -167,7 +167,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     foremost = sorted(sound.values(), key=lambda r: -goal.gain(r))[:FOREMOST]
     points = [record["point"] for record in foremost]
     mark = hashlib.sha256(json.dumps(points).encode()).hexdigest()[:12]
-    scenes = [with_numbers(setting.scene, point, setting.ties) for point in points]
+    scenes = [setting.scene.with_numbers(point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
     steps = [step_of(scene, setting.seed + 1, setting.threads) for scene in scenes]

@@ -18,7 +18,7 @@ from photonsim.optics.focus_text import first_order_words
 from photonsim.optics.objective import objective_words
 from photonsim.optics.orientation import orientation_drawing, orientation_words
 from photonsim.optics.paraxial import Image
-from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
+from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, Unfinished
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
 from photonsim.words.cautions import FOR_OPTICS
@@ -59,11 +59,19 @@ def warnings_text(scene: Scene) -> str:
     return f"{heading}:\n{bullets(found)}" if found else f"{heading}."
 
 
+def unfinished_text(scene: Scene) -> str:
+    """Text of what is missing or wrong in the table of the supply; empty where nothing is."""
+    if not isinstance(scene.supply, Unfinished):
+        return ""
+    found = [str(mistake) for mistake in scene.supply.mistakes]
+    return f"[supply] is not finished, which stops no tracing:\n{bullets(found)}"
+
+
 def caution_line(scene: Scene, path: str) -> str:
     """Say in a line where the cautions stand; empty for a lamp too dim to hurt."""
     if scene.flux_lm < BRIGHT_LM:
         return ""
-    verb = f"supply {path}" if scene.supply else f"check --verbose {path}"
+    verb = f"supply {path}" if isinstance(scene.supply, Supply) else f"check --verbose {path}"
     return f"Eyes, heat, sun: see `photonsim {verb}`."
 
 

@@ -153,7 +153,7 @@ def _gaps(scene: Scene, name: str, part: PrismFilm) -> Iterator[SceneWarning]:
         listed = part.strips.covered_mm is not None
         yield SceneWarning(
             join_path("train", name, "strips", "covered_mm" if listed else "offset_mm"),
-            part.strips.covered_mm if listed else part.strips.offset_mm or 0.0,
+            part.strips.covered_mm if listed else part.strips.offset_mm,
             "no gap lies over an emitter, where the film turns back the light straight on",
             "usual: the gaps over the emitters, the film between them",
         )

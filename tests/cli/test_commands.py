@@ -162,7 +162,7 @@ def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):
     assert "photons (photonsim trace --fit-to-print)" in " ".join(drawn.output.split())
     assert "grooves" in (tmp_path / "all_kinds-maps.svg").read_text("utf-8")
     anew = run("trace", scene, "--photons", "3000", "--out", tmp_path)
-    assert anew.exit_code == 0 and "is kept as" in anew.output
+    assert anew.exit_code == 0 and "the last one moves to" in anew.output
     assert load_result(target).run.program_version == photonsim.__version__
     assert load_result(tmp_path / "earlier" / "all_kinds-2.h5").run.program_version == "0.3.0"
 

@@ -6,7 +6,6 @@ import pytest
 from photonsim.kernel import codes
 from photonsim.program import build_program
 from photonsim.program.landing import screen_arrays
-from photonsim.studies.paths import with_numbers
 from tests.shipped import scene
 
 
@@ -27,11 +26,11 @@ def test_what_stands_before_the_panel_makes_no_new_chief_rays():
     group = next(iter(lamp.emitters))
     program = build_program(lamp)
     found = screen_arrays.cache_info().misses
-    build_program(with_numbers(lamp, {f"emitters.{group}.reflectance": 0.123}, {}))
+    build_program(lamp.with_numbers({f"emitters.{group}.reflectance": 0.123}))
     assert screen_arrays.cache_info().misses == found
     stop = next(name for name, part in lamp.train.items() if part is lamp.stop)
     smaller = 0.9 * lamp.stop.diameter_mm
-    narrow = build_program(with_numbers(lamp, {f"train.{stop}.diameter_mm": smaller}, {}))
+    narrow = build_program(lamp.with_numbers({f"train.{stop}.diameter_mm": smaller}))
     assert screen_arrays.cache_info().misses == found + 1
     assert narrow.spot_per_mm[0] > program.spot_per_mm[0]
 

@@ -25,7 +25,6 @@ from photonsim.results import MAPS, Estimate, Result, Tallies, screen_of
 from photonsim.results.picture.stop import STOP_RINGS, trade_off
 from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene
-from photonsim.studies.paths import with_numbers
 from tests import shipped
 from tests.chance import FEWEST_BATCHES, assert_coverage
 
@@ -119,7 +118,7 @@ def ratio(one: Result, other: Result) -> Estimate:
 def _traced_with_stop(lamp: str, photons: int, ring: int) -> Result:
     scene = LAMPS[lamp]()
     diameter = scene.stop.diameter_mm * ring / STOP_RINGS
-    return trace(with_numbers(scene, {"train.stop.diameter_mm": diameter}), photons, OTHER_SEED)
+    return trace(scene.with_numbers({"train.stop.diameter_mm": diameter}), photons, OTHER_SEED)
 
 
 ZONES = ("middle", "left", "top", "corners")

@@ -21,6 +21,7 @@ OTHERS = {
     "title": "Puppets by moonlight",
     "notes": "the sheet was cut anew",
     "supply": None,
+    "variants": {"near": {"train": {"film": {"z_mm": 12.0}}}},
 }
 
 

@@ -31,9 +31,9 @@ from photonsim.results.files.layout import (
 )
 from photonsim.results.files.seal import is_sealed, sealed
 from photonsim.results.files.soundness import refuse_unsound, refuse_unsound_head
-from photonsim.results.files.writing import errors_of_writing, replace_whole
+from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
 from photonsim.results.tallies import PANEL_SUM_NAMES
-from photonsim.results.traced import Run, Traced
+from photonsim.results.traced import Run, Traced, same_photons
 from photonsim.scene import Scene, parse_scene
 from photonsim.scene.loading import HDF5_SIGNATURE
 from photonsim.scene.panel import MOST_PIXELS
@@ -52,38 +52,38 @@ _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
 
 
-def save_traced(result: Traced, path: str | PathLike[str]) -> None:
+def save_traced(result: Traced, path: str | PathLike[str], told: bool = False) -> None:
     """Write what a run counted; an existing file is replaced only by a complete new one.
 
-    A result of other numbers that lies there moves to the folder `earlier`. Raises ResultError
-    where the place cannot be written or holds something that is not a result.
+    A result of other photons that lies there moves to the folder `earlier`, and a line says so
+    unless that was `told` already. Raises ResultError where the place cannot be written or holds
+    something that is not a result.
     """
     target = Path(path)
     refuse_foreign(target)
     content = sealed(_content(result), FORMAT)
     with errors_of_writing(target, "; what was saved before is untouched"):
-        replace_whole(target, content, keep=not _is_continued(target, result))
+        kept = replace_whole(target, content, keep=not _is_continued(target, result))
+    if kept and not told:
+        say_kept(target, kept)
 
 
 def _is_continued(target: Path, result: Traced) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
-    there = photons_there(target, result.scene, result.seed, result.run.program_version)
+    there = photons_there(target, result.scene, result.run)
     return there is not None and there <= result.photons
 
 
-def photons_there(
-    where: str | PathLike[str], scene: Scene, seed: int, program_version: str
-) -> int | None:
-    """Return the photons of the sound result at a place, if it is of these very numbers."""
+def photons_there(where: str | PathLike[str], scene: Scene, run: Run) -> int | None:
+    """Return the photons of the sound result at a place, if they are those of a run of a scene."""
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
-            found, run, photons = _head(stored)
+            found, made, photons = _head(stored)
     except ResultError:
         return None
-    same = (run.seed, run.program_version) == (seed, program_version)
-    return photons if same and found.is_same_lamp(scene) else None
+    return photons if same_photons(found, made, scene, run) else None
 
 
 def _content(result: Traced) -> bytes:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 PARAMETER, FIGURE, FACT = "parameter", "figure", "fact"
 # Rows and columns of each kind that a few lines have room for.
-MOST_SHOWN, MOST_COLUMNS = 5, 2
+MOST_SHOWN, MOST_COLUMNS, MOST_LINES = 5, 2, 9
 
 
 @dataclass(frozen=True)
@@ -90,9 +90,10 @@ class StudyTable:
         shown = self.with_role(PARAMETER)[:MOST_COLUMNS] or list(self.columns[:1])
         rows = self._rows([*shown, *figures])[: MOST_SHOWN + 1]
         words = [place for place, column in enumerate(shown) if column.has_words]
+        # Long headings take several lines.
+        lines = aligned(rows, words, ruled=True).splitlines()[:MOST_LINES]
         rest = len(self) - len(rows) + 1
-        more = f"\nand {rest:,} more" if rest > 0 else ""
-        return f"{self._told}\n{aligned(rows, words, ruled=True)}{more}"
+        return "\n".join([self._told, *lines, *([f"and {rest:,} more"] if rest > 0 else [])])
 
     def _repr_html_(self) -> str:
         return html_table(self._rows(self.columns), self._told)

@@ -15,11 +15,10 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
 from photonsim.results import Result, ResultError
-from photonsim.scene import Panel, Scene
+from photonsim.scene import Panel, Scene, is_whole, number_at, unit_of
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
-from photonsim.studies.goals import refuse_twice
-from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
+from photonsim.studies.goals import refuse_huge, refuse_twice
 from photonsim.studies.points import step_of
 from photonsim.workshop.readings import Reading
 
@@ -174,7 +173,7 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
                 f"{number.path}: the range {number.low:g} to {number.high:g} is empty"
             )
         for end in (number.low, number.high):
-            with_numbers(scene, {number.path: end})
+            scene.with_numbers({number.path: end})
         start.append(value)
     return start
 
@@ -194,7 +193,7 @@ class _TracedModel:
     traced: int = 0
 
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
-        scene = with_numbers(self.scene, dict(zip(self.paths, values.tolist(), strict=True)))
+        scene = self.scene.with_numbers(dict(zip(self.paths, values.tolist(), strict=True)))
         lamp: Result | None = None
         if any(reading.place != "sheet" for reading in self.readings):
             lamp = self._trace(scene)
