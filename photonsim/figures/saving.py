@@ -38,7 +38,7 @@ def figure_bytes(figure: Figure, form: str, dots_per_inch: int = DOTS_PER_INCH) 
 
 
 @plain_style()
-def small_png(figure: Figure, dots_per_inch: int = DOTS_PER_INCH) -> bytes:
+def small_png(figure: Figure, dots_per_inch: int) -> bytes:
     """Return a figure as a PNG of at most 256 colours, some four times as small."""
     picture = Image.open(BytesIO(figure_bytes(figure, "png", dots_per_inch)))
     buffer = BytesIO()

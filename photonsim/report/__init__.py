@@ -19,6 +19,8 @@ from photonsim.results.files.writing import write_file
 from photonsim.studies import Design, compare
 
 FIGURE_FOLDER = "report-figures"
+# Some 800 pixels across: as wide as the page, and sharp on a phone and on paper.
+DOTS_PER_INCH = 160
 # Through the stop: enough to show where light goes, few enough to see each.
 PATHS_DRAWN = 30
 
@@ -63,7 +65,9 @@ def save_write_up(write_up: WriteUp, folder: Path, stem: str = "report") -> list
 
     Raises ResultError where that cannot be done.
     """
-    pictures = {picture.name: small_png(picture.figure) for picture in write_up.pictures()}
+    pictures = {
+        picture.name: small_png(picture.figure, DOTS_PER_INCH) for picture in write_up.pictures()
+    }
     files = {
         folder / f"{stem}.html": as_html(write_up, pictures).encode(),
         folder / f"{stem}.md": as_markdown(write_up, FIGURE_FOLDER).encode(),

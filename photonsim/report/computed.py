@@ -5,7 +5,6 @@ from __future__ import annotations
 from photonsim.report.content import Bullets, Folded, Heading, Listing, Paragraph, Section, table
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
-from photonsim.studies.comparing import tables
 from photonsim.summary.scene_summary import warning_words
 
 ASSUMPTIONS = (
@@ -29,10 +28,6 @@ def uncertain(comparison: Comparison) -> Section:
     best = comparison.designs[0]
     told = [f"{label}: {words}" for label, result in comparison.results[1:]
             for words in caveats(result)]  # fmt: skip
-    if len(comparison.designs) > 1:
-        told += [
-            line for line in tables.notes(comparison) if line.startswith(("'real'", "All", "Some"))
-        ]
     warned = warning_words(best.result.scene)
     looks = (Heading(f"What looks wrong in '{best.label}'", "warnings"), Bullets(tuple(warned)))
     return Section(

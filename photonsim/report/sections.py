@@ -48,7 +48,7 @@ def answer(comparison: Comparison) -> str:
     best = comparison.designs[0]
     share = best.result.estimate("collected_fraction").text(100.0, "%")
     words = words_of(comparison) or [
-        f"{best.result.estimate('collected_lm').text(1.0, 'lm')} go through panel, lenses and stop."
+        f"Through panel, lenses and stop go {best.result.estimate('collected_lm').text(1.0, 'lm')}."
     ]
     return " ".join([*words, f"That is {share} of what is emitted.", _darkest(best.result)])
 
@@ -100,7 +100,8 @@ def figures(comparison: Comparison) -> Section:
     """The figures of merit: of several designs in one table, with small maps; else of the one."""
     best = comparison.designs[0].result
     every = Folded(
-        f"All figures of '{comparison.designs[0].label}'", (table(_merits(best, FIGURES), (0, 2)),)
+        f"All figures of '{comparison.designs[0].label}'",
+        (table(_merits(best, list(FIGURES)), (0, 2)),),
     )
     if len(comparison.designs) == 1:
         usual = [row[:2] for row in _merits(best, shown_in(Shown.TRACE))]
@@ -112,8 +113,9 @@ def figures(comparison: Comparison) -> Section:
     ]
     full = tables.figure_rows(comparison)
     luck = (
-        "± is one standard error; other figures end where luck begins. 'Not shown' is a difference "
-        "that may be luck. The maps share one scale, relative to the mean of each."
+        "± is one standard error; other figures end where luck begins. Differences that may be "
+        "luck are 'not shown'; those that stand here are real: luck alone makes one of them in 100 "
+        "such tables. The maps share one scale, relative to the mean of each."
     )
     light = ", ".join(f"{row[1]} {row[2]} lm" for row in rows)
     return Section(
@@ -156,7 +158,7 @@ def maps(best: Design) -> Section:
         "map",
         (
             Picture(
-                draw_maps(result, LOOK),
+                draw_maps(result, LOOK._replace(labels=False)),
                 "maps",
                 "Light on the panel: all that arrives, and the part of it that goes on through the "
                 "stop. The second is what the audience sees.",
@@ -219,11 +221,11 @@ def _preview(shown: Sequence[tuple[str, Result]], name: str, caption: str) -> Pi
 
 def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
     """One design on the screen: its light, its preview, and by zone how sharp it is."""
-    view, found = screen_of(result), brightness_of(result)
+    view, found, focus = screen_of(result), brightness_of(result), focus_words(result)
     words = (
         f"The picture is {found.width_mm / 1000.0:.2f} × {found.height_mm / 1000.0:.2f} m large at "
         f"{view.projection.throw_mm / 1000.0:.2f} m, with {found.mean_lux.text(1.0, 'lx')} on "
-        f"average where all of it is white. Focus: {focus_words(result)}."
+        f"average where all of it is white. {focus[0].upper()}{focus[1:]}."
     )
     zones = zone_rows(view)
     blurs = ", ".join(f"{row[0]} {row[1]}" for row in zones[1:])

@@ -88,18 +88,18 @@ def _searched(found: StudyTable) -> tuple[Paragraph | Table, ...]:
     kept = [int(k) for k in np.argsort(-values, kind="stable") if flag.values[k]]
     aims = " and ".join(f"{_aim(found, name)} {found[name].label}" for name in goals)
     words = {
-        "tune": f"Searched for {aims}. {len(kept)} of {len(found)} designs tried are within the "
-        "limits. The best of so many owe part of their lead to luck: trace the winner afresh.",
-        "front": f"Searched for {aims}. {len(kept)} of {len(found)} designs tried are such that no "
-        "other is better in every goal; between them only taste can choose.",
+        "tune": "The best of so many owe part of their lead to luck: trace the winner afresh.",
+        "front": "None of them is beaten in every goal: between them only taste can choose.",
     }[found.kind]
     figures = [found[name] for name in dict.fromkeys(name for _, name in names)]
+    place = "on the front" if found.kind == "front" else "within the limits"
+    head = f"Searched for {aims}. {len(kept)} of {len(found)} designs tried are {place}."
     if not kept:
-        return (Paragraph(words),)
+        return (Paragraph(f"{head} Widen a range or a limit."),)
     spread = np.linspace(0, len(kept) - 1, min(len(kept), MOST_DESIGNS)).round().astype(int)
     places = [kept[k] for k in spread] if found.kind == "front" else kept[:MOST_DESIGNS]
     return (
-        Paragraph(words),
+        Paragraph(f"{head} {words}"),
         _designs(found, places, [*figures, *found.with_role(PARAMETER)]),
     )
 
@@ -111,6 +111,7 @@ def _aim(found: StudyTable, name: str) -> str:
 
 def _designs(found: StudyTable, places: Sequence[int], columns: Sequence[Column]) -> Table:
     texts = [column.texts() for column in columns]
-    rows = [[column.heading for column in columns]]
-    rows += [[cells[k] for cells in texts] for k in places]
-    return table(rows, [k for k, column in enumerate(columns) if column.has_words])
+    heads = tuple(column.heading for column in columns)
+    # A search may try one design more than once.
+    rows = dict.fromkeys(tuple(cells[k] for cells in texts) for k in places)
+    return table([heads, *rows], [k for k, column in enumerate(columns) if column.has_words])

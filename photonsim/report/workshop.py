@@ -74,7 +74,7 @@ def _orientation(result: Result) -> tuple[Block, ...]:
         Heading("Which way round", "orientation"),
         Paragraph(words),
         Folded(
-            "Drawn",
+            "Which way round, drawn",
             (
                 Picture(
                     draw_orientation([mounting]),
