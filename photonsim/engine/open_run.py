@@ -19,6 +19,7 @@ from photonsim.engine.worker import Tracer
 from photonsim.engine.workers import Workers, workers_of
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
+from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
@@ -41,16 +42,22 @@ class OpenRun:
     def __init__(
         self,
         compiled: Compiled,
-        seed: int = 1,
-        workers: Workers | None = None,
+        seed: int,
+        workers: Workers,
         earlier: Result | None = None,
     ) -> None:
-        self.workers, device, self.piece = workers or workers_of(compiled, seed, "cpu", "double")
+        self.workers, device, self.piece = workers
         self.record = Record(compiled, seed, device, len(self.workers), earlier)
         self.rows = self.record.rows
         self._rate = 0.0
         self._at_rest = threading.Lock()
         self._pool = ThreadPoolExecutor(len(self.workers)) if len(self.workers) > 1 else None
+
+    @classmethod
+    def of(cls, scene: Scene, seed: int = 1, threads: int | None = None) -> OpenRun:
+        """Return a run of a sound scene on this machine's processor (default: all its threads)."""
+        compiled = Compiled(scene)
+        return cls(compiled, seed, workers_of(compiled, seed, "cpu", "double", threads))
 
     @property
     def photons(self) -> int:

@@ -5,8 +5,7 @@ import time
 
 import pytest
 
-from photonsim.engine import trace
-from photonsim.engine.open_run import OpenRun
+from photonsim.engine import OpenRun, trace
 from photonsim.engine.workers import PIECE, workers_of
 from photonsim.program import Compiled
 from tests.same_bits import assert_same_bits
@@ -14,8 +13,7 @@ from tests.shipped import scene
 
 
 def opened(lamp, threads=2):
-    compiled = Compiled(lamp)
-    return OpenRun(compiled, 5, workers_of(compiled, 5, "cpu", "double", threads))
+    return OpenRun.of(lamp, 5, threads)
 
 
 @pytest.mark.parametrize("threads", [1, 2])
