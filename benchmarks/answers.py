@@ -168,7 +168,7 @@ def _taking_turns(command: list[str], trees: dict[str, Path], repeats: int) -> d
     for _ in range(repeats + 1):
         for tree, folder in trees.items():
             with tempfile.TemporaryDirectory() as out:
-                full = [sys.executable, "-c", COMMAND, *command, "--out", out]
+                full = [sys.executable, "-P", "-c", COMMAND, *command, "--out", out]
                 found[tree].append(timed(full, {"PYTHONPATH": str(folder.resolve())}))
     return {
         tree: Spent(*(min(column) for column in zip(*spent[1:], strict=True)))
