@@ -33,6 +33,8 @@ from photonsim.words.escaping import visible
 
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
+# No more of a run's time goes into what it saves while it is still running.
+SAVING_SHARE = 0.02
 # What to go on from: a result, what lies where the run is saved, or nothing.
 Resume = Result | Literal["saved"] | None
 
@@ -58,16 +60,17 @@ def trace(
 
     The run ends at `photons` histories, when the relative error of `figure` falls to
     `relative_error`, after `seconds`, or once the map of collected light is `fit_to_print` (2,000
-    blocks to 3 %), whichever comes first; without any, at 33,554,432. The
-    result depends on the seed and the count alone, not on `threads` (default: all) or on being
-    done in one go: with `resume`, a result of the same scene and seed is continued. With `save_to`
-    the result is saved there every `save_every` and at the end; `resume` "saved" then continues
-    what lies there, if anything of the same numbers does, read when no other process can write to
-    it any more; a result of other numbers moves to the folder `earlier`. Ctrl-C ends the run with
-    what it has, marked partial, which never takes the place of more photons of the same numbers.
-    With `device` "cuda" all GPUs of the machine trace, in `precision` "single" or "double"; they
-    follow the same random numbers, but round otherwise, so that a few histories in a million may
-    end elsewhere. Raises ResultError for requests that cannot be met, SceneError for a wrong scene.
+    blocks to 3 %), whichever comes first; without any, at 33,554,432. The result depends on the
+    seed and the count alone, not on `threads` (default: all) or on being done in one go: with
+    `resume`, a result of the same scene and seed is continued. With `save_to` the result is saved
+    there every `save_every`, or more seldom where that would take more than 2 % of the time, and at
+    the end; `resume` "saved" then continues what lies there, if anything of the same numbers does,
+    read when no other process can write to it any more; a result of other numbers moves to the
+    folder `earlier`. Ctrl-C ends the run with what it has, marked partial, which never takes the
+    place of more photons of the same numbers. With `device` "cuda" all GPUs of the machine trace,
+    in `precision` "single" or "double"; they follow the same random numbers, but round otherwise,
+    so that a few histories in a million may end elsewhere. Raises ResultError for requests that
+    cannot be met, SceneError for a wrong scene.
 
     >>> import photonsim
     >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, seed=3)
@@ -118,7 +121,7 @@ def _traced(
 ) -> Result:
     """Trace rounds until a rule or a request ends the run, saving now and then."""
     started = saved = time.perf_counter()
-    saved_photons = -1
+    saving, saved_photons = 0.0, -1
     kept = run.record.photons_at(save_to) if save_to else None
     with Interrupt() as interrupt:
         compile_first(run, interrupt)
@@ -129,10 +132,11 @@ def _traced(
             snapshot = so_far(run, rule)
             stopped_by = rule.reason(snapshot, now - started)
             bar.show(snapshot)
-            due = now - saved > save_every and run.photons >= (kept or 0)
-            if save_to is not None and due and not stopped_by:
+            due = now - saved > max(save_every, saving / SAVING_SHARE)
+            if save_to is not None and due and run.photons >= (kept or 0) and not stopped_by:
                 run.result("partial", "still running").save(save_to)
                 saved, saved_photons = time.perf_counter(), run.photons
+                saving = saved - now
         if not run.photons:
             raise KeyboardInterrupt(interrupt.noted)
         status = "complete" if stopped_by else "partial"
