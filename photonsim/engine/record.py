@@ -53,16 +53,17 @@ class Record:
         self,
         status: str,
         stopped_by: str,
-        tracing: float,
+        tracing: float | None = None,
         workers: Sequence[Tracer] = (),
         with_maps: bool = True,
     ) -> Result:
         """Return the result so far, with what `workers` hold; maps are empty if not asked for.
 
-        `tracing` is the time (perf_counter) since which the run has traced.
+        `tracing` is the time (perf_counter) since which the run has traced, if not in `seconds`.
         """
         seconds = dict(self.seconds)
-        seconds["trace"] += time.perf_counter() - tracing
+        if tracing is not None:
+            seconds["trace"] += time.perf_counter() - tracing
         maps = Maps._make(counts[:0] for counts in self._maps)
         if with_maps:
             maps = summed([self._maps, *(worker.maps for worker in workers)])
