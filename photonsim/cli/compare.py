@@ -66,14 +66,14 @@ def compare(
         comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
         print_text(tables.as_text(comparison, verbose))
         if out is not None:
-            from photonsim.figures import draw_comparison
+            from photonsim.figures import IN_SHORT, PRINT, draw_comparison
 
             write_text(out / "comparison.csv", tables.as_csv(comparison))
             write_text(out / "comparison.md", tables.as_markdown(comparison))
             files = [out / "comparison.csv", out / "comparison.md"]
             files += draw_comparison(comparison.results, out, "designs")
             stems = [source.stem for source in sources]
-            files += draw(list(zip(stems, found.values(), strict=True)), out, in_short=True)
+            files += draw(list(zip(stems, found.values(), strict=True)), out, IN_SHORT, PRINT)
             print_files(files)
 
 

@@ -14,7 +14,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from photonsim.figures import Look
     from photonsim.results import Result
+
+# A process starts in the time that it takes to draw three results in short.
+FEWEST_EACH = 3
 
 
 def print_text(text: str, err: bool = False) -> None:
@@ -78,28 +82,30 @@ def _files_in(folder: Path, paths: Sequence[Path]) -> str:
 def draw(
     results: Sequence[tuple[str, Result]],
     out: Path,
-    paths: int = 400,
-    forms: Sequence[str] = ("png", "svg"),
-    in_short: bool = False,
+    only: Sequence[str],
+    look: Look,
+    formats: Sequence[str] = ("png",),
+    dots_per_inch: int = 200,
+    paths: int = 30,
 ) -> list[Path]:
-    """Draw the figures of results, given as (stem of the file names, result); return the files.
+    """Draw figures of results, given as (stem of the file names, result); return the files.
 
-    All of them, or with `in_short` those that show a design among several.
-
-    Drawing takes seconds a result, so several are drawn by several processes; spawned ones, which
-    every system has.
+    Several results are drawn by several processes; spawned ones, which every system has. Of one
+    result, starting a process would take longer than it saves.
     """
     from photonsim.engine import processors, sample_paths
     from photonsim.figures import draw_all
 
     stems = [stem for stem, _ in results]
     found = [result for _, result in results]
-    light = [sample_paths(result.scene, paths, result.seed) for result in found]
-    common = (repeat(out), stems, repeat(forms), repeat(in_short))
-    workers = min(processors(), len(results))
+    seen = paths if "side_view" in only else 0
+    light = [sample_paths(result.scene, 0, result.seed, arriving=seen) for result in found]
+    common = (repeat(out), stems, repeat(only), repeat(look), repeat(formats))
+    work = (found, light, *common, repeat(dots_per_inch))
+    workers = min(processors(), len(results) // FEWEST_EACH)
     with bar("drawing", "designs", len(results)) as shown:
         if workers < 2:
-            return _collected(map(draw_all, found, light, *common), shown.update)
+            return _collected(map(draw_all, *work), shown.update)
         # Imported here: they take 0.03 s of a start.
         from concurrent.futures import ProcessPoolExecutor
         from multiprocessing import get_context
@@ -108,7 +114,7 @@ def draw(
         heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
         with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
             try:
-                drawn = pool.map(draw_all, found, light, *common)
+                drawn = pool.map(draw_all, *work)
             finally:
                 signal.signal(signal.SIGINT, heard)
             return _collected(drawn, shown.update)

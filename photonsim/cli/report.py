@@ -14,8 +14,8 @@ from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_files
 from photonsim.cli.reading import read_designs, refuse_one_name
 
-# Enough to show where light goes, few enough to see each.
-PATHS_DRAWN = 80
+# Paths through the stop: enough to show where light goes, few enough to see each.
+PATHS_DRAWN = 30
 
 
 @click.command(cls=FigureCommand)
@@ -55,7 +55,7 @@ def report(
         tables = [load_table(path) for path in studies]
         found = named_results(read, out, fresh, rule)
         drawn = [
-            (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
+            (label, result, sample_paths(result.scene, 0, result.seed, arriving=PATHS_DRAWN))
             for label, result in found.items()
         ]
         print_files(save_write_up(compose(drawn, tables, title), out)[:2])

@@ -244,12 +244,14 @@ def figure_column(name: str, records: Sequence[Record]) -> Column:
 
 
 def path_label(path: str, paths: Sequence[str]) -> str:
-    """Return a short label of a path: as many of its last keys as tell it from the others."""
+    """Return a short label of a path: all but the table it lies in, if that tells it from others.
+
+    So 'film strips offset' stands beside 'film z', and 'housing width' keeps its table.
+    """
     keys = path.split(".")
-    for count in range(2, len(keys) + 1):
-        tail = keys[-count:]
-        if sum(other.split(".")[-count:] == tail for other in paths) == 1:
-            break
+    tail = keys[1:] if len(keys) > 2 else keys
+    if sum(other.split(".")[-len(tail) :] == tail for other in paths) > 1:
+        tail = keys
     return (
         " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
     )

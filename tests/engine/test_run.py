@@ -343,3 +343,11 @@ def test_light_paths_are_those_of_the_run():
     for name in {path.fate for path in paths}:
         assert sum(path.fate == name for path in paths) == counted[name]
     assert all(len(path.points) >= 2 for path in paths)
+
+
+def test_light_paths_are_traced_until_enough_arrive():
+    paths = sample_paths(scene("d"), 0, seed=3, arriving=5)
+    assert sum(path.group == "stop" for path in paths) == 5
+    assert paths[-1].group == "stop"
+    assert [path.number for path in paths] == list(range(len(paths)))
+    assert len(sample_paths(scene("d"), 40, seed=3)) == 40

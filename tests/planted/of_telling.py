@@ -235,8 +235,8 @@ OF_COMMANDS = (
     Fault(
         "pictures of a form that was not asked for",
         "cli/figures.py",
-        "draw(found, out, paths, forms)",
-        'draw(found, out, paths, ("png", "svg"))',
+        'options["formats"], options["dpi"], paths)',
+        '("png", "svg"), options["dpi"], paths)',
         (f"{TOLD}test_figures_come_in_the_form_that_is_asked_for",),
     ),
 )

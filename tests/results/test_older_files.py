@@ -136,7 +136,7 @@ def test_counts_of_no_version_are_refused(old, tmp_path, version):
 @pytest.mark.parametrize(
     "verb",
     [
-        ("figures", "--paths", "3", "--form", "png"),
+        ("figures", "--paths", "3", "--format", "png"),
         ("compare",),
         ("report",),
         ("preview",),

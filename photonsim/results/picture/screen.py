@@ -163,13 +163,15 @@ class ScreenView:
             count = light.sum()
             if count < FEWEST_OF_A_SPOT:
                 continue
-            places = (x if across == "x" else y) / self.pixel_mm
-            bins = np.abs(x[:, :1, 1:2] - x[:, :1, :1]) / self.pixel_mm
+            bins = (x[:, 0, 1:2] - x[:, 0, :1]) / self.pixel_mm
+            # Along the lines nothing changes: the light of a bin's row or column counts as one.
+            places = (x[:, 0] if across == "x" else y[:, :, 0]) / self.pixel_mm
+            row = light.sum(axis=1 if across == "x" else 2)
             waves = [
-                light * np.sinc(bins / pitch) * np.exp(2j * np.pi * places / pitch)
+                row * np.sinc(np.abs(bins) / pitch) * np.exp(2j * np.pi * places / pitch)
                 for pitch in pitches_px
             ]
-            found = np.abs(np.sum(waves, axis=(1, 2, 3)) / count) ** 2
+            found = np.abs(np.sum(waves, axis=(1, 2)) / count) ** 2
             squares += count * (count * found - 1.0) / (count - 1.0)
             total += count
         if total == 0.0:
