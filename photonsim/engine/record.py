@@ -13,6 +13,7 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
+from photonsim.results.guide import Guide
 from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import Scene, changes, shortly
 from photonsim.version import __version__
@@ -22,9 +23,15 @@ class Record:
     """Rows by batch, maps and lost histories; whoever traces hands in what it has counted."""
 
     def __init__(
-        self, compiled: Compiled, seed: int, device: str, threads: int, earlier: Result | None
+        self,
+        compiled: Compiled,
+        seed: int,
+        device: str,
+        threads: int,
+        earlier: Result | None,
+        guide: Guide | None = None,
     ) -> None:
-        self.compiled, self.seed = compiled, seed
+        self.compiled, self.seed, self.guide = compiled, seed, guide
         self.device, self.threads = device, threads
         self.rows = BatchRows(compiled.row_width)
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
@@ -42,7 +49,8 @@ class Record:
 
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        return photons_there(place, self.compiled.scene, self.seed, __version__)
+        digest = self.guide.digest if self.guide else ""
+        return photons_there(place, self.compiled.scene, self.seed, __version__, digest)
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -90,6 +98,7 @@ class Record:
                 batches=unpack(self.rows.rows, self.compiled.fate_codes),
                 **maps._asdict(),
                 lost=lost[:LOST_KEPT],
+                guide=self.guide,
             ),
         )
 

@@ -5,6 +5,8 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart, jit_entry
 from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
+from photonsim.kernel.emitters import emitted_into
+from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short
 from photonsim.kernel.photon import STOP
@@ -35,7 +37,7 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later.
     any_waits = False
-    waiting = (np.uint32(0), np.uint32(0), short(0), 0, 0, 0, 0)
+    waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
         wavelength, gap, photon = begin(program, seed, number)
@@ -43,22 +45,24 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
             program, wavelength, gap, photon, short(0), False, False, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
-        count_end(row, row, lost, fate, events, number)
+        weight = weight_of(program, seed, number)
+        count_end(row, row, lost, fate, events, number, weight)
         if met_panel:
             goes_on = short(1 if fate == STOP else 0)
             if any_waits:
                 count_pixel(maps.panel, waiting)
             waiting = count_arrival(
-                program, row, row, maps, DEGREE_EDGES, DEGREE_GUESS, goes_on, at_panel
+                program, row, row, maps, DEGREE_EDGES, DEGREE_GUESS, goes_on, weight, at_panel
             )
             any_waits = True
             i, j = waiting[0], waiting[1]
             prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
             if goes_on:
-                stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
+                cell = emitted_into(program, seed, number)
+                stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
                 if program.traits & codes.SCREEN:
                     landing = at_panel, stop_x, stop_y, straight, photon
-                    count_landing(program, row, maps, number, wavelength, landing)
+                    count_landing(program, row, maps, number, weight, wavelength, landing)
     if any_waits:
         count_pixel(maps.panel, waiting)
 

@@ -44,8 +44,18 @@ class Traced:
 
     @property
     def photons(self) -> int:
-        """The number of photons traced."""
+        """The number of histories traced."""
         return self.tallies.photons
+
+    @property
+    def emitted(self) -> int:
+        """The emitted light in the unit of all counts, which the ledger sums to."""
+        return self.tallies.emitted
+
+    @property
+    def guide_digest(self) -> str:
+        """The digest of the guide of the emission; empty without one."""
+        return self.tallies.guide.digest if self.tallies.guide else ""
 
     @property
     def seed(self) -> int:
