@@ -81,7 +81,9 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
         return result
     where = ""
     if target is not None:
-        there = photons_there(target, scene, result.seed, result.run.program_version)
+        there = photons_there(
+            target, scene, result.seed, result.run.program_version, result.guide_digest
+        )
         where = f"; saved to {target}, the same command goes on from there"
         if there != result.photons:
             where = f"; not saved, since {target} holds more of the same lamp"
