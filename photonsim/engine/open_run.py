@@ -14,11 +14,13 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 from photonsim.arrays import Counts
+from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.record import Record
 from photonsim.engine.worker import Tracer
 from photonsim.engine.workers import Workers, workers_of
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -45,24 +47,35 @@ class OpenRun:
         seed: int,
         workers: Workers,
         earlier: Result | None = None,
+        guide: Guide | None = None,
     ) -> None:
         self.workers, device, self.piece = workers
-        self.record = Record(compiled, seed, device, len(self.workers), earlier)
+        self.record = Record(compiled, seed, device, len(self.workers), earlier, guide)
         self.rows = self.record.rows
         self._rate = 0.0
         self._at_rest = threading.Lock()
         self._pool = ThreadPoolExecutor(len(self.workers)) if len(self.workers) > 1 else None
 
     @classmethod
-    def of(cls, scene: Scene, seed: int = 1, threads: int | None = None) -> OpenRun:
+    def of(
+        cls, scene: Scene, seed: int = 1, threads: int | None = None, guide: Guide | None = None
+    ) -> OpenRun:
         """Return a run of a sound scene on this machine's processor (default: all its threads)."""
-        compiled = Compiled(scene)
-        return cls(compiled, seed, workers_of(compiled, seed, "cpu", "double", threads))
+        compiled = Compiled(scene, guide.doublings if guide else None)
+        workers = workers_of(compiled, seed, "cpu", "double", threads)
+        return cls(compiled, seed, workers, guide=guide)
 
     @property
     def photons(self) -> int:
         """The histories traced so far."""
         return self.rows.photons
+
+    def compile(self, interrupt: Interrupt) -> None:
+        """Have the kernel compiled, or fetched from disk. There is nothing to save yet."""
+        start = time.perf_counter()
+        rows = self.rows.rows_for(0, 1)
+        interrupt.wait_for(lambda: self.workers[0].trace(0, 0, self.rows.shift, rows))
+        self.record.seconds["compile"] += time.perf_counter() - start
 
     def go_on(self, photons: int, stop: Stop = never) -> bool:
         """Trace until there are so many histories; return False where it was stopped before.
@@ -74,13 +87,17 @@ class OpenRun:
         return self.photons >= photons
 
     def round(self, end: int, stop: Stop = never) -> None:
-        """Trace one more range of histories, at least a piece of them and none beyond `end`."""
+        """Trace one more range of histories, at least a piece of them and none beyond `end`.
+
+        With a guide to the next count at which the weights sum to the photons exactly.
+        """
         with self._at_rest:
             first, began = self.photons, time.perf_counter()
             end = min(end, first + (int(self._rate * ROUND_SECONDS) or FIRST_ROUND))
             if self.piece:
                 # Joined batches cannot be parted again, where a run is stopped before they are due.
                 end = min(end, self.rows.end_of_size(first))
+            end = self.record.exact(end)
             self.rows.make_room(end)
             pieces = self._pieces(first, end)
             shares = [(worker, pieces, first, end, stop) for worker in self.workers]

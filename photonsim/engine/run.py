@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import threading
 import time
 from contextlib import nullcontext
 from os import PathLike
@@ -13,6 +12,7 @@ from typing import Literal
 from photonsim.arrays import Whole
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import OpenRun
+from photonsim.engine.pilot import Guiding, guide_of, wanted_digest
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import why_anew
 from photonsim.engine.stop_rule import StopRule
@@ -33,8 +33,6 @@ from photonsim.results.files.writing import EARLIER
 from photonsim.scene import Scene, changes, shortly
 from photonsim.words.escaping import visible
 
-# A warm start takes less; longer than this the compiler must be at work.
-SILENT_SECONDS = 2.0
 # No more of a run's time goes into what it saves while it is still running.
 SAVING_SHARE = 0.02
 # What to go on from: a result, what lies where the run is saved, or nothing.
@@ -57,6 +55,7 @@ def trace(
     save_to: str | PathLike[str] | None = None,
     save_every: float = 30.0,
     progress: bool = False,
+    guide: Guiding = "auto",
 ) -> Result:
     """Trace a scene, also given as a file or a result of it, and return what was counted.
 
@@ -74,6 +73,11 @@ def trace(
     so that a few histories in a million may end elsewhere. Raises ResultError for requests that
     cannot be met, SceneError for a wrong scene.
 
+    Emission is guided to where light is collected by a short pilot of this scene and seed, where
+    that takes at least a tenth from the variance of the collected light; or by `guide`, a guide or
+    that of another result, so that two are traced alike; or not, with "off". With a guide the count
+    is rounded up to a multiple of 256 histories, which stand for just as many emitted photons.
+
     >>> import photonsim
     >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, seed=3)
     >>> result.photons, result.run.stopped_by
@@ -82,24 +86,33 @@ def trace(
     scene = scene_of(scene)
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     seed = whole_number("seed", seed, 0, LARGEST_SEED)
-    compiled = Compiled(scene)
-    workers = workers_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
-    with held:
-        earlier = earlier_result(resume, save_to, compiled, seed)
-        run = OpenRun(compiled, seed, workers, earlier)
+    compiled = Compiled(scene)
+    with held, Interrupt() as interrupt:
+        earlier = earlier_result(resume, save_to, compiled, seed, guide)
+        guided_by = interrupt.wait_for(lambda: guide_of(guide, earlier, scene, seed))
+        rule = rule.with_guide(guided_by)
+        if guided_by:
+            compiled = Compiled(scene, guided_by.doublings)
+        workers = workers_of(compiled, seed, device, precision, threads)
+        run = OpenRun(compiled, seed, workers, earlier, guided_by)
         bar = ProgressBar(scene.title, rule, run.photons, progress)
         told = resume == "saved" and earlier is None
-        return _traced(run, rule, bar, save_to, save_every, told)
+        return _traced(run, rule, bar, save_to, save_every, told, interrupt)
 
 
 def earlier_result(
-    resume: Resume, save_to: str | PathLike[str] | None, compiled: Compiled, seed: int
+    resume: Resume,
+    save_to: str | PathLike[str] | None,
+    compiled: Compiled,
+    seed: int,
+    guiding: Guiding = "auto",
 ) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
-    What was saved of other photons, by the lamp, seed or version, is not gone on from; a line says
-    what changed and where that result will lie. Another one says what changed that no photon sees.
+    What was saved of other photons, by the lamp, seed, version or guide, is not gone on from; a
+    line says what changed and where that result will lie. Another one says what changed that no
+    photon sees.
     Raises ResultError where what lies there is no result, also if nothing of it is wanted.
     """
     if save_to is not None:
@@ -111,7 +124,7 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    if why := why_anew(earlier, compiled, seed):
+    if why := why_anew(earlier, compiled, seed, wanted_digest(guiding)):
         aside = Path(save_to).parent / EARLIER
         _say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
         return None
@@ -133,6 +146,7 @@ def _traced(
     save_to: str | PathLike[str] | None,
     save_every: float,
     told: bool,
+    interrupt: Interrupt,
 ) -> Result:
     """Trace rounds until a rule or a request ends the run, saving now and then.
 
@@ -141,70 +155,30 @@ def _traced(
     started = saved = time.perf_counter()
     saving, saved_photons = 0.0, -1
     kept = run.record.photons_at(save_to) if save_to else None
-    with Interrupt() as interrupt:
-        compile_first(run, interrupt)
-        stopped_by = rule.reason(so_far(run, rule), 0.0) if run.photons else ""
-        while not (stopped_by or interrupt.noted):
-            run.round(rule.next_look(run.photons), lambda: interrupt.noted)
-            now = time.perf_counter()
-            snapshot = so_far(run, rule)
-            stopped_by = rule.reason(snapshot, now - started)
-            bar.show(snapshot)
-            due = now - saved > max(save_every, saving / SAVING_SHARE)
-            if save_to is not None and due and run.photons >= (kept or 0) and not stopped_by:
-                save_traced(run.result("partial", "still running"), save_to, told)
-                saved, saved_photons = time.perf_counter(), run.photons
-                saving = saved - now
-        if not run.photons:
-            raise KeyboardInterrupt(interrupt.noted)
-        status = "complete" if stopped_by else "partial"
-        result = run.result(status, stopped_by or interrupt.noted)
-        bar.close()
-        # A request to end that came during a save does not wait for a second one of the same.
-        if save_to is not None and (stopped_by or (kept or 0) <= run.photons != saved_photons):
-            save_traced(result, save_to, told)
+    run.compile(interrupt)
+    stopped_by = rule.reason(so_far(run, rule), 0.0) if run.photons else ""
+    while not (stopped_by or interrupt.noted):
+        run.round(rule.next_look(run.photons), lambda: interrupt.noted)
+        now = time.perf_counter()
+        snapshot = so_far(run, rule)
+        stopped_by = rule.reason(snapshot, now - started)
+        bar.show(snapshot)
+        due = now - saved > max(save_every, saving / SAVING_SHARE)
+        if save_to is not None and due and run.photons >= (kept or 0) and not stopped_by:
+            save_traced(run.result("partial", "still running"), save_to, told)
+            saved, saved_photons = time.perf_counter(), run.photons
+            saving = saved - now
+    if not run.photons:
+        raise KeyboardInterrupt(interrupt.noted)
+    status = "complete" if stopped_by else "partial"
+    result = run.result(status, stopped_by or interrupt.noted)
+    bar.close()
+    # A request to end that came during a save does not wait for a second one of the same.
+    if save_to is not None and (stopped_by or (kept or 0) <= run.photons != saved_photons):
+        save_traced(result, save_to, told)
     return result
 
 
 def so_far(run: OpenRun, rule: StopRule) -> Result:
     """Return the result so far for a rule to judge; maps are put together only if it needs them."""
     return run.result("partial", "still running", rule.needs_maps(run.photons))
-
-
-def compile_first(run: OpenRun, interrupt: Interrupt) -> None:
-    """Have the kernel compiled, or fetched from disk, and say so if it takes long.
-
-    In a thread of its own, since the compiler does not let go of one for many seconds: a
-    request to end raises KeyboardInterrupt at once. There is nothing to save yet.
-    """
-    start = time.perf_counter()
-    failed: list[Exception] = []
-
-    def trace_nothing() -> None:
-        try:
-            run.workers[0].trace(0, 0, run.rows.shift, run.rows.rows_for(0, 1))
-        except Exception as error:  # told in the thread that waits for this one
-            failed.append(error)
-
-    compiling = threading.Thread(target=trace_nothing, daemon=True)
-    compiling.start()
-    silent = True
-    while compiling.is_alive():
-        if interrupt.noted:
-            raise KeyboardInterrupt(interrupt.noted)
-        if silent and time.perf_counter() - start > SILENT_SECONDS:
-            silent = _say_compiling()
-        compiling.join(0.1)
-    if failed:
-        raise failed[0]
-    run.record.seconds["compile"] += time.perf_counter() - start
-
-
-def _say_compiling() -> bool:
-    """Say once that the compiler is at work; return that it is silent no longer."""
-    print(
-        "compiling the tracer for this machine, about half a minute; kept for the next run",
-        file=sys.stderr,
-        flush=True,
-    )
-    return False

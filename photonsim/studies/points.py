@@ -16,7 +16,7 @@ from photonsim.engine import OpenRun, processors
 from photonsim.engine.cluster import Cluster
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import Stop, never
-from photonsim.engine.run import compile_first
+from photonsim.engine.pilot import pilot
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -27,6 +27,7 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
+from photonsim.results.guide import Guide
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
 from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
 from photonsim.studies.effort import Effort, Tracer
@@ -72,6 +73,7 @@ class PointTask:
     effort: Effort
     seed: int
     threads: int | None
+    guide: Guide | None = None
 
 
 def measure(task: PointTask, stop: Stop = never) -> Record:
@@ -82,19 +84,24 @@ def measure(task: PointTask, stop: Stop = never) -> Record:
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
     # No figure of merit asks for maps.
-    step = step_of(scene, task.seed, task.threads, stop, with_maps=False)
+    step = step_of(scene, task.seed, task.threads, task.guide, stop, with_maps=False)
     result = task.effort.trace(step)
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
 def step_of(
-    scene: Scene, seed: int, threads: int | None, stop: Stop = never, with_maps: bool = True
+    scene: Scene,
+    seed: int,
+    threads: int | None,
+    guide: Guide | None = None,
+    stop: Stop = never,
+    with_maps: bool = True,
 ) -> Tracer:
     """Return a function (photons, earlier) that traces a sound scene on from what it gave before.
 
     Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
     """
-    run = OpenRun.of(scene, seed, threads)
+    run = OpenRun.of(scene, seed, threads, guide)
 
     def step(photons: int, earlier: Result | None) -> Result:
         with Interrupt() as interrupt:
@@ -166,9 +173,16 @@ def measure_all(
     processes = setting.threads or processors()
     at_once = max(1, min(processes, len(missing)))
     threads = processes // at_once if cluster is None else 1
+    guide = guide_of_study(setting) if missing else None
     tasks = [
         PointTask(
-            setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
+            setting.scene.text,
+            point,
+            dict(setting.ties),
+            setting.effort,
+            setting.seed,
+            threads,
+            guide,
         )
         for point in missing.values()
     ]
@@ -185,6 +199,17 @@ def measure_all(
     return [journal[key] for key in keys]
 
 
+def guide_of_study(setting: Setting) -> Guide | None:
+    """Return what guides all designs of a study alike: the guide of its own scene."""
+    with Interrupt() as interrupt:
+        return interrupt.wait_for(lambda: _guide_of(setting.scene.text, setting.seed))
+
+
+@lru_cache(maxsize=8)
+def _guide_of(text: str, seed: int) -> Guide | None:
+    return pilot(_read(text), seed)
+
+
 def _measured_here(
     scene: Scene, tasks: Sequence[PointTask], at_once: int
 ) -> Iterator[tuple[int, Record]]:
@@ -192,7 +217,7 @@ def _measured_here(
     if not tasks:
         return
     with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
-        compile_first(OpenRun.of(scene, threads=1), interrupt)
+        OpenRun.of(scene, threads=1, guide=tasks[0].guide).compile(interrupt)
         try:
             records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
             for place, record in enumerate(records):

@@ -128,7 +128,7 @@ def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeyp
     trace(scene("a"), photons=1000, save_to=target)
     before = target.read_bytes()
     monkeypatch.setattr(
-        run, "compile_first", lambda run, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
+        OpenRun, "compile", lambda self, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
     )
     with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
         trace(scene("a"), photons=10**7, save_to=target)

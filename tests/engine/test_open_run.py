@@ -30,10 +30,12 @@ def test_stopped_anywhere_it_is_the_run_that_was_to_end_there(photons, threads):
     assert not run.go_on(10**8, stop)
     assert 0 <= run.photons <= photons + threads * PIECE
     if run.photons:
-        assert_same_bits(run.result(), trace(lamp, photons=run.photons, seed=5, threads=1))
+        assert_same_bits(
+            run.result(), trace(lamp, photons=run.photons, seed=5, threads=1, guide="off")
+        )
     further = run.photons + 12_345
     assert run.go_on(further)
-    assert_same_bits(run.result(), trace(lamp, photons=further, seed=5, threads=1))
+    assert_same_bits(run.result(), trace(lamp, photons=further, seed=5, threads=1, guide="off"))
 
 
 def test_another_thread_stops_it_soon():
@@ -51,15 +53,15 @@ def test_results_of_an_open_run_are_not_changed_by_going_on():
     run.go_on(50_000)
     early = run.result()
     run.go_on(90_000)
-    assert_same_bits(early, trace(scene("d"), photons=50_000, seed=5))
+    assert_same_bits(early, trace(scene("d"), photons=50_000, seed=5, guide="off"))
     assert run.go_on(60_000) and run.photons == 90_000
     assert not run.result(with_maps=False).tallies.panel.size
 
 
 def test_what_a_rule_stops_goes_on_to_the_same_bits():
     lamp = scene("d")
-    earlier = trace(lamp, photons=70_001, seed=5)
+    earlier = trace(lamp, photons=70_001, seed=5, guide="off")
     compiled = Compiled(lamp)
     run = OpenRun(compiled, 5, workers_of(compiled, 5, "cpu", "double", 1), earlier)
     assert run.photons == 70_001 and run.go_on(140_000)
-    assert_same_bits(run.result(), trace(lamp, photons=140_000, seed=5))
+    assert_same_bits(run.result(), trace(lamp, photons=140_000, seed=5, guide="off"))
