@@ -50,8 +50,8 @@ def figures(
 ) -> None:
     """Draw the figures of result files: maps, spread, intensity, ledger, profile, side view.
 
-    And of those with a screen: blur, line contrast, stop, preview.
-    RESULT is a result file, or a folder of them.
+    And of those with a screen: blur, line contrast, stop, preview. RESULT is a result file, or a
+    folder of them.
 
     \b
     Example:

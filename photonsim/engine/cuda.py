@@ -13,7 +13,7 @@ import numpy as np
 
 from photonsim.arrays import Counts
 from photonsim.engine.worker import LOST_KEPT
-from photonsim.kernel.tallies import Maps
+from photonsim.kernel.tallies import MOST_DOUBLINGS, Maps
 from photonsim.program import Compiled, Program
 from photonsim.results import ResultError
 
@@ -21,8 +21,8 @@ PRECISIONS = ("single", "double")
 # Blocks for each of a GPU's multiprocessors: a multiple of what it holds at a time (4), and so many
 # that the last to end leave little of it idle.
 BLOCKS_EACH = 64
-# A block counts in 32 bits: fewer photons than this each.
-MOST_PER_BLOCK = 1 << 30
+# A block counts in 32 bits, squared weights too: fewer histories than this each.
+MOST_PER_BLOCK = 1 << (30 - 2 * MOST_DOUBLINGS)
 
 
 def graphics_processors() -> list[Any]:

@@ -11,6 +11,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.entries import trace_path
 from photonsim.program import Compiled
 from photonsim.results import LightPath, Result, scene_of
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
 # Where hardly any light arrives, no more are traced than this to find some that does.
@@ -23,6 +24,7 @@ def sample_paths(
     seed: int = 1,
     first: int = 0,
     arriving: int = 0,
+    guide: Guide | None = None,
 ) -> list[LightPath]:
     """Return the paths of histories first .. first + count - 1, their points [n, 3] in mm.
 
@@ -34,7 +36,7 @@ def sample_paths(
     >>> path.number, path.points.shape[1]
     (0, 3)
     """
-    compiled = Compiled(scene_of(scene))
+    compiled = Compiled(scene_of(scene), guide.doublings if guide else None)
     program = compiled.program
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))

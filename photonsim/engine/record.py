@@ -13,6 +13,7 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
+from photonsim.results.guide import EXACT_HISTORIES, Guide, digest_of
 from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import changes, shortly
 from photonsim.version import __version__
@@ -22,9 +23,15 @@ class Record:
     """Rows by batch, maps and lost histories; whoever traces hands in what it has counted."""
 
     def __init__(
-        self, compiled: Compiled, seed: int, device: str, threads: int, earlier: Result | None
+        self,
+        compiled: Compiled,
+        seed: int,
+        device: str,
+        threads: int,
+        earlier: Result | None,
+        guide: Guide | None = None,
     ) -> None:
-        self.compiled, self.seed = compiled, seed
+        self.compiled, self.seed, self.guide = compiled, seed, guide
         self.device, self.threads = device, threads
         self.rows = BatchRows(compiled.row_width)
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
@@ -40,9 +47,14 @@ class Record:
         """The histories traced so far."""
         return self.rows.photons
 
+    def exact(self, photons: int) -> int:
+        """Return the least count, from `photons` on, whose weights sum to its photons exactly."""
+        return -(-photons // EXACT_HISTORIES) * EXACT_HISTORIES if self.guide else photons
+
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        return photons_there(place, self.compiled.scene, self._run("partial", "", self.seconds))
+        run = self._run("partial", "", self.seconds)
+        return photons_there(place, self.compiled.scene, run, digest_of(self.guide))
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -53,16 +65,17 @@ class Record:
         self,
         status: str,
         stopped_by: str,
-        tracing: float,
+        tracing: float | None = None,
         workers: Sequence[Tracer] = (),
         with_maps: bool = True,
     ) -> Result:
         """Return the result so far, with what `workers` hold; maps are empty if not asked for.
 
-        `tracing` is the time (perf_counter) since which the run has traced.
+        `tracing` is the time (perf_counter) since which the run has traced, if not in `seconds`.
         """
         seconds = dict(self.seconds)
-        seconds["trace"] += time.perf_counter() - tracing
+        if tracing is not None:
+            seconds["trace"] += time.perf_counter() - tracing
         maps = Maps._make(counts[:0] for counts in self._maps)
         if with_maps:
             maps = summed([self._maps, *(worker.maps for worker in workers)])
@@ -79,6 +92,7 @@ class Record:
                 batches=unpack(self.rows.rows, self.compiled.fate_codes),
                 **maps._asdict(),
                 lost=lost[:LOST_KEPT],
+                guide=self.guide,
             ),
         )
 
@@ -96,7 +110,7 @@ class Record:
         )
 
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled, self.seed):
+        if why := why_anew(earlier, self.compiled, self.seed, digest_of(self.guide)):
             raise ResultError(
                 f"the earlier result is of other photons ({why}): it cannot be continued; save "
                 "under another name, or start anew with --fresh"
@@ -119,11 +133,12 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, compiled: Compiled, seed: int) -> str:
+def why_anew(earlier: Result, compiled: Compiled, seed: int, guide_digest: str | None) -> str:
     """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
 
     What was traced decides, and not what the scenes say: the lumens of a lamp's only emitters and
-    a sheet's thickness change no photon.
+    a sheet's thickness change no photon. `guide_digest` is that of the guide that is asked for,
+    empty for none; any will do if it is None.
     """
     reasons = []
     found = changes(earlier.scene, compiled.scene)
@@ -133,6 +148,8 @@ def why_anew(earlier: Result, compiled: Compiled, seed: int) -> str:
         reasons.append(shortly(found) or "another program")
     if earlier.seed != seed:
         reasons.append(f"seed {earlier.seed} → {seed}")
+    if guide_digest not in (None, earlier.guide_digest):
+        reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:
         wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))

@@ -7,7 +7,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.kernel.entries import trace_range
+from photonsim.kernel import codes
+from photonsim.kernel.entries import trace_guided_range, trace_range
+from photonsim.kernel.entry import Flat
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
 
@@ -31,22 +33,25 @@ class Worker:
     """Traces ranges of histories into tallies of its own; only one thread may use it at a time."""
 
     def __init__(self, compiled: Compiled, seed: int) -> None:
-        self.program = compiled.program
+        self._program = Flat(compiled.program)
         self.seed = np.uint64(seed)
         self.maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
+        self._maps = Flat(self.maps)
         self.lost: list[int] = []
+        is_guided = compiled.program.traits & codes.GUIDED
+        self._trace = trace_guided_range if is_guided else trace_range
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
         """Trace histories first .. first + count - 1 and add them to the maps and to `rows`."""
         lost = np.zeros(1 + LOST_KEPT, dtype=np.int64)
-        trace_range(
-            self.program,
+        self._trace(
+            self._program,
             self.seed,
             np.uint64(first),
             count,
             np.uint64(shift),
             rows,
-            self.maps,
+            self._maps,
             lost,
         )
         self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()

@@ -12,18 +12,20 @@ from photonsim.program import Compiled
 from photonsim.results import ResultError
 
 DEVICES = ("cpu", "cuda")
-# Threads that are held up by others get fewer pieces; a GPU is best filled in one go.
-PIECES_PER_THREAD = 4
+# Histories in a piece of work, 2 ms of a thread's: a run can be stopped after each. Batches are
+# powers of two as well, so that a piece holds whole ones or lies within one. A GPU, 0, is best
+# filled in one go.
+PIECE = 1 << 14
 # Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
 MOST_TALLY_BYTES = 4_000_000_000
 
 
 class Workers(NamedTuple):
-    """The workers, what they run on (for the record), and in how many pieces each gets a round."""
+    """The workers, what they run on (for the record), and the histories in a piece of work."""
 
     workers: Sequence[Tracer]
     device: str
-    pieces: int
+    piece: int
 
 
 def workers_of(
@@ -35,11 +37,11 @@ def workers_of(
     if device == "cpu":
         most = MOST_TALLY_BYTES // (8 * math.prod(compiled.map_shapes.panel))
         count = max(1, min(threads or processors(), most))
-        return Workers([Worker(compiled, seed) for _ in range(count)], device, PIECES_PER_THREAD)
+        return Workers([Worker(compiled, seed) for _ in range(count)], device, PIECE)
     from photonsim.engine.cuda import CudaWorker, graphics_processors
 
     workers = [CudaWorker(gpu, compiled, seed, precision) for gpu in graphics_processors()]
-    return Workers(workers, f"{device}, {precision} precision", 1)
+    return Workers(workers, f"{device}, {precision} precision", 0)
 
 
 def processors() -> int:

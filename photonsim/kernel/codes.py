@@ -38,6 +38,7 @@ ABSORBING_FILM = 1 << 23
 PANEL_SCATTER = 1 << 24
 PANEL_ANGLES = 1 << 25
 SCREEN = 1 << 26
+GUIDED = 1 << 27
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -256,6 +257,13 @@ SCREEN_TERMS = 4
 SCREEN_PLACE = 4
 SCREEN_SLOPE = SCREEN_PLACE + SCREEN_TERMS
 SCREEN_ENTRIES = SCREEN_SLOPE + SCREEN_TERMS
+
+# --- Entries of Program.guide -------------------------------------------------------------------
+# Sector and ring of a slot's cell, doublings of the cell's slots, and by how many doublings its
+# weight is above the least, each from its bit on.
+GUIDE_RING = 8
+GUIDE_DOUBLINGS = 13
+GUIDE_WEIGHT = 16
 
 # --- What is counted by name; the tallies themselves stand in kernel.tallies ----------------------
 INCIDENT = 0

@@ -29,7 +29,7 @@ from photonsim.kernel.tallies import (
     ROW_FATES,
     STOP_BINS,
 )
-from photonsim.kernel.whole import bin_of, fixed
+from photonsim.kernel.whole import bin_of, fixed, scale_of
 
 ALL_CELLS = CELLS * CELLS
 DIRECTION_SUMS, EVENTS = COLUMN["direction_sums"], COLUMN["events"]
@@ -86,13 +86,17 @@ def counters(
     batch row; sums of a thread's own, the first columns, in one that nobody else touches.
     """
     cells, polar, fates = COLUMN["cells"] - first, COLUMN["polar"] - first, ROW_FATES - first
+    squares = COLUMN["squares"] - first
     profile_x, profile_y = COLUMN["profile_x"] - first, COLUMN["profile_y"] - first
     plane_x, plane_y = COLUMN["plane_x"] - first, COLUMN["plane_y"] - first
 
     @jit
-    def count_end(counts, own, lost, fate, events, number):
-        """Add the end of a history; keep the number of one given up, if there is room."""
-        add(counts, unsigned(fates + fate), 1)
+    def count_end(counts, own, lost, fate, events, number, weight):
+        """Add the end of a history; keep the number of one given up, if there is room.
+
+        In this and all that follows `weight` is what the history counts for: see guide.weight_of.
+        """
+        add(counts, unsigned(fates + fate), weight)
         own[EVENTS] += events
         if fate == codes.FATE_GUARD:
             place = add(lost, 0, 1) + 1
@@ -100,25 +104,27 @@ def counters(
                 lost[place] = number
 
     @jit
-    def count_directions(counts, edges, guess, goes_on, u, v, w):
+    def count_directions(counts, edges, guess, goes_on, weight, u, v, w):
         degree = degrees_floor(u * u + v * v, edges, guess)
-        add(counts, unsigned(polar + POLAR_BINS * goes_on + degree), 1)
+        add(counts, unsigned(polar + POLAR_BINS * goes_on + degree), weight)
         if abs(v) < typed(v, PLANE_BAND):
             place = PLANE_BINS * goes_on + plane_bin(u, w, edges, guess)
-            add(counts, unsigned(plane_x + place), 1)
+            add(counts, unsigned(plane_x + place), weight)
         if abs(u) < typed(u, PLANE_BAND):
             place = PLANE_BINS * goes_on + plane_bin(v, w, edges, guess)
-            add(counts, unsigned(plane_y + place), 1)
+            add(counts, unsigned(plane_y + place), weight)
 
     @jit
-    def count_place(counts, goes_on, across, up):
+    def count_place(counts, goes_on, weight, across, up):
         cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS)
-        add(counts, unsigned(cells + ALL_CELLS * goes_on + cell), 1)
-        add(counts, unsigned(profile_x + PROFILE_BINS * goes_on + bin_of(across, PROFILE_BINS)), 1)
-        add(counts, unsigned(profile_y + PROFILE_BINS * goes_on + bin_of(up, PROFILE_BINS)), 1)
+        add(counts, unsigned(cells + ALL_CELLS * goes_on + cell), weight)
+        add(counts, unsigned(squares + ALL_CELLS * goes_on + cell), weight * weight)
+        light = PROFILE_BINS * goes_on
+        add(counts, unsigned(profile_x + light + bin_of(across, PROFILE_BINS)), weight)
+        add(counts, unsigned(profile_y + light + bin_of(up, PROFILE_BINS)), weight)
 
     @jit
-    def count_arrival(program, counts, own, maps, edges, guess, goes_on, photon):
+    def count_arrival(program, counts, own, maps, edges, guess, goes_on, weight, photon):
         """Add a photon as it met the panel's pixels; `goes_on` is 1 if it then left by the stop.
 
         All but its pixel's own sums, which lie far off in memory: the arrival is returned for
@@ -128,8 +134,9 @@ def counters(
         across = photon.x * program.panel_per_width + HALF
         up = photon.y * program.panel_per_height + HALF
         i, j = bin_of(up, maps.panel.shape[0]), bin_of(across, maps.panel.shape[1])
-        whole_u, whole_v = fixed(u), fixed(v)
-        whole_uu, whole_vv = fixed(u * u), fixed(v * v)
+        scale = scale_of(u, weight)
+        whole_u, whole_v = fixed(u, scale), fixed(v, scale)
+        whole_uu, whole_vv = fixed(u * u, scale), fixed(v * v, scale)
         own[DIRECTION_SUMS] += whole_u
         own[DIRECTION_SUMS + 1] += whole_v
         own[DIRECTION_SUMS + 2] += whole_uu
@@ -138,65 +145,71 @@ def counters(
             bin_of((v + ONE) * HALF, DIRECTION_BINS),
             bin_of((u + ONE) * HALF, DIRECTION_BINS),
         )
-        add(maps.directions, (row, column), 1)
-        count_place(counts, goes_on, across, up)
-        count_directions(counts, edges, guess, goes_on, u, v, w)
-        return i, j, goes_on, whole_u, whole_v, whole_uu, whole_vv
+        add(maps.directions, (row, column), weight)
+        count_place(counts, goes_on, weight, across, up)
+        count_directions(counts, edges, guess, goes_on, weight, u, v, w)
+        return i, j, goes_on, weight, whole_u, whole_v, whole_uu, whole_vv
 
     @jit
     def count_pixel(panel, arrival):
         """Add an arrival, as count_arrival returns it, to the sums of its pixel."""
-        i, j, goes_on, whole_u, whole_v, whole_uu, whole_vv = arrival
-        add(panel, (i, j, unsigned(codes.INCIDENT + goes_on)), 1)
+        i, j, goes_on, weight, whole_u, whole_v, whole_uu, whole_vv = arrival
+        add(panel, (i, j, unsigned(codes.INCIDENT + goes_on)), weight)
         add(panel, (i, j, codes.SUM_U), whole_u)
         add(panel, (i, j, codes.SUM_V), whole_v)
         add(panel, (i, j, codes.SUM_UU), whole_uu)
         add(panel, (i, j, codes.SUM_VV), whole_vv)
 
     @jit
-    def count_pupil(program, pupil, at_stop):
-        """Add a photon that went through the stop at (x, y) in mm; return that in 0..1."""
+    def count_pupil(program, maps, at_stop, cell, weight):
+        """Add a photon that went through the stop at (x, y) in mm; return that in 0..1.
+
+        `cell` is that of directions which it was emitted into.
+        """
+        add(maps.emission, cell, weight)
         across = (at_stop[0] * program.stop_per_radius + ONE) * HALF
         up = (at_stop[1] * program.stop_per_radius + ONE) * HALF
-        add(pupil, (bin_of(up, PUPIL_BINS), bin_of(across, PUPIL_BINS)), 1)
+        add(maps.pupil, (bin_of(up, PUPIL_BINS), bin_of(across, PUPIL_BINS)), weight)
         return across, up
 
     @jit
-    def count_offsets(row, cell, colour, ring, d_x, d_y, e_x, e_y):
-        whole_x, whole_y = fixed(d_x), fixed(d_y)
+    def count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y):
+        scale = scale_of(d_x, weight)
+        whole_x, whole_y = fixed(d_x, scale), fixed(d_y, scale)
         at = SCREEN + cell
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_COUNT), 1)
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_COUNT), weight)
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DX), whole_x)
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DY), whole_y)
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), fixed(d_x * d_x))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), fixed(d_y * d_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), fixed(d_x * d_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), fixed(e_x))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), fixed(e_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), fixed(d_x * d_x, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), fixed(d_y * d_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), fixed(d_x * d_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), fixed(e_x, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), fixed(e_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y, scale))
         at = COLOURS + colour * COLOUR_STEP + cell
-        add(row, unsigned(at), 1)
+        add(row, unsigned(at), weight)
         add(row, unsigned(at + ALL_CELLS), whole_x)
         add(row, unsigned(at + 2 * ALL_CELLS), whole_y)
-        add(row, unsigned(ring), 1)
+        add(row, unsigned(ring), weight)
         add(row, unsigned(ring + ALL_CELLS), whole_x)
         add(row, unsigned(ring + 2 * ALL_CELLS), whole_y)
-        add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y))
+        add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale))
 
     @jit
-    def count_spot(maps, odd, i, j, per_mm, d_x, d_y, stop_x, stop_y):
+    def count_spot(maps, weight, odd, i, j, per_mm, d_x, d_y, stop_x, stop_y):
+        scale = scale_of(d_x, weight)
         level, fine = spot_level(d_x, d_y, per_mm)
-        add(maps.spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), 1)
+        add(maps.spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), weight)
         k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
-        add(maps.stop_sums, (i, j, k, m, 0), 1)
-        add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x))
-        add(maps.stop_sums, (i, j, k, m, 2), fixed(d_y))
-        add(maps.stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y))
-        add(maps.stop_sums, (i, j, k, m, 4), odd)
+        add(maps.stop_sums, (i, j, k, m, 0), weight)
+        add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x, scale))
+        add(maps.stop_sums, (i, j, k, m, 2), fixed(d_y, scale))
+        add(maps.stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y, scale))
+        add(maps.stop_sums, (i, j, k, m, 4), weight * odd)
 
     @jit_apart
-    def count_landing(program, row, maps, number, wavelength, landing):
+    def count_landing(program, row, maps, number, weight, wavelength, landing):
         """Add a collected photon to the tallies of the screen.
 
         `number` is that of the history, `row` is the whole batch row. `landing` holds the photon at
@@ -214,10 +227,11 @@ def counters(
         per_mm = program.spot_per_mm[cell]
         ring = RINGS + ring_of(stop_x, stop_y) * RING_STEP + cell
         if not straight or is_stray(d_x, d_y, per_mm):
-            add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), 1)
-            add(row, unsigned(ring + ALL_CELLS * RING_STRAY), 1)
+            add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), weight)
+            add(row, unsigned(ring + ALL_CELLS * RING_STRAY), weight)
         else:
-            count_offsets(row, cell, program.colour_of[wavelength], ring, d_x, d_y, e_x, e_y)
-            count_spot(maps, is_odd(number), i, j, per_mm, d_x, d_y, stop_x, stop_y)
+            colour = program.colour_of[wavelength]
+            count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y)
+            count_spot(maps, weight, is_odd(number), i, j, per_mm, d_x, d_y, stop_x, stop_y)
 
     return Counters(count_end, count_arrival, count_pixel, count_pupil, count_landing)

@@ -37,10 +37,12 @@ from photonsim.kernel.cuda_waiting import (
     sync_warp,
     take_up,
 )
+from photonsim.kernel.emitters import emitted_into
+from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow
 from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.photon import STOP, WAITS
-from photonsim.kernel.tallies import FIRST_ARRIVAL, OWN_COLUMNS, ROW_FATES
+from photonsim.kernel.tallies import FIRST_ARRIVAL, MOST_DOUBLINGS, OWN_COLUMNS, ROW_FATES
 
 SINGLE, DOUBLE = numba.float32, numba.float64
 UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
@@ -49,7 +51,7 @@ GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 MOST_REGISTERS = 64
 # All that is declared here for a block may not take more shared memory; 1 kB is the compiler's.
 MOST_SHARED = 47 * 1024
-# In so many rounds none of a thread's own sums grows beyond 32 bits.
+# In so many rounds none of a thread's own sums grows beyond 32 bits; with a guide in fewer.
 ROUNDS_KEPT = 1024
 device = cuda.jit(device=True)
 
@@ -103,16 +105,17 @@ def hand_over_counts(row, counts):
 
 
 @device
-def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, history):
-    """Count an arrival; `history` is its number and what it was at panel and stop and at last."""
-    number, at_panel, at_stop, straight, photon = history
-    arrival = count_arrival(program, counts, own, maps, edges, guess, goes_on, at_panel)
+def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, seed, history):
+    """Count an arrival; `history` is its number, weight and what it was on its way and at last."""
+    number, weight, at_panel, at_stop, straight, photon = history
+    arrival = count_arrival(program, counts, own, maps, edges, guess, goes_on, weight, at_panel)
     count_pixel(maps.panel, arrival)
     if goes_on:
-        stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
+        cell = emitted_into(program, seed, number)
+        stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
         if program.traits & codes.SCREEN:
             landing = at_panel, stop_x, stop_y, straight, photon
-            count_landing(program, row, maps, number, wavelength, landing)
+            count_landing(program, row, maps, number, weight, wavelength, landing)
 
 
 def brings_near(
@@ -178,6 +181,7 @@ def brings_near(
             far.screen,
             far.spot_per_mm,
             far.colour_of,
+            far.guide,
             traits,
         )
 
@@ -201,6 +205,7 @@ def kernel_for(
     limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
     own_sums, held_reals = (threads, OWN_COLUMNS), (REALS, places)
+    rounds_kept = ROUNDS_KEPT >> MOST_DOUBLINGS if traits & codes.GUIDED else ROUNDS_KEPT
     may_wait = max(layers, wavelengths) <= MOST_KINDS
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
@@ -240,7 +245,7 @@ def kernel_for(
         while True:
             sync_warp()
             rounds = short(rounds + 1)
-            if rounds % ROUNDS_KEPT == 0:
+            if rounds % rounds_kept == 0:
                 hand_over(row, own)
             task, there = next_task(waiting, warp, my_first + step * np.uint64(births) < stop)
             if task == DONE:
@@ -277,12 +282,23 @@ def kernel_for(
                 put_off(waiting, warp, task, layer, wavelength, events - 1, born, photon)
             elif busy:
                 number = history_of(my_first, step, born)
-                count_end(counts, own, lost, fate, events, number)
+                weight = weight_of(program, seed, number)
+                count_end(counts, own, lost, fate, events, number, weight)
                 if met_panel:
                     goes_on = unsigned(1 if fate == STOP else 0)
-                    history = number, at_panel, at_stop, straight, photon
+                    history = number, weight, at_panel, at_stop, straight, photon
                     count(
-                        program, edges, guess, counts, own, row, maps, wavelength, goes_on, history
+                        program,
+                        edges,
+                        guess,
+                        counts,
+                        own,
+                        row,
+                        maps,
+                        wavelength,
+                        goes_on,
+                        seed,
+                        history,
                     )
         hand_over(row, own)
         cuda.syncthreads()

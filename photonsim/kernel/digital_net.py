@@ -16,6 +16,7 @@ variance of independent numbers. A shift of digits alone had totals of up to 3 t
 import numpy as np
 
 from photonsim.kernel.compiler import jit
+from photonsim.kernel.numbers import unsigned
 from photonsim.kernel.random import apart, fraction
 
 # 2**13 histories: then a batch of a run of a million photons is a whole block, and batches are
@@ -71,7 +72,25 @@ TWO_EACH = np.uint64(2)
 BUT_ONE, BUT_TWO = np.uint64(0x7FFF7FFF7FFF7FFF), np.uint64(0x3FFF3FFF3FFF3FFF)
 NEXT_NUMBER, LAST_NUMBER = np.uint64(DIGITS), np.uint64(64 - DIGITS)
 # Of the first number the digits that tell a block's histories apart: one in each step of 2**-13.
+BUT_THE_NET = np.uint64(64 - BLOCK_BITS)
 OF_THE_NET = np.uint64(((1 << BLOCK_BITS) - 1) << (64 - BLOCK_BITS))
+
+
+@jit
+def _digits(seed, history):
+    """Return the scrambled digits of all four numbers of a history, 16 each in 64 bits."""
+    block = history >> BLOCK_SHIFT
+    chosen = apart(seed, TWO_EACH * block)
+    bits = LOW[history & LOW_MASK] ^ HIGH[history >> LOW_SHIFT & HIGH_MASK]
+    bits ^= (bits >> ONE_PLACE) & chosen & BUT_ONE
+    bits ^= (bits >> TWO_PLACES) & chosen & BUT_TWO
+    return bits ^ apart(seed, TWO_EACH * block + ONE_PLACE)
+
+
+@jit
+def step_of_third(seed, history):
+    """Return in which step of 2**-13 (0..8191) the third of a history's numbers lies."""
+    return unsigned(_next(_next(_digits(seed, history))) >> BUT_THE_NET)
 
 
 @jit
@@ -82,12 +101,7 @@ def spread(like, seed, history, free):
     elsewhere for each: a number is anywhere within its step. A digit is scrambled by those one, two
     and three places before it, as the block's own random bits choose, and shifted by others.
     """
-    block = history >> BLOCK_SHIFT
-    chosen = apart(seed, TWO_EACH * block)
-    bits = LOW[history & LOW_MASK] ^ HIGH[history >> LOW_SHIFT & HIGH_MASK]
-    bits ^= (bits >> ONE_PLACE) & chosen & BUT_ONE
-    bits ^= (bits >> TWO_PLACES) & chosen & BUT_TWO
-    bits ^= apart(seed, TWO_EACH * block + ONE_PLACE)
+    bits = _digits(seed, history)
     first = _joined(like, bits, free)
     bits, free = _next(bits), _next(free)
     second = _joined(like, bits, free)

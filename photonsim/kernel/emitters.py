@@ -7,8 +7,9 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.digital_net import spread
+from photonsim.kernel.guide import cell_in, cell_of, entry_of, steered
 from photonsim.kernel.numbers import HALF, ONE, TWO, ZERO, typed, whole_below
-from photonsim.kernel.random import bits_of_two, next_state, uniform_as
+from photonsim.kernel.random import bits_of_two, next_state, start, uniform_as
 from photonsim.kernel.sampling import cosine_power, disc, lambertian, unit_circle
 
 
@@ -22,6 +23,33 @@ def pick(number, cumulative):
 
 
 @jit
+def drawn_for(program, seed, history, rng):
+    """Return (group, across, up, first, second, rng): what is drawn to place and aim a photon."""
+    group = np.uint32(0)
+    if program.traits & codes.EMITTER_GROUPS:
+        rng = next_state(rng)
+        group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
+    free, rng = bits_of_two(rng)
+    numbers = spread(program.panel_per_width, seed, history, free)
+    return group, numbers[0], numbers[1], numbers[2], numbers[3], rng
+
+
+@jit
+def emitted_into(program, seed, history):
+    """Return the cell of directions (0..EMISSION_CELLS-1) that a history was emitted into.
+
+    Found anew from its number for the few that ask: to carry it along would cost all of them.
+    """
+    if program.traits & codes.GUIDED:
+        return cell_in(entry_of(program, seed, history))
+    rng = start(seed, history)
+    if program.traits & codes.WAVELENGTHS:
+        rng = next_state(rng)
+    _, _, _, first, second, _ = drawn_for(program, seed, history, rng)
+    return cell_of(first, second)
+
+
+@jit
 def emit(program, seed, history, rng):
     """Return (group, x, y, u, v, w, rng) of a new photon; x and y in mm.
 
@@ -29,14 +57,11 @@ def emit(program, seed, history, rng):
     group's emitters have equal flux. One number chooses the column and, by what is left of it, the
     place within: 32 bits are enough for both.
     """
-    group = np.uint32(0)
-    if program.traits & codes.EMITTER_GROUPS:
-        rng = next_state(rng)
-        group = np.uint32(pick(uniform_as(program.panel_per_width, rng), program.emitter_shares))
+    group, across, up, first, second, rng = drawn_for(program, seed, history, rng)
+    if program.traits & codes.GUIDED:
+        first, second = steered(program, seed, history, first, second)
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
-    free, rng = bits_of_two(rng)
-    across, up, first, second = spread(first_x, seed, history, free)
     across = across * typed(first_x, whole[group, codes.COLUMNS])
     up = up * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)

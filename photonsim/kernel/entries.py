@@ -18,4 +18,5 @@ def _of_tally(name: str) -> Callable[[], Callable[..., None]]:
 
 
 trace_range = Entry("trace_range", _of_tally("trace_range"))
+trace_guided_range = Entry("trace_guided_range", _of_tally("trace_guided_range"))
 trace_path = Entry("trace_path", _of_tally("trace_path"))

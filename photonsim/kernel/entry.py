@@ -28,10 +28,20 @@ _linking = threading.Lock()
 Call = Callable[[Sequence[int | float], Sequence[Any]], int]
 
 
+class Flat:
+    """An argument that is handed over again and again, taken apart once; it keeps what it holds."""
+
+    def __init__(self, value: Any) -> None:
+        self.value = value
+        self.types: list[str] = []
+        self.words: list[int | float] = []
+        _flatten(value, self.types, self.words)
+
+
 class Entry:
     """A compiled function that returns nothing and writes to the arrays that it is given.
 
-    Its arguments are arrays in C order, whole and real numbers, and tuples of such; for each
+    Its arguments are arrays in C order, whole and real numbers, tuples of such, and Flat; for each
     combination of their types it is compiled once. The GIL is released while it runs. `find`
     returns the function itself, and is called only if that has to be compiled.
     """
@@ -68,8 +78,8 @@ class Entry:
 
             function = self.py_func
             if not COMPILED:
-                return lambda words, arguments: function(*arguments) or 0
-            content = machine_code(function, arguments)
+                return lambda words, arguments: function(*_plain(arguments)) or 0
+            content = machine_code(function, _plain(arguments))
             keep(name, content)
         symbol, _, code = content.partition(b"\n")
         return _linked(symbol.decode(), code, types)
@@ -82,7 +92,10 @@ def jit_entry(function: Callable[..., None]) -> Entry:
 
 def _flatten(value: Any, types: list[str], words: list[int | float]) -> None:
     """Add the types of a value and of all in it, and the words by which it is handed over."""
-    if isinstance(value, tuple):
+    if isinstance(value, Flat):
+        types += value.types
+        words += value.words
+    elif isinstance(value, tuple):
         types.append(type(value).__name__)
         for member in value:
             _flatten(member, types, words)
@@ -95,6 +108,10 @@ def _flatten(value: Any, types: list[str], words: list[int | float]) -> None:
     else:
         types.append(np.dtype(type(value)).str)
         words.append(value.item() if isinstance(value, np.generic) else value)
+
+
+def _plain(arguments: Sequence[Any]) -> list[Any]:
+    return [each.value if isinstance(each, Flat) else each for each in arguments]
 
 
 def _linked(symbol: str, code: bytes, types: Sequence[str]) -> Call:

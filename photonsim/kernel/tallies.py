@@ -20,6 +20,13 @@ SPOT_LEVELS = 5
 SPOT_BINS = 64
 STOP_BINS = 16
 RINGS = 8
+# A guide's slots, one for each history of a block of the emission's net; and its cells of emission,
+# equal areas of the disc of directions: 32 rings of one width, the k-th cut into 4 (2 k - 1).
+SLOTS = 1 << 13
+EMISSION_RINGS = 32
+EMISSION_CELLS = 4 * EMISSION_RINGS**2
+# A cell's histories in a block are doubled from 1 this often at most: to 64, the heaviest weight.
+MOST_DOUBLINGS = 6
 # Half-height, in direction cosines, of the band that counts as 'in the plane': sin 5 degrees.
 PLANE_BAND = 0.08715574274765817
 # Direction sums are whole numbers of 2**-20, so that adding them does not depend on the order.
@@ -129,6 +136,7 @@ RING_SUM = named("ring_sum", "photons dx dy dd stray", LENGTHS, counts="photons 
 STOP_SUM = named("stop_sum", "photons dx dy dd odd", LENGTHS, counts="photons odd")
 # Squares around the chief ray, every one half as wide as that before; light counts in the smallest
 # that holds it.
+EMISSION_CELL = Axis("emission_cell", "1", EMISSION_CELLS, values=tuple(range(EMISSION_CELLS)))
 SPOT_LEVEL = Axis("spot_level", "1", SPOT_LEVELS, values=tuple(0.5**k for k in range(SPOT_LEVELS)))
 FATE = Axis("fate", "", 0)
 
@@ -162,6 +170,7 @@ _BATCH = (
         "the panel in 9 × 9 cells; light 0 arriving, 1 collected",
         "lights",
     ),
+    Tally("squares", (LIGHT, CELL_Y, CELL_X), ARRIVAL, "sums of the squared weights in the cells"),
     Tally("profile_x", (LIGHT, PROFILE_X), ARRIVAL, "128 bins across the active area", "lights"),
     Tally("profile_y", (LIGHT, PROFILE_Y), ARRIVAL, "the same upwards", "lights"),
     Tally("polar", (LIGHT, POLAR), ARRIVAL, "angle from the axis in whole degrees", "lights"),
@@ -191,6 +200,14 @@ MAP_TALLIES = (
         "pupil/photons",
     ),
     Tally(
+        "emission",
+        (EMISSION_CELL,),
+        MAP,
+        "collected light by the cell of directions that it was emitted into, ring by ring",
+        "collected",
+        "emission/photons",
+    ),
+    Tally(
         "spots",
         (CELL_Y, CELL_X, SPOT_LEVEL, SPOT_Y, SPOT_X),
         SCREEN_MAP,
@@ -215,6 +232,7 @@ class Maps(NamedTuple):
     panel: Any
     directions: Any
     pupil: Any
+    emission: Any
     spots: Any
     stop_sums: Any
 

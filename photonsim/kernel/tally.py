@@ -5,6 +5,8 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
 from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
+from photonsim.kernel.emitters import emitted_into
+from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short
 from photonsim.kernel.photon import STOP
@@ -22,19 +24,13 @@ def add(array, place, amount):
 count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(jit, jit_apart, add, 0)
 
 
-def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace histories first .. first + count - 1 and add them to the tallies.
-
-    rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
-    shifted right by row_shift counts, and row 0 is that of `first`; `maps` as tallies.map_shapes
-    says. `lost` [1 + n] receives the number of histories given up and the first n of them. All are
-    added to, an arrival under one of two lights: see tallies.LIGHT. `seed`, `first` and `row_shift`
-    are uint64.
-    """
+@jit
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace histories first .. first + count - 1 and add them to the tallies: see trace_range."""
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later.
     any_waits = False
-    waiting = (np.uint32(0), np.uint32(0), short(0), 0, 0, 0, 0)
+    waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
         wavelength, gap, photon = begin(program, seed, number)
@@ -42,24 +38,46 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
             program, wavelength, gap, photon, short(0), False, False, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
-        count_end(row, row, lost, fate, events, number)
+        weight = weight_of(program, seed, number)
+        count_end(row, row, lost, fate, events, number, weight)
         if met_panel:
             goes_on = short(1 if fate == STOP else 0)
             if any_waits:
                 count_pixel(maps.panel, waiting)
             waiting = count_arrival(
-                program, row, row, maps, DEGREE_EDGES, DEGREE_GUESS, goes_on, at_panel
+                program, row, row, maps, DEGREE_EDGES, DEGREE_GUESS, goes_on, weight, at_panel
             )
             any_waits = True
             i, j = waiting[0], waiting[1]
             prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
             if goes_on:
-                stop_x, stop_y = count_pupil(program, maps.pupil, at_stop)
+                cell = emitted_into(program, seed, number)
+                stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
                 if program.traits & codes.SCREEN:
                     landing = at_panel, stop_x, stop_y, straight, photon
-                    count_landing(program, row, maps, number, wavelength, landing)
+                    count_landing(program, row, maps, number, weight, wavelength, landing)
     if any_waits:
         count_pixel(maps.panel, waiting)
+
+
+def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace histories first .. first + count - 1 and add them to the tallies.
+
+    rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
+    shifted right by row_shift counts, and row 0 is that of `first`; `maps` as tallies.map_shapes
+    says. `lost` [1 + n] receives the number of histories given up and the first n of them. All are
+    added to, an arrival under one of two lights: see tallies.LIGHT. `seed`, `first` and `row_shift`
+    are uint64. The program has no guide: asked here once, the compiler leaves out all weights,
+    which cost a lamp that collects much a fifth.
+    """
+    if program.traits & codes.GUIDED == 0:
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+
+
+def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace a range of histories as trace_range does, with a guide."""
+    if program.traits & codes.GUIDED:
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
 
 
 def trace_path(program, seed, number, path, outcome):

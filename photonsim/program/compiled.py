@@ -7,22 +7,31 @@ from functools import cached_property
 
 import numpy as np
 
+from photonsim.arrays import Counts
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import ROW_FATES, SPOT_BINS, Maps, map_shapes
 from photonsim.program.build import build_program
 from photonsim.program.fates import Fate, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.program.program import Program
+from photonsim.program.slots import slots_of
+from photonsim.program.traits import traits_of
 from photonsim.scene import Scene
 
 
 class Compiled:
-    """A scene, its program, the fates of its photons, and the shapes of what is counted."""
+    """A scene, its program, the fates of its photons, and the shapes of what is counted.
 
-    def __init__(self, scene: Scene) -> None:
+    With `doublings`, of a guide, its emission is guided: see slots.slots_of.
+    """
+
+    def __init__(self, scene: Scene, doublings: Counts | None = None) -> None:
         layers = layers_of(scene)
         self.scene = scene
-        self.program: Program = build_program(scene, layers)
+        program = build_program(scene, layers)
+        if doublings is not None:
+            program = program._replace(guide=slots_of(doublings))
+        self.program: Program = program._replace(traits=traits_of(program))
         self.fates: list[Fate] = fates_of(layers)
 
     @property
@@ -52,10 +61,13 @@ class Compiled:
 
         The arrays of the program, where light should land on the screen among them, the names of
         the fates and the panel's pixels. What it leaves out, as lumens and the transmittance of
-        ideal lenses behind the panel, figures take from the scene.
+        ideal lenses behind the panel, figures take from the scene. A guide has its own digest.
         """
         digest = hashlib.sha256(repr((self.fate_names, self.map_shapes)).encode())
-        for name, part in zip(self.program._fields, self.program, strict=True):
+        lamp = self.program._replace(
+            guide=self.program.guide[:0], traits=self.program.traits & ~codes.GUIDED
+        )
+        for name, part in zip(lamp._fields, lamp, strict=True):
             array = np.asarray(part)
             digest.update(f"{name} {array.dtype.str} {array.shape} ".encode())
             digest.update(np.ascontiguousarray(array).tobytes())

@@ -205,10 +205,10 @@ class _Aim:
             back = _times(inverse.swapaxes(0, 1), step) / (step * got).sum(axis=0)
             self.inverse[:, :, going] = inverse + (step - got)[:, None] * back[None]
             miss[:, going] = now
-        passed &= np.hypot(*miss) < MISSED_MM
-        self.slopes = np.where(passed, self.slopes, self.paraxial)
-        self.inverse[:, :, ~passed] = np.eye(2)[:, :, None] / self.imaging.b
-        return Bundle(*np.where(passed, rays, np.nan))
+        aimed = np.hypot(*miss) < MISSED_MM
+        self.slopes = np.where(aimed, self.slopes, self.paraxial)
+        self.inverse[:, :, ~aimed] = np.eye(2)[:, :, None] / self.imaging.b
+        return Bundle(*np.where(passed & aimed, rays, np.nan))
 
     def _traced(self, which: NDArray[np.intp], wavelength: int) -> tuple[Reals, Flags, Reals]:
         """Return rays [6, n], whether no rim stopped them, and by how much they miss [2, n]."""

@@ -27,6 +27,7 @@ def traits_of(program: Program) -> int:
         codes.PANEL_SCATTER: (real[panel, codes.PANEL_DIRECT] < 1.0).any(),
         codes.PANEL_ANGLES: (whole[panel, codes.ANGLE_COUNT] > 0).any(),
         codes.SCREEN: program.screen[codes.SCREEN_ON] > 0.0,
+        codes.GUIDED: len(program.guide) > 1,
     }
     kinds = sum(1 << int(kind) for kind in set(program.layer_kind.tolist()))
     return kinds | sum(bit for bit, is_there in found.items() if is_there)

@@ -28,7 +28,8 @@ FEWEST_BATCHES = 32
 class Sums:
     """Named sums with a leading axis of replicates: attribute access to the batch arrays.
 
-    `photons` and, for instance, `collected` are [k]; `cells` is [k, 2, 9, 9].
+    `photons` and, for instance, `collected` are [k]; `cells` is [k, 2, 9, 9]. `photons` is the
+    emitted light, in the unit of all counts.
     """
 
     def __init__(self, photons: Reals, arrays: dict[str, Reals]) -> None:
@@ -47,7 +48,7 @@ class Sums:
 def total(tallies: Tallies, *names: str) -> Sums:
     """Return the sums over all photons, as one replicate: those named, or all."""
     arrays = {name: _summed(tallies.batches[name])[None] for name in names or tallies.batches}
-    return Sums(np.array([float(tallies.photons)]), arrays)
+    return Sums(np.array([float(tallies.emitted)]), arrays)
 
 
 def of_each(tallies: Tallies) -> Sums:
@@ -63,7 +64,9 @@ def without_each(tallies: Tallies, *names: str) -> Sums:
     for name in names or tallies.batches:
         batches = tallies.batches[name][:g]
         arrays[name] = _summed(batches)[None] - batches.astype(np.float64)
-    return Sums(np.full(g, float(tallies.batch_photons * (g - 1))), arrays)
+    return Sums(
+        np.full(g, float(tallies.batch_photons * tallies.counts_per_photon * (g - 1))), arrays
+    )
 
 
 def half_samples(tallies: Tallies, names: Sequence[str]) -> Sums:
@@ -83,7 +86,7 @@ def half_samples(tallies: Tallies, names: Sequence[str]) -> Sums:
         arrays[name] = _summed(tallies.batches[name]) + (signs @ strays).reshape(
             -1, *batches.shape[1:]
         )
-    return Sums(np.full(len(signs), float(tallies.photons)), arrays)
+    return Sums(np.full(len(signs), float(tallies.emitted)), arrays)
 
 
 def half_sample_deviations(replicates: Reals) -> Reals:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from pydantic import ConfigDict
 
 from photonsim.arrays import Reals
+from photonsim.results.guide import digest_of
 from photonsim.results.tallies import Tallies
 from photonsim.scene import Scene
 
@@ -46,8 +47,18 @@ class Traced:
 
     @property
     def photons(self) -> int:
-        """The number of photons traced."""
+        """The number of histories traced."""
         return self.tallies.photons
+
+    @property
+    def emitted(self) -> int:
+        """The emitted light in the unit of all counts, which the ledger sums to."""
+        return self.tallies.emitted
+
+    @property
+    def guide_digest(self) -> str:
+        """The digest of the guide of the emission; empty without one."""
+        return digest_of(self.tallies.guide)
 
     @property
     def seed(self) -> int:

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.engine import trace
+from photonsim.engine import OpenRun, processors
 from photonsim.engine.cluster import Cluster
+from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.open_run import Stop, never
+from photonsim.engine.pilot import pilot
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -22,14 +27,16 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
+from photonsim.results.guide import Guide
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
 from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
-from photonsim.studies.effort import Effort
+from photonsim.studies.effort import Effort, Tracer
 from photonsim.studies.journal import AnyJournal, Record, point_key
 from photonsim.version import __version__
 
 Point = dict[str, float]
 Progress = Callable[[int, int, Record], None]
+_read = lru_cache(maxsize=8)(parse_scene)
 
 
 @dataclass(frozen=True)
@@ -66,27 +73,41 @@ class PointTask:
     effort: Effort
     seed: int
     threads: int | None
+    guide: Guide | None = None
 
 
-def measure(task: PointTask) -> Record:
+def measure(task: PointTask, stop: Stop = never) -> Record:
     """Trace a point and return its figures; or why it is no possible lamp."""
     began = time.perf_counter()
     try:
-        scene = parse_scene(task.scene).with_numbers(task.point, task.ties)
+        scene = _read(task.scene).with_numbers(task.point, task.ties)
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
-    result = task.effort.trace(step_of(scene, task.seed, task.threads))
+    # No figure of merit asks for maps.
+    step = step_of(scene, task.seed, task.threads, task.guide, stop, with_maps=False)
+    result = task.effort.trace(step)
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
-def step_of(scene: Scene, seed: int, threads: int | None) -> Callable[[int, Result | None], Result]:
-    """Return a function (photons, earlier) that traces on; a Ctrl-C in it breaks off the study."""
+def step_of(
+    scene: Scene,
+    seed: int,
+    threads: int | None,
+    guide: Guide | None = None,
+    stop: Stop = never,
+    with_maps: bool = True,
+) -> Tracer:
+    """Return a function (photons, earlier) that traces a sound scene on from what it gave before.
+
+    Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
+    """
+    run = OpenRun.of(scene, seed, threads, guide)
 
     def step(photons: int, earlier: Result | None) -> Result:
-        result = trace(scene, photons=photons, seed=seed, resume=earlier, threads=threads)
-        if not result.is_complete:
-            raise KeyboardInterrupt
-        return result
+        with Interrupt() as interrupt:
+            if not run.go_on(photons, lambda: interrupt.noted or stop()):
+                raise KeyboardInterrupt(interrupt.noted)
+        return run.result(with_maps=with_maps)
 
     return step
 
@@ -148,25 +169,61 @@ def measure_all(
             raise ResultError(f"{path}: varies, and is to follow another number; choose one")
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
-    threads = setting.threads if cluster is None else 1
+    # Designs side by side, a thread each, wait less than threads within one design.
+    processes = setting.threads or processors()
+    at_once = max(1, min(processes, len(missing)))
+    threads = processes // at_once if cluster is None else 1
+    guide = guide_of_study(setting) if missing else None
     tasks = [
         PointTask(
-            setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
+            setting.scene.text,
+            point,
+            dict(setting.ties),
+            setting.effort,
+            setting.seed,
+            threads,
+            guide,
         )
         for point in missing.values()
     ]
-    if cluster is None:
-        outcomes: Iterable[tuple[int, Record]] = (
-            (k, measure(task)) for k, task in enumerate(tasks)
-        )
-    else:
-        outcomes = cluster.run(measure, tasks)
+    outcomes = (
+        _measured_here(setting.scene, tasks, at_once)
+        if cluster is None
+        else cluster.run(measure, tasks)
+    )
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
         if progress is not None:
             progress(done, len(tasks), record)
     return [journal[key] for key in keys]
+
+
+def guide_of_study(setting: Setting) -> Guide | None:
+    """Return what guides all designs of a study alike: the guide of its own scene."""
+    with Interrupt() as interrupt:
+        return interrupt.wait_for(lambda: _guide_of(setting.scene.text, setting.seed))
+
+
+@lru_cache(maxsize=8)
+def _guide_of(text: str, seed: int) -> Guide | None:
+    return pilot(_read(text), seed)
+
+
+def _measured_here(
+    scene: Scene, tasks: Sequence[PointTask], at_once: int
+) -> Iterator[tuple[int, Record]]:
+    """Yield the numbers of tasks and their records, in order, so many traced side by side."""
+    if not tasks:
+        return
+    with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
+        OpenRun.of(scene, threads=1, guide=tasks[0].guide).compile(interrupt)
+        try:
+            records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
+            for place, record in enumerate(records):
+                yield place, record.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
 
 
 def figures_asked(setting: Setting, first: Iterable[str], shown: Sequence[str]) -> list[str]:

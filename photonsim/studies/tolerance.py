@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.stats import binomtest
 
 from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
@@ -254,6 +253,8 @@ def _limit_facts(records: Sequence[Record], limits: Sequence[Limit]) -> dict[str
         "impossible" not in record and all(one.violation(record, 0.0) <= 0.0 for one in limits)
         for record in records
     )
+    from scipy.stats import binomtest  # 0.5 s of a start
+
     interval = binomtest(good, len(records)).proportion_ci(method="wilson")
     return facts | {
         "yield": good / len(records),

@@ -35,6 +35,7 @@ from photonsim.studies.points import (
     estimate_in,
     figures_asked,
     from_plain,
+    guide_of_study,
     measure_all,
     record_of,
     step_of,
@@ -170,7 +171,8 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     scenes = [setting.scene.with_numbers(point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
-    steps = [step_of(scene, setting.seed + 1, setting.threads) for scene in scenes]
+    guide = guide_of_study(setting)
+    steps = [step_of(scene, setting.seed + 1, setting.threads, guide) for scene in scenes]
     outcome = race(
         [str(point) for point in points],
         rule,
@@ -192,9 +194,9 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
 
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
-    seed = setting.seed + 2
-    winner: Result = step_of(scene, seed, setting.threads)(photons, None)
-    start: Result = step_of(setting.scene, seed, setting.threads)(photons, None)
+    seed, guide = setting.seed + 2, guide_of_study(setting)
+    winner: Result = step_of(scene, seed, setting.threads, guide)(photons, None)
+    start: Result = step_of(setting.scene, seed, setting.threads, guide)(photons, None)
     gains = {
         name: as_plain(difference(winner, start, name))
         for name in figures_asked(setting, search.figures, ())

@@ -8,8 +8,7 @@ import textwrap
 from photonsim.scene import Mistake, SceneError
 from photonsim.scene.keys import Key, Section, sections, sections_named, words_to_ask_by
 from photonsim.words.escaping import markdown_line
-
-WIDTH = 80
+from photonsim.words.text import LINE
 
 
 def keys_text(word: str | None = None) -> str:
@@ -38,11 +37,11 @@ def _key_text(key: Key) -> str:
     facts = (key.unit, key.allowed, default)
     head = textwrap.fill(
         f"{key.name:<20} {'; '.join(filter(None, facts))}",
-        WIDTH,
+        LINE,
         initial_indent="  ",
         subsequent_indent=" " * 23,
     )
-    words = textwrap.fill(key.words, WIDTH, initial_indent=" " * 6, subsequent_indent=" " * 6)
+    words = textwrap.fill(key.words, LINE, initial_indent=" " * 6, subsequent_indent=" " * 6)
     return f"{head}\n{words}"
 
 

@@ -55,6 +55,8 @@ def test_help_shows_an_example(command):
         (["trace", "none.toml"], "none.toml"),
         (["figures", "none.h5"], "no such file"),
         (["figures", D_SCENE], "not a photonsim result"),
+        (["figures", "none.h5", "--only", "maps,glory"], "'glory' is none of maps, spread"),
+        (["figures", "none.h5", "--format", "png,bmp"], "'bmp' is none of png, svg, pdf"),
         (["trace", D_SCENE, "--photons", "many"], "not a number of photons"),
         (["trace", D_SCENE, "--photons", "1.5"], "whole number"),
         (["trace", D_SCENE, "--relative-error", "2"], "relative-error"),
@@ -144,7 +146,7 @@ def test_compare_takes_scenes_and_results_and_leaves_tables_and_pictures(tmp_pat
     assert "Bars alone" in done.output
     names = {path.name for path in (tmp_path / "both").glob("[!.]*")}
     assert {"comparison.csv", "comparison.md", f"{SCENES[0].stem}.h5"} <= names
-    assert {path.rsplit(".", 1)[1] for path in names} == {"csv", "md", "h5", "png", "svg"}
+    assert {path.rsplit(".", 1)[1] for path in names} == {"csv", "md", "h5", "png"}
 
 
 def test_what_a_result_lacks_is_told_by_every_command_that_shows_it(tmp_path):

@@ -109,6 +109,25 @@ def test_figures_come_in_the_form_that_is_asked_for(tmp_path):
     assert {path.suffix for path in drawn} == {".svg"}
 
 
+def test_only_the_figures_that_are_asked_for_come_and_as_wide(tmp_path):
+    """A PNG holds its size in dots and dots a metre (PNG, W3C recommendation, IHDR and pHYs)."""
+    lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
+    run("trace", lamp, "--photons", 2000, "--out", tmp_path)
+    out = tmp_path / "drawn"
+    asked = ("--only", "maps, side_view", "--format", "png,pdf", "--width-mm", 127, "--dpi", 100)
+    run("figures", tmp_path / "point_lamp.h5", *asked, "--no-labels", "--out", out)
+    names = {path.name for path in out.iterdir() if not path.name.startswith(".")}
+    kinds = ("png", "pdf")
+    assert names == {
+        f"point_lamp-{name}.{kind}" for name in ("maps", "side_view") for kind in kinds
+    }
+    head = (out / "point_lamp-maps.png").read_bytes()
+    assert int.from_bytes(head[16:20], "big") == 500
+    place = head.index(b"pHYs") + 4
+    assert int.from_bytes(head[place : place + 4], "big") == pytest.approx(100 / 0.0254, abs=1.0)
+    assert (out / "point_lamp-maps.pdf").read_bytes().startswith(b"%PDF")
+
+
 def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     """A million lumens no lamp has: none collects so many at least, all do so many at most."""
     monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: [])

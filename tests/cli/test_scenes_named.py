@@ -121,7 +121,7 @@ def test_folders_of_results_are_taken_and_tables_of_studies_left_out(
 
 def test_compare_puts_a_lamp_and_its_variants_side_by_side(folder, tmp_path, monkeypatch):
     monkeypatch.chdir(folder)
-    monkeypatch.setattr(sys.modules["photonsim.cli.compare"], "draw", lambda *_, **__: None)
+    monkeypatch.setattr(sys.modules["photonsim.cli.compare"], "draw", lambda *_, **__: [])
     done = CliRunner().invoke(
         main, ["compare", "lamp.toml", "--photons", "5000", "--out", str(tmp_path)]
     )

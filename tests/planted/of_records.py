@@ -15,8 +15,8 @@ OF_RECORDS = (
     Fault(
         "what is continued is read before the file is held",
         "engine/run.py",
-        "    with held:\n        earlier = earlier_result(",
-        "    if True:\n        earlier = earlier_result(",
+        "    with held, Interrupt() as interrupt:\n",
+        "    with Interrupt() as interrupt:\n",
         ("tests/engine/test_faults.py",),
     ),
     Fault(
@@ -36,9 +36,9 @@ OF_RECORDS = (
     ),
     Fault(
         "a round that begins one history late",
-        "engine/run.py",
-        "        edges = [first + count * k // pieces for k in range(pieces + 1)]",
-        "        edges = [first + count * k // pieces + bool(first) for k in range(pieces + 1)]",
+        "engine/open_run.py",
+        "            (max(begin, first), min(",
+        "            (max(begin, first) + bool(first), min(",
         ("tests/engine/test_run.py::test_a_run_is_its_histories_each_once",),
     ),
     Fault(

@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 from photonsim.cli import main
 from photonsim.engine import trace
-from photonsim.results import ResultError, load_result
+from photonsim.results import MAPS, ResultError, load_result
 from photonsim.results.files.file import FORMAT as RESULT
 from photonsim.results.files.seal import seal
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
@@ -246,8 +246,7 @@ def test_an_empty_result_can_be_read(small, tmp_path):
         small.tallies,
         photons=0,
         batches={name: array[:0] for name, array in small.tallies.batches.items()},
-        **{name: getattr(small.tallies, name) * 0
-           for name in ("panel", "directions", "pupil", "spots", "stop_sums")},
-    )  # fmt: skip
+        **{name: getattr(small.tallies, name) * 0 for name in MAPS},
+    )
     dataclasses.replace(small, tallies=none).save(tmp_path / "lamp.h5")
     assert load_result(tmp_path / "lamp.h5").photons == 0

@@ -76,7 +76,9 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
         # White on a dark line reads on every colour of the map, in grey too.
         lines = axes.contour(x, y, shown, levels=5, colors="white", linewidths=0.6)
         lines.set(path_effects=[_outline(1.2)])
-        for label in axes.clabel(lines, levels=lines.levels[::2], fontsize=6.0, fmt="%.3g"):
+        for label in axes.clabel(
+            lines, levels=np.asarray(lines.levels)[::2], fontsize=6.0, fmt="%.3g"
+        ):
             label.set_path_effects([_outline(1.2)])
 
 

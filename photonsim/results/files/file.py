@@ -19,19 +19,25 @@ import numpy as np
 from filelock import FileLock, Timeout
 from pydantic import TypeAdapter
 
+from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.results.errors import ResultError
 from photonsim.results.files.guarded_file import LONGEST_TEXT, Stored, opened
 from photonsim.results.files.layout import (
     COUNTED,
     FORMAT_VERSION,
-    as_in_version_1,
+    as_in,
     axes_of,
     datasets_of,
     tallies_from,
 )
 from photonsim.results.files.seal import is_sealed, sealed
-from photonsim.results.files.soundness import refuse_unsound, refuse_unsound_head
+from photonsim.results.files.soundness import (
+    refuse_unsound,
+    refuse_unsound_guide,
+    refuse_unsound_head,
+)
 from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
+from photonsim.results.guide import Guide, digest_of
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced, same_photons
 from photonsim.scene import Scene, parse_scene
@@ -72,18 +78,21 @@ def _is_continued(target: Path, result: Traced) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
-    there = photons_there(target, result.scene, result.run)
+    there = photons_there(target, result.scene, result.run, result.guide_digest)
     return there is not None and there <= result.photons
 
 
-def photons_there(where: str | PathLike[str], scene: Scene, run: Run) -> int | None:
+def photons_there(
+    where: str | PathLike[str], scene: Scene, run: Run, guide_digest: str
+) -> int | None:
     """Return the photons of the sound result at a place, if they are those of a run of a scene."""
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
             found, made, photons = _head(stored)
+            digest = digest_of(_guide(stored))
     except ResultError:
         return None
-    return photons if same_photons(found, made, scene, run) else None
+    return photons if digest == guide_digest and same_photons(found, made, scene, run) else None
 
 
 def _content(result: Traced) -> bytes:
@@ -171,6 +180,8 @@ def _write(file: h5py.File, result: Traced) -> None:
     _store_text(file, "run", json.dumps(asdict(result.run), sort_keys=True))
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
+    if tallies.guide is not None:
+        _store_guide(file, tallies.guide)
     # At the root, where general libraries look for the axes of every group.
     for name, (values, unit) in axes_of(result).items():
         scale = file.create_dataset(name, data=values)
@@ -186,6 +197,29 @@ def _write(file: h5py.File, result: Traced) -> None:
     file.attrs["counts_version"] = tallies.counts_version
 
 
+def _store_guide(file: h5py.File, guide: Guide) -> None:
+    group = file.create_group("guide")
+    group.attrs["photons"], group.attrs["origin"] = guide.photons, guide.origin
+    group.attrs["digest"] = guide.digest
+    for name, values in (("collected", guide.collected), ("doublings", guide.doublings)):
+        group.create_dataset(name, data=values).attrs["units"] = "1"
+
+
+def _guide(stored: Stored) -> Guide | None:
+    if "guide/collected" not in stored:
+        return None
+    guide = Guide(
+        collected=stored.counts("guide/collected", (EMISSION_CELLS,)),
+        photons=stored.whole_number("photons", "guide"),
+        origin=stored.words_of("origin", "guide"),
+    )
+    refuse_unsound_guide(guide)
+    there = stored.counts("guide/doublings", (EMISSION_CELLS,))
+    if stored.words_of("digest", "guide") != guide.digest or (there != guide.doublings).any():
+        raise ResultError("its guide is not what the guide's pilot counted")
+    return guide
+
+
 def _head(stored: Stored) -> tuple[Scene, Run, int]:
     """Return a result's scene, how it came about, and its photons."""
     scene = parse_scene(stored.text("scene"), "scene")
@@ -199,8 +233,8 @@ def _read(stored: Stored) -> Traced:
     names = stored.words("fate")
     fates = tuple(zip(names, stored.words("fates/group", len(names)), strict=True))
     refuse_unsound_head(scene, run, fates, photons, batch_photons)
-    is_version_1 = stored.whole_number("format_version") == 1
-    counts_version = 1 if is_version_1 else stored.whole_number("counts_version")
+    version = stored.whole_number("format_version")
+    counts_version = 1 if version == 1 else stored.whole_number("counts_version")
     if counts_version not in COUNTED:
         raise ResultError(f"counts of a version {counts_version}")
     traced = Traced(
@@ -208,13 +242,14 @@ def _read(stored: Stored) -> Traced:
         run=run,
         fate_names=fates,
         tallies=tallies_from(
-            as_in_version_1(stored.counts) if is_version_1 else stored.counts,
+            as_in(version, stored.counts),
             counts_version,
             scene,
             len(fates),
             photons=photons,
             batch_photons=batch_photons,
             lost=_LOST.validate_json(stored.text("lost_histories"), strict=True),
+            guide=_guide(stored),
         ),
     )
     refuse_unsound(traced)

@@ -1,8 +1,9 @@
 """How a result lies in its file: every tally of kernel.tallies, its axes as dimension scales.
 
-Version 1, of photonsim 0.3.0, had no rings of the stop, one square about each chief ray instead of
-five, in bins twice as wide, and no photons of odd blocks. In a result of it these axes are so much
-shorter, also when it is saved anew, in version 2.
+Version 2, of photonsim 0.4.0, had no guide of the emission, so that all weights are 1, and no light
+by cell of emission. Version 1, of photonsim 0.3.0, also had no rings of the stop, one square about
+each chief ray instead of five, in bins twice as wide, and no photons of odd blocks. In a result of
+these the axes are so much shorter, also when it is saved anew.
 """
 
 from __future__ import annotations
@@ -21,15 +22,17 @@ from photonsim.kernel.tallies import (
     Tally,
     map_shapes,
 )
+from photonsim.results.guide import Guide
 from photonsim.results.tallies import Tallies
 from photonsim.results.traced import Traced
 from photonsim.scene import Scene
 
-FORMAT_VERSION = 2
+FORMAT_VERSION = 3
 # The lengths of axes that were shorter, by the version of the file.
 COUNTED: dict[int, dict[str, int]] = {
-    1: {"ring": 0, "spot_level": 1, "spot_y": 32, "spot_x": 32, "stop_sum": 4},
-    2: {},
+    1: {"emission_cell": 0, "ring": 0, "spot_level": 1, "spot_y": 32, "spot_x": 32, "stop_sum": 4},
+    2: {"emission_cell": 0},
+    3: {},
 }
 Read = Callable[[str, tuple[int, ...]], Any]
 
@@ -90,10 +93,18 @@ def datasets_of(tallies: Tallies) -> Iterator[Stored]:
             yield Stored(tally.place.format(word), array[..., k], names[:-1], unit)
 
 
-def as_in_version_1(read: Read) -> Read:
-    """Return a reader of files of version 1: without rings, and without the axis of squares."""
+def as_in(version: int, read: Read) -> Read:
+    """Return a reader of files of a version.
+
+    The first two have no squared weights: all are 1. The first has no rings, and no axis of squares
+    in its spots.
+    """
 
     def read_older(place: str, shape: tuple[int, ...]) -> Any:
+        if place == "batches/squares" and version < 3:
+            return read("batches/cells", shape)
+        if version > 1:
+            return read(place, shape)
         if place == "batches/rings":
             return np.zeros(shape, dtype=np.int64)
         if place == "screen/spots":
@@ -111,6 +122,7 @@ def tallies_from(
     photons: int,
     batch_photons: int,
     lost: list[int],
+    guide: Guide | None,
 ) -> Tallies:
     """Return tallies from what `read` gives by path, of the shape that it is asked for."""
     batches = -(-photons // batch_photons)
@@ -136,7 +148,7 @@ def tallies_from(
         else:
             maps.append(read(tally.place, shape))
     named = dict(zip(shapes._fields, maps, strict=True))
-    return Tallies(photons, batch_photons, by_batch, **named, lost=lost)
+    return Tallies(photons, batch_photons, by_batch, **named, lost=lost, guide=guide)
 
 
 def _kept(tally: Tally) -> int:

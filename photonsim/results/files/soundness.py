@@ -14,6 +14,7 @@ import numpy as np
 from photonsim.arrays import Counts
 from photonsim.kernel.tallies import ARRIVAL, DIRECTION_SCALE, TALLIES, Tally
 from photonsim.results.errors import ResultError
+from photonsim.results.guide import EXACT_HISTORIES, Guide
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene
@@ -39,6 +40,17 @@ def refuse_unsound_head(
     """Raise ResultError, naming the first thing, where what shapes follow from can't be right."""
     for problem in chain(_run(scene, run), _fates(fates), _batch_size(photons, batch_photons)):
         raise ResultError(problem)
+
+
+def refuse_unsound_guide(guide: Guide) -> None:
+    """Raise ResultError, naming the first thing, where a guide can't be right."""
+    counts = guide.collected
+    if not 1 <= guide.photons <= MOST_PHOTONS:
+        raise ResultError(f"its guide has a pilot of {guide.photons} photons")
+    if not 0 <= counts.min() <= counts.max() <= guide.photons or counts.sum() > guide.photons:
+        raise ResultError("its guide has counts that its pilot can't have made")
+    if CONTROL.search(guide.origin):
+        raise ResultError("control characters in where its guide comes from")
 
 
 def refuse_unsound(result: Traced) -> None:
@@ -87,18 +99,27 @@ def _batch_size(photons: int, size: int) -> Iterator[str]:
 
 def _sums(result: Traced) -> Iterator[str]:
     tallies, batches = result.tallies, result.tallies.batches
+    emitted = tallies.batch_sizes() * tallies.counts_per_photon
+    if tallies.emitted > MOST_PHOTONS or (tallies.guide and tallies.photons % EXACT_HISTORIES):
+        yield f"{tallies.photons} histories of a guide"
     arrays = batches | {name: getattr(tallies, name) for name in MAPS}
+    heaviest = tallies.guide.heaviest if tallies.guide else 1
     for tally in TALLIES:
         counts = counts_of(tally, arrays[tally.name])
-        # Events are the one count of several a photon; what else is more would wrap when summed.
-        most = MOST_EVENTS if tally.name == "events" else tallies.photons
+        # What is more than there can be would wrap when summed.
+        most = {"events": MOST_EVENTS, "squares": tallies.emitted * heaviest}.get(
+            tally.name, tallies.emitted
+        )
         if counts.size and not 0 <= counts.min() <= counts.max() <= most:
             yield f"{tally.name} holds a negative count, or more than there were photons"
-    if (batches["fates"].sum(axis=1) != tallies.batch_sizes()).any():
+    if (batches["fates"].sum(axis=1) != emitted).any():
         yield "the ledger does not close"
     incident, collected = batches["incident"], batches["collected"]
-    if (collected > incident).any() or (incident > tallies.batch_sizes()).any():
+    if (collected > incident).any() or (incident > emitted).any():
         yield "more photons arrived than were sent"
+    cells, squares = batches["cells"], batches["squares"]
+    if (squares < cells).any() or (squares > heaviest * cells).any():
+        yield "batches/squares has weights that there are not"
     by_group = {
         group: batches["fates"][:, place] for place, (_, group) in enumerate(result.fate_names)
     }
@@ -115,7 +136,9 @@ def _sums(result: Traced) -> Iterator[str]:
         if tally.sums_to == "lights" and tally.by == ARRIVAL:
             if (array.sum(axis=tuple(range(2, array.ndim))) != both).any():
                 yield f"{tally.place} does not sum to what arrived"
-        elif tally.sums_to in batches and array.sum() != batches[tally.sums_to].sum():
+        elif tally.sums_to not in batches or not array.size:
+            continue
+        elif array.sum() != batches[tally.sums_to].sum():
             yield f"{tally.place} does not sum to what arrived"
     yield from _screen_sums(tallies)
     if (tallies.panel[..., :2].sum(axis=(0, 1)) != both.sum(axis=0)).any():
