@@ -72,7 +72,7 @@ class FresnelLens(GlassPart):
     )
 
     def contradictions(self) -> Iterator[Mistake]:
-        """A focal length too short to be one, or an outline that is neither round nor a rectangle."""
+        """A focal length too short to be one, or an outline said twice or by half."""
         yield from super().contradictions()
         yield from focal_mistakes(self.focal_mm)
         if self.diameter_mm is not None:
