@@ -30,7 +30,7 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
     widths = [base_mm[0], *(one.size_mm[0] for one in standing.values())]
     half = max([0.5 * max(widths), *(abs(x) for _, x in box)]) + MARGIN_MM
     left = -stock - ENDS_MM - _behind_mm(scene)
-    right = max(one.high_mm for one in mounts) + ENDS_MM
+    right = max([scene.housing.depth_mm, *(one.high_mm for one in mounts)]) + ENDS_MM
     sizes, notes = _sizes(mounts, half, _slot_mm(scene))
     lines = [
         Line("axis", ((left, 0.0), (right, 0.0)), closed=False),
@@ -40,7 +40,7 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
         lines.append(Line("mark", box))
         notes.append(Note((0.5 * (box[0][0] + box[1][0]), 0.25 * half), "walls"))
     lines += [
-        Line("mark", rectangle(one.high_mm - one.low_mm, one.size_mm[0], (_middle(one), 0.0)))
+        Line("mark", rectangle(one.high_mm - one.low_mm, one.size_mm[0], (one.middle_mm, 0.0)))
         for one in standing.values()
     ]
     room, room_notes = _room(scene, left)
@@ -60,13 +60,9 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
     )
 
 
-def _middle(mount: Mount) -> float:
-    return 0.5 * (mount.low_mm + mount.high_mm)
-
-
 def _box(scene: Scene, mounts: Sequence[Mount]) -> tuple[Point, ...]:
     """Return the outline of the walls from above, outside; nothing for open sides."""
-    reach = wall_reach_mm(scene, list(mounts))
+    reach = wall_reach_mm(scene, mounts)
     if reach is None:
         return ()
     low, high = (0.5 * scene.housing.opening_mm(z)[0] + wall_across_mm(scene) for z in reach)
@@ -82,15 +78,14 @@ def _sizes(mounts: Sequence[Mount], half: float, slot_mm: float) -> tuple[list[L
     lines, notes = [], []
     for row, one in enumerate(mounts, 1):
         x = -0.5 * slot_mm - pitch * row
-        words = f"{one.label} {one.z_mm:.1f}"
         lines += [
             Line("mark", ((one.z_mm, -half), (one.z_mm, half)), closed=False),
             Line("size", ((0.0, x), (one.z_mm, x)), closed=False),
             *(Line("mark", ((z, x - 1.2), (z, x + 1.2)), closed=False) for z in (0.0, one.z_mm)),
         ]
         # Before the part, as far as there is room.
-        reach = 0.5 * LETTER_MM * len(words) + 2.0
-        notes.append(Note((max(one.z_mm - reach, reach), x), words))
+        reach = 0.5 * LETTER_MM * len(one.label) + 2.0
+        notes.append(Note((max(one.z_mm - reach, reach), x), one.label))
     return lines, notes
 
 

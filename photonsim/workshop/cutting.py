@@ -10,7 +10,7 @@ from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.sheet import Sheet
 from photonsim.workshop.board_plan import board_plan
-from photonsim.workshop.mounts import Mount, mounts_of, wall_across_mm
+from photonsim.workshop.mounts import Mount, board_words, mounts_of, wall_across_mm
 from photonsim.workshop.pieces import Arrow, Circle, Line, Note, Piece, rectangle
 from photonsim.workshop.wall_net import walls_of
 
@@ -55,12 +55,6 @@ def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> C
     pieces.append(board_plan(scene, mounts, base.size_mm))
     remarks = tuple(_remarks(scene, mounts))
     return CuttingPlan(scene.title or "untitled", tuple(pieces), kerf_mm, remarks)
-
-
-def board_words(scene: Scene, otherwise: str) -> str:
-    """Return what a piece of the box is cut from, by thickness if the scene gives it."""
-    stock = scene.housing.stock_mm
-    return f"{stock:g} mm board" if stock else otherwise
 
 
 def _base(scene: Scene, border: float) -> Piece:

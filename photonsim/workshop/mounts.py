@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,12 +40,18 @@ class Mount:
     clash: str = ""
 
     @property
+    def middle_mm(self) -> float:
+        """The height halfway through what holds the part."""
+        return 0.5 * (self.low_mm + self.high_mm)
+
+    @property
     def label(self) -> str:
-        """The name of the part, and where its plate stands if not in the part's plane alone."""
+        """The part and its height, and where its plate stands if not in that plane alone."""
+        words = f"{self.name} {self.z_mm:.1f}"
         if not self.is_plate or self.low_mm == self.high_mm == self.z_mm:
-            return self.name
+            return words
         end = f" to {self.high_mm:.1f}" if self.high_mm > self.low_mm else ""
-        return f"{self.name} (plate {self.low_mm:.1f}{end})"
+        return f"{words} (plate {self.low_mm:.1f}{end})"
 
 
 def mounts_of(scene: Scene) -> list[Mount]:
@@ -72,13 +79,19 @@ def mounts_of(scene: Scene) -> list[Mount]:
     return found
 
 
-def wall_reach_mm(scene: Scene, mounts: list[Mount]) -> tuple[float, float] | None:
+def wall_reach_mm(scene: Scene, mounts: Sequence[Mount]) -> tuple[float, float] | None:
     """Return between which heights in mm walls are cut: plates on their rim shorten them."""
     reach = scene.housing.wall_range_mm
     if reach is None:
         return None
     on_rim = [one.low_mm for one in mounts if one.is_plate and one.z_mm >= reach[1]]
     return reach[0], min([reach[1], *(low for low in on_rim if low > reach[0])])
+
+
+def board_words(scene: Scene, otherwise: str) -> str:
+    """Return what a piece of the box is cut from, by thickness if the scene gives it."""
+    stock = scene.housing.stock_mm
+    return f"{stock:g} mm board" if stock else otherwise
 
 
 def wall_across_mm(scene: Scene) -> float:

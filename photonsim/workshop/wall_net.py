@@ -6,7 +6,13 @@ import math
 from collections.abc import Sequence
 
 from photonsim.scene import Housing, Scene
-from photonsim.workshop.mounts import Mount, mounts_of, wall_across_mm, wall_reach_mm
+from photonsim.workshop.mounts import (
+    Mount,
+    board_words,
+    mounts_of,
+    wall_across_mm,
+    wall_reach_mm,
+)
 from photonsim.workshop.pieces import Line, Note, Piece, Point
 
 SIDES = ("wall at low y", "wall at high x", "wall at high y", "wall at low x")
@@ -31,23 +37,20 @@ def _boards(scene: Scene) -> list[Piece]:
     reach = wall_reach_mm(scene, mounts)
     if reach is None:
         return []
-    across = wall_across_mm(scene)
     bevel = ""
     if scene.housing.walls is not None and scene.housing.walls.taper_deg:
         bevel = f"; bevel the edges by the taper of {scene.housing.walls.taper_deg:g}°"
     pieces = []
-    for axis, (own, other) in enumerate((("y", "x"), ("x", "y"))):
-        corners = _trapezoid(scene.housing, reach, axis, across if own == "x" else 0.0)
-        where = (
-            f"stands between the walls at low and high {other}"
-            if own == "y"
-            else f"covers the ends of the walls at low and high {other}"
-        )
+    for axis, own, more, where in (
+        (0, "y", 0.0, "stands between the walls at low and high x"),
+        (1, "x", wall_across_mm(scene), "covers the ends of the walls at low and high y"),
+    ):
+        corners = _trapezoid(scene.housing, reach, axis, more)
         (note,) = _names([corners], [f"wall at low and at high {own}\n{where}"])
         pieces.append(
             Piece(
                 name=f"walls at low and high {own}",
-                material=f"{scene.housing.stock_mm:g} mm board",
+                material=board_words(scene, ""),
                 outline=corners,
                 copies=2,
                 lines=tuple(_height_marks(mounts, [corners], reach)),

@@ -127,7 +127,7 @@ def test_every_part_stands_where_its_dimension_says(path):
     sizes = drawn_sizes(cutting_plan(lamp))
     assert len(sizes) == len(lamp.train)
     for (words, start, end), (name, part) in zip(sizes, lamp.train.items(), strict=True):
-        assert words.startswith(name) and words.endswith(f" {part.z_mm:.1f}")
+        assert words.startswith(f"{name} {part.z_mm:.1f}")
         assert (start, end) == (0.0, part.z_mm)
     board = piece_named(cutting_plan(lamp), "board plan")
     left, low, right, high = board.bounds_mm
