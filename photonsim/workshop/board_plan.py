@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.scene import Scene
+from photonsim.scene import Scene, Supply
 from photonsim.workshop.mounts import Mount, wall_across_mm, wall_reach_mm
 from photonsim.workshop.pieces import Line, Note, Piece, Point, rectangle
 
@@ -98,7 +98,7 @@ def _slot_mm(scene: Scene) -> float:
 def _behind_mm(scene: Scene) -> float:
     """Return the room behind the base for what the scene has there."""
     supply = scene.supply
-    if supply is None:
+    if not isinstance(supply, Supply):
         return 0.0
     return (supply.heat_sink.fin_depth_mm or 0.0) + (supply.switch_depth_mm or 0.0)
 
@@ -113,11 +113,13 @@ def _room(scene: Scene, left: float) -> tuple[list[Line], list[Note]]:
         notes.append(
             Note((place[0] + 0.5 * SLOT_MM + 2.0, 0.5 * wide + 10.0), "panel's cable", 90.0)
         )
-    if supply is not None and supply.switch_width_mm and supply.switch_depth_mm:
+    if not isinstance(supply, Supply):
+        return lines, notes
+    if supply.switch_width_mm and supply.switch_depth_mm:
         place = (left + 0.5 * (ENDS_MM + supply.switch_depth_mm), 0.0)
         lines.append(Line("mark", rectangle(supply.switch_depth_mm, supply.switch_width_mm, place)))
         notes.append(Note(place, "switch", 90.0))
-    if supply is not None and (depth := supply.heat_sink.fin_depth_mm):
+    if depth := supply.heat_sink.fin_depth_mm:
         place = (-scene.housing.stock_mm - 0.5 * depth, 0.0)
         lines.append(Line("mark", rectangle(depth, supply.heat_sink.width_mm or 0.0, place)))
         notes.append(Note((place[0], 10.0), "heat sink", 90.0))
