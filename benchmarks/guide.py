@@ -17,7 +17,7 @@ import numpy as np
 from photonsim.arrays import Counts, Reals
 from photonsim.engine.pilot import pilot
 from photonsim.engine.rows import unpack
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.digital_net import BLOCK_BITS
 from photonsim.kernel.tallies import EMISSION_CELLS
