@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.scene import Scene, Supply
+from photonsim.scene import Scene, Supply, Unfinished
 from photonsim.workshop.mounts import Mount, wall_across_mm, wall_reach_mm
 from photonsim.workshop.pieces import Line, Note, Piece, Point, rectangle
 
 # Room for a screw beside the widest foot, and to lift the lamp behind its base and at its front.
 MARGIN_MM = 15.0
 ENDS_MM = 20.0
+# Behind a heat sink air must rise.
+AIR_MM = 10.0
 # From one dimension line to the next, and from the axis to the first.
 ROW_MM = 5.0
 LETTER_MM = 1.35
@@ -29,7 +31,7 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
     box = _box(scene, mounts)
     widths = [base_mm[0], *(one.size_mm[0] for one in standing.values())]
     half = max([0.5 * max(widths), *(abs(x) for _, x in box)]) + MARGIN_MM
-    left = -stock - ENDS_MM - _behind_mm(scene)
+    left = -stock - ENDS_MM - sum(depth + AIR_MM for _, depth, _ in _behind(scene))
     right = max([scene.housing.depth_mm, *(one.high_mm for one in mounts)]) + ENDS_MM
     sizes, notes = _sizes(mounts, half, _slot_mm(scene))
     lines = [
@@ -43,7 +45,7 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
         Line("mark", rectangle(one.high_mm - one.low_mm, one.size_mm[0], (one.middle_mm, 0.0)))
         for one in standing.values()
     ]
-    room, room_notes = _room(scene, left)
+    room, room_notes = _room(scene)
     notes += [
         *room_notes,
         Note((-0.5 * stock - 3.0, 0.25 * half), "base", 90.0),
@@ -95,34 +97,31 @@ def _slot_mm(scene: Scene) -> float:
     return 0.0 if cable is None else cable + SLOT_MORE_MM
 
 
-def _behind_mm(scene: Scene) -> float:
-    """Return the room behind the base for what the scene has there."""
+def _behind(scene: Scene) -> list[tuple[str, float, float]]:
+    """Return what the scene has behind the base, from there on: (name, depth, width) in mm."""
     supply = scene.supply
     if not isinstance(supply, Supply):
-        return 0.0
-    return (supply.heat_sink.fin_depth_mm or 0.0) + (supply.switch_depth_mm or 0.0)
+        return []
+    sink = supply.heat_sink
+    things = (
+        ("heat sink", sink.fin_depth_mm, sink.width_mm),
+        ("switch", supply.switch_depth_mm, supply.switch_width_mm),
+    )
+    return [(name, depth, width) for name, depth, width in things if depth and width]
 
 
-def _room(scene: Scene, left: float) -> tuple[list[Line], list[Note]]:
-    """Return room for the panel's cable and for the switch, where the scene gives their sizes."""
+def _room(scene: Scene) -> tuple[list[Line], list[Note]]:
+    """Return a slot for the panel's cable, and room for what stands behind the base."""
     lines, notes = [], []
-    panel, supply = scene.panel, scene.supply
     if wide := _slot_mm(scene):
-        place = (panel.end_mm + 0.5 * SLOT_MM, 0.0)
-        lines.append(Line("cut", rectangle(SLOT_MM, wide, place)))
-        notes.append(
-            Note((place[0] + 0.5 * SLOT_MM + 2.0, 0.5 * wide + 10.0), "panel's cable", 90.0)
-        )
-    if not isinstance(supply, Supply):
-        return lines, notes
-    if supply.switch_width_mm and supply.switch_depth_mm:
-        place = (left + 0.5 * (ENDS_MM + supply.switch_depth_mm), 0.0)
-        lines.append(Line("mark", rectangle(supply.switch_depth_mm, supply.switch_width_mm, place)))
-        notes.append(Note(place, "switch", 90.0))
-    if depth := supply.heat_sink.fin_depth_mm:
-        place = (-scene.housing.stock_mm - 0.5 * depth, 0.0)
-        lines.append(Line("mark", rectangle(depth, supply.heat_sink.width_mm or 0.0, place)))
-        notes.append(Note((place[0], 10.0), "heat sink", 90.0))
+        z = scene.panel.end_mm + 0.5 * SLOT_MM
+        lines.append(Line("cut", rectangle(SLOT_MM, wide, (z, 0.0))))
+        notes.append(Note((z + 0.5 * SLOT_MM + 2.0, 0.5 * wide + 10.0), "panel's cable", 90.0))
+    end = -scene.housing.stock_mm
+    for name, depth, width in _behind(scene):
+        lines.append(Line("mark", rectangle(depth, width, (end - 0.5 * depth, 0.0))))
+        notes.append(Note((end - 0.5 * depth, 10.0), name, 90.0))
+        end -= depth + AIR_MM
     return lines, notes
 
 
@@ -138,4 +137,6 @@ def _heights(scene: Scene, standing: dict[str, Mount], base_mm: Point) -> str:
     words = f"; pack up, in mm: {', '.join(packed)}" if packed else ""
     if scene.panel.cable_width_mm is not None and scene.panel_name not in standing:
         words += "; the panel's cable passes the wall at low y as well"
+    if isinstance(scene.supply, Unfinished):
+        words += "; the supply table has mistakes, so nothing is drawn behind the base"
     return f"the axis lies {axis:.1f} mm above the board{words}"

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from photonsim.program import build_program
-from photonsim.scene import SceneError, load_scene, parse_scene
+from photonsim.scene import load_scene, parse_scene
 from photonsim.workshop.cutting import cutting_plan
 from photonsim.workshop.mounts import mounts_of
 from photonsim.workshop.parts_list import parts_list
@@ -169,11 +169,12 @@ def test_room_for_cable_switch_and_heat_sink():
     board = piece_named(cutting_plan(lamp), "board plan")
     (slot,) = (line for line in board.lines if line.role == "cut")
     assert slot.points[0][0] == lamp.panel.end_mm and slot.points[2][1] == 0.5 * 28.0
-    assert board.size_mm[0] - bare.size_mm[0] == pytest.approx(22.0)
-    assert bare.bounds_mm[0] == pytest.approx(-20.0 - lamp.supply.heat_sink.fin_depth_mm)
+    assert board.size_mm[0] - bare.size_mm[0] == pytest.approx(22.0 + 10.0)
+    assert bare.bounds_mm[0] == pytest.approx(-20.0 - 10.0 - lamp.supply.heat_sink.fin_depth_mm)
     assert {"switch", "heat sink", "panel's cable"} <= {note.text for note in board.notes}
-    with pytest.raises(SceneError, match="switch_depth_mm: missing"):
-        parse_scene(text.replace("[supply]", "[supply]\nswitch_width_mm = 30.0"))
+    half = parse_scene(text.replace("[supply]", "[supply]\nswitch_width_mm = 30.0"))
+    assert [mistake.path for mistake in half.supply.mistakes] == ["supply.switch_depth_mm"]
+    assert "supply table has mistakes" in piece_named(cutting_plan(half), "board plan").remark
 
 
 def test_a_square_sheet_is_cut_and_sits_in_a_square_window():
