@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError

@@ -21,7 +21,7 @@ OF_RECORDS = (
     ),
     Fault(
         "batches of another size than was said: the row's shift off by one",
-        "engine/worker.py",
+        "engine/workers.py",
         "            np.uint64(shift),\n",
         "            np.uint64(shift + 1),\n",
         ("tests/engine/test_run.py::test_batches_hold_their_own_histories",),
