@@ -127,7 +127,7 @@ def print_result(result: Result, rule: dict[str, Any]) -> None:
     for fate in result.fates:
         if fate.photons:
             share = 100.0 * fate.photons / result.photons
-            print_text(f"  {fate.name:<36} {fate.photons:>14,}  {share:6.2f} %")
+            print_text(f"  {fate.name:<36} {fate.photons:>14,.0f}  {share:6.2f} %")
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
     outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
     speed = f"{rate / 1e6:.2f} million photons a second on {result.run.threads} threads"

@@ -42,8 +42,8 @@ class Figure:
     is +1 where more is better, -1 where less is, 0 where it depends; `meaning` says under a table
     what the words leave open. `of_emitted` tells that the figure is a share of all photons emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
-    them and their errors [n]; below `fewest` photons of its `light` it is withheld. A `rough`
-    figure goes in steps or jumps, which a single batch does not show.
+    them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
+    `rough` figure goes in steps or jumps, which a single batch does not show.
     """
 
     name: str
@@ -164,6 +164,7 @@ FIGURES: dict[str, Figure] = {
             1,
             meaning="what arrives at the panel of all light emitted",
             of_emitted=True,
+            light=ARRIVING,
         ),
         Figure(
             "near_axis_fraction",
@@ -176,6 +177,7 @@ FIGURES: dict[str, Figure] = {
             meaning=f"what arrives at the panel within {merit.NEAR_AXIS_DEG}° of the axis of all "
             "light emitted",
             of_emitted=True,
+            light=ARRIVING,
         ),
         Figure(
             "acceptance",

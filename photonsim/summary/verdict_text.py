@@ -9,6 +9,7 @@ import numpy as np
 from photonsim.optics.focus_text import move_words, obstacle
 from photonsim.optics.reach import RIM
 from photonsim.results import Result
+from photonsim.results.merit import COLLECTED
 from photonsim.scene import Scene
 from photonsim.summary.brightness import brightness_of
 from photonsim.summary.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
@@ -96,7 +97,7 @@ def _edges(result: Result) -> str:
     rim = rims(result)
     if not rim:
         return "cannot be told: too little light passes the stop."
-    photons = RIM * float(result.panel_counts("collected").sum())
+    photons = RIM * result.samples.effective_photons(COLLECTED)
     parts = [*_pair(rim, photons, "left", "right"), *_pair(rim, photons, "top", "bottom")]
     words = ", ".join(
         f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]

@@ -10,6 +10,7 @@ from photonsim.arrays import Reals
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel, show_blocks
 from photonsim.figures.style import PAGE_WIDTH_IN, give_title, new_figure, plain_style, settle
 from photonsim.results import Estimate, Result
+from photonsim.results.panel import weights
 from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     FEWEST_BLOCKS,
@@ -83,7 +84,7 @@ def map_blocks(result: Result, kind: str, most: int | None = None) -> int:
     As many as leave the median block no more than BLOCK_NOISE of counting noise, at most as many
     as print shows.
     """
-    counts = result.panel_counts(kind)
+    counts = result.effective_counts(kind)
     return quiet_columns(counts, BLOCK_NOISE, most or print_columns(counts.shape))
 
 
@@ -116,7 +117,7 @@ def _summary(result: Result, kind: str) -> str:
 
 def block_note(result: Result, kind: str, columns: int) -> str:
     """Return into how many blocks a map was divided, their noise, and what is too little of it."""
-    counts = result.panel_counts(kind)
+    counts = result.effective_counts(kind)
     if not counts.any():
         return "no photon counted"
     rows, columns = block_shape(counts.shape, columns)
@@ -139,7 +140,7 @@ def block_note(result: Result, kind: str, columns: int) -> str:
 
 def print_note(result: Result) -> str:
     """Return what the map of collected light lacks to be fit to print; empty if nothing."""
-    counts = result.panel_counts("collected")
+    counts = result.effective_counts("collected")
     if is_fit_to_print(counts):
         return ""
     if not counts.any():
@@ -157,10 +158,11 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
     panel = result.scene.panel
     lux = result.nine_points(kind)
     light = 0 if kind == "incident" else 1
-    counts = result.tallies.batches["cells"][:, light].sum(axis=0)[1::3, 1::3]
+    everything = result.samples.total
+    counts = everything.cells[0, light] / weights.by_cell(everything, light)[0]
     factor, unit = _illuminance_unit(_mean_lx(result, kind).value)
     for (row, column), value in np.ndenumerate(lux):
-        count = int(counts[row, column])
+        count = float(counts[1::3, 1::3][row, column])
         error = value / count**0.5 if count else 0.0
         axes.annotate(
             Estimate(float(value), float(error)).text(

@@ -129,7 +129,7 @@ def _maps_height_in(results: Designs) -> float:
 
 def _maps_note(results: Designs) -> str:
     """Return into how many blocks the maps are divided, and their counting noise."""
-    maps = [(result.panel_counts("collected"), _blocks(result)) for _, result in results]
+    maps = [(result.effective_counts("collected"), _blocks(result)) for _, result in results]
     blocks = sorted(math.prod(block_shape(counts.shape, across)) for counts, across in maps)
     noise = sorted(100.0 * block_noise(counts, across) for counts, across in maps)
     most = f"±{noise[-1]:.0f} %" if math.isfinite(noise[-1]) else "100 % and more"

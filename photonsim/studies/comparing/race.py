@@ -29,7 +29,8 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
-from photonsim.results.merit import NEAR_AXIS_DEG
+from photonsim.results.merit import COLLECTED, NEAR_AXIS_DEG
+from photonsim.results.panel import weights
 from photonsim.scene import Scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.sequential import (
@@ -185,10 +186,10 @@ def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Rec
 def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
     if figure in COUNTED:
-        count = COUNTED[figure]
+        count, light = COUNTED[figure], FIGURES[figure].light
         changed = np.abs(count(one.tallies.batches) - count(other.tallies.batches)).sum()
-        return bool(changed >= FEWEST_CHANGED)
-    fewest = min(int(result.tallies.batches["collected"].sum()) for result in (one, other))
+        return bool(changed >= FEWEST_CHANGED * weights.of_all(one.tallies, light))
+    fewest = min(result.samples.effective_photons(COLLECTED) for result in (one, other))
     return fewest >= FEWEST_COLLECTED
 
 

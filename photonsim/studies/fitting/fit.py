@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.results import Result, ResultError
+from photonsim.results.panel import weights
+from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.scene import Panel, Scene
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
@@ -215,17 +217,18 @@ def light_at(result: Result | None, reading: Reading, cell_mm: float) -> tuple[f
     assert result is not None
     panel = result.scene.panel
     if reading.place == "panel":
-        counts, factor, diameter = result.panel_counts("incident"), 1.0, cell_mm
+        light, factor, diameter = "incident", 1.0, cell_mm
     else:
         shrink = panel.active_width_mm / reading.picture_width_mm
-        counts, factor = result.panel_counts("collected"), result.optics.transmittance * shrink**2
+        light, factor = "collected", result.optics.transmittance * shrink**2
         diameter = max(cell_mm * shrink, SCREEN_SPOT_SHARE * panel.active_width_mm)
     inside = _disc(panel, reading.x_mm, reading.y_mm, 0.5 * diameter)
-    photons = int(counts[inside].sum())
-    pixel_m2 = panel.active_width_mm * panel.active_height_mm / counts.size * 1e-6
-    lux = factor * result.optics.flux_lm / result.photons / (pixel_m2 * inside.sum())
+    counts = result.panel_counts(light)[inside]
+    each = weights.by_pixel(result.tallies, PANEL_SUM_NAMES.index(light))[inside]
+    pixel_m2 = panel.active_width_mm * panel.active_height_mm / inside.size * 1e-6
+    lux = factor * result.optics.flux_lm / result.emitted / (pixel_m2 * inside.sum())
     # A count of none still has an error, about that of one photon.
-    return photons * lux, math.sqrt(max(photons, 1)) * lux
+    return counts.sum() * lux, math.sqrt(max(counts @ each, each.mean() ** 2)) * lux
 
 
 def _disc(panel: Panel, x_mm: float, y_mm: float, radius: float) -> NDArray[np.bool_]:
