@@ -9,6 +9,7 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from photonsim.figures.lamp.emission import directions_counted, draw_emission
 from photonsim.figures.lamp.ledger import draw_ledger
 from photonsim.figures.lamp.orientation import draw_orientation
 from photonsim.figures.lamp.side_view import draw_side_view
@@ -31,6 +32,7 @@ __all__ = [
     "draw_blur",
     "draw_comparison",
     "draw_designs",
+    "draw_emission",
     "draw_intensity",
     "draw_ledger",
     "draw_line_contrast",
@@ -74,6 +76,8 @@ def draw_all(
     drawings: dict[str, Callable[[], Figure]] = {
         name: partial(draw, result) for name, draw in _OF_RESULT.items()
     }
+    if directions_counted(result):
+        drawings["emission"] = partial(draw_emission, result)
     if result.run.landing:
         for name, draw_of_screen in _OF_SCREEN.items():
             drawings[name] = partial(draw_of_screen, result)
