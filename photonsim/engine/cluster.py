@@ -17,9 +17,11 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
+from photonsim.engine.pilot import Guiding, guide_of
 from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import Resume, earlier_result
+from photonsim.engine.stop_rule import StopRule
 from photonsim.engine.worker import Worker
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
@@ -187,6 +189,7 @@ class PieceTask(NamedTuple):
     first: int
     photons: int
     shift: int
+    doublings: bytes = b""  # of the guide, one byte a cell
 
 
 class Piece(NamedTuple):
@@ -200,7 +203,7 @@ class Piece(NamedTuple):
 
 def trace_piece(task: PieceTask) -> Piece:
     """Trace a piece; runs on a worker."""
-    compiled = _compiled(task.scene)
+    compiled = _compiled(task.scene, task.doublings)
     worker = Worker(compiled, task.seed)
     batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
     rows = np.zeros((batches, compiled.row_width), dtype=np.int64)
@@ -209,8 +212,9 @@ def trace_piece(task: PieceTask) -> Piece:
 
 
 @lru_cache(maxsize=4)
-def _compiled(text: str) -> Compiled:
-    return Compiled(parse_scene(text))
+def _compiled(text: str, doublings: bytes) -> Compiled:
+    cells = np.frombuffer(doublings, dtype=np.int8).astype(np.int64)
+    return Compiled(parse_scene(text), cells if doublings else None)
 
 
 def trace_on_cluster(
@@ -221,17 +225,20 @@ def trace_on_cluster(
     *,
     resume: Resume = None,
     save_to: str | PathLike[str] | None = None,
+    guide: Guiding = "auto",
 ) -> Result:
     """Trace `photons` histories on a cluster; the same result as engine.trace gives.
 
     With `save_to` the result is saved after every round of pieces, four minutes or less: no more is
-    lost if this process is killed. `resume` as in engine.trace.
+    lost if this process is killed. `resume` and `guide` as in engine.trace.
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
         scene = validated(scene)
-        earlier = earlier_result(resume, save_to, scene, seed)
-        record = Record(Compiled(scene), seed, "cpu", 1, earlier)
-        return _traced(record, photons, cluster, save_to)
+        earlier = earlier_result(resume, save_to, scene, seed, guide)
+        guided_by = guide_of(guide, earlier, scene, seed)
+        rule = StopRule(photons).with_guide(guided_by)
+        record = Record(Compiled(scene), seed, "cpu", 1, earlier, guided_by)
+        return _traced(record, record.exact(rule.most_photons), cluster, save_to)
 
 
 def _traced(
@@ -252,11 +259,12 @@ def _traced(
 
 
 def _trace_round(record: Record, first: int, end: int, cluster: Cluster) -> None:
-    text = record.compiled.scene.text
+    text, guide = record.compiled.scene.text, record.guide
+    doublings = guide.doublings.astype(np.int8).tobytes() if guide else b""
     size = -(-(end - first) // (PIECES_PER_CORE * cluster.cores))
     shift = batch_shift(end)
     tasks = [
-        PieceTask(text, record.seed, start, min(size, end - start), shift)
+        PieceTask(text, record.seed, start, min(size, end - start), shift, doublings)
         for start in range(first, end, size)
     ]
     record.rows.make_room(end)

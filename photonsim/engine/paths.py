@@ -8,12 +8,15 @@ from photonsim.kernel import codes
 from photonsim.kernel.tally import trace_path
 from photonsim.program import Compiled
 from photonsim.results import LightPath
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
 
-def sample_paths(scene: Scene, count: int, seed: int = 1, first: int = 0) -> list[LightPath]:
+def sample_paths(
+    scene: Scene, count: int, seed: int = 1, first: int = 0, guide: Guide | None = None
+) -> list[LightPath]:
     """Return the paths of histories first .. first + count - 1."""
-    compiled = Compiled(scene)
+    compiled = Compiled(scene, guide.doublings if guide else None)
     program = compiled.program
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))

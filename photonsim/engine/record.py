@@ -13,7 +13,7 @@ from photonsim.engine.worker import LOST_KEPT, Tracer
 from photonsim.kernel.tallies import MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
-from photonsim.results.guide import Guide
+from photonsim.results.guide import EXACT_HISTORIES, Guide, digest_of
 from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import Scene, changes, shortly
 from photonsim.version import __version__
@@ -47,10 +47,15 @@ class Record:
         """The histories traced so far."""
         return self.rows.photons
 
+    def exact(self, photons: int) -> int:
+        """Return the least count, from `photons` on, whose weights sum to its photons exactly."""
+        return -(-photons // EXACT_HISTORIES) * EXACT_HISTORIES if self.guide else photons
+
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        digest = self.guide.digest if self.guide else ""
-        return photons_there(place, self.compiled.scene, self.seed, __version__, digest)
+        return photons_there(
+            place, self.compiled.scene, self.seed, __version__, digest_of(self.guide)
+        )
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -103,7 +108,7 @@ class Record:
         )
 
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled.scene, self.seed):
+        if why := why_anew(earlier, self.compiled.scene, self.seed, digest_of(self.guide)):
             raise ResultError(
                 f"the earlier result is {why}: it cannot be continued; save under another name, or "
                 "start anew with --fresh"
@@ -126,13 +131,19 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, scene: Scene, seed: int) -> str:
-    """Return why a result cannot be gone on from with a scene and seed; nothing where it can."""
+def why_anew(earlier: Result, scene: Scene, seed: int, guide_digest: str | None) -> str:
+    """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
+
+    `guide_digest` is that of the guide that is asked for, empty for none; any will do if it is
+    None.
+    """
     reasons = []
     if found := changes(earlier.scene, scene):
         reasons.append(f"of another scene ({shortly(found)})")
     if earlier.seed != seed:
         reasons.append(f"of the seed {earlier.seed}, not {seed}")
+    if guide_digest not in (None, earlier.guide_digest):
+        reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:
         wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))

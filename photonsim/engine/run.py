@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import nullcontext
@@ -15,6 +14,7 @@ from typing import Literal
 import numpy as np
 
 from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.pilot import Guiding, guide_of, wanted_digest
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import Record, why_anew
 from photonsim.engine.stop_rule import StopRule
@@ -29,14 +29,13 @@ from photonsim.results import (
     sole_writer,
 )
 from photonsim.results.files.soundness import LARGEST_SEED
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene, validated
 from photonsim.words.escaping import visible
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
 ROUND_SECONDS = 0.3
 FIRST_ROUND = 1 << 14
-# A warm start takes less; longer than this the compiler must be at work.
-SILENT_SECONDS = 2.0
 # What to go on from: a result, what lies where the run is saved, or nothing.
 Resume = Result | Literal["saved"] | None
 
@@ -57,6 +56,7 @@ def trace(
     save_to: str | PathLike[str] | None = None,
     save_every: float = 30.0,
     progress: bool = False,
+    guide: Guiding = "auto",
 ) -> Result:
     """Trace a scene and return what was counted.
 
@@ -71,29 +71,44 @@ def trace(
     what it has, marked partial, which never takes the place of more photons of the same numbers.
     With `device` "cuda" all GPUs of the machine trace, in `precision` "single" or "double"; they
     follow the same random numbers, but round otherwise, so that a few histories in a million may
-    end elsewhere. Raises ResultError for requests that cannot be met, SceneError for a scene that
-    was changed in memory into a wrong one.
+    end elsewhere.
+
+    Emission is guided to where light is collected by a short pilot of this scene and seed, where
+    that takes at least a tenth from the variance of the collected light; or by `guide`, a guide or
+    that of another result, so that the two are traced alike; or not, with "off". A result that is
+    continued goes on as it began. With a guide the count is rounded up to a multiple of 256
+    histories, which stand for just as many emitted photons.
+
+    Raises ResultError for requests that cannot be met, SceneError for a scene that was changed in
+    memory into a wrong one.
     """
     scene = validated(scene)
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     if not 0 <= seed <= LARGEST_SEED:
         raise ResultError(f"seed = {seed}: must be from 0 to {LARGEST_SEED}")
-    compiled = Compiled(scene)
-    workers = workers_of(compiled, seed, device, precision, threads)
     held = nullcontext() if save_to is None else sole_writer(save_to)
-    with held:
-        run = RunState(compiled, seed, workers, earlier_result(resume, save_to, scene, seed))
+    with held, Interrupt() as interrupt:
+        earlier = earlier_result(resume, save_to, scene, seed, guide)
+        guided_by = interrupt.wait_for(lambda: guide_of(guide, earlier, scene, seed))
+        rule = rule.with_guide(guided_by)
+        compiled = Compiled(scene, guided_by.doublings if guided_by else None)
+        workers = workers_of(compiled, seed, device, precision, threads)
+        run = RunState(compiled, seed, workers, earlier, guided_by)
         bar = ProgressBar(scene.title, rule.most_photons, run.photons, progress)
-        return _traced(run, rule, bar, save_to, save_every)
+        return _traced(run, rule, bar, save_to, save_every, interrupt)
 
 
 def earlier_result(
-    resume: Resume, save_to: str | PathLike[str] | None, scene: Scene, seed: int
+    resume: Resume,
+    save_to: str | PathLike[str] | None,
+    scene: Scene,
+    seed: int,
+    guiding: Guiding = "auto",
 ) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
-    What was saved of another lamp, seed or version is not gone on from; a line says why. Raises
-    ResultError where what lies there is no result, also if nothing of it is wanted.
+    What was saved of another lamp, seed, version or guide is not gone on from; a line says why.
+    Raises ResultError where what lies there is no result, also if nothing of it is wanted.
     """
     if save_to is not None:
         refuse_foreign(save_to)
@@ -104,7 +119,7 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    if why := why_anew(earlier, scene, seed):
+    if why := why_anew(earlier, scene, seed, wanted_digest(guiding)):
         print(visible(f"{save_to}: is {why}; traced anew"), file=sys.stderr, flush=True)
         return None
     return earlier
@@ -116,12 +131,13 @@ def _traced(
     bar: ProgressBar,
     save_to: str | PathLike[str] | None,
     save_every: float,
+    interrupt: Interrupt,
 ) -> Result:
     """Trace rounds until a rule or a request ends the run, saving now and then."""
     started = saved = time.perf_counter()
     saved_photons = -1
     kept = run.record.photons_at(save_to) if save_to else None
-    with Interrupt() as interrupt, ThreadPoolExecutor(len(run.workers)) as pool:
+    with ThreadPoolExecutor(len(run.workers)) as pool:
         run.compile(interrupt)
         tracing = time.perf_counter()
         stopped_by = rule.reason(run.so_far(rule, tracing), 0.0) if run.photons else ""
@@ -150,10 +166,15 @@ class RunState:
     """What a run holds while it lasts."""
 
     def __init__(
-        self, compiled: Compiled, seed: int, workers: Workers, earlier: Result | None
+        self,
+        compiled: Compiled,
+        seed: int,
+        workers: Workers,
+        earlier: Result | None,
+        guide: Guide | None,
     ) -> None:
         self.workers, device, self.pieces = workers
-        self.record = Record(compiled, seed, device, len(self.workers), earlier)
+        self.record = Record(compiled, seed, device, len(self.workers), earlier, guide)
         self.rows = self.record.rows
         self.rate = 0.0
 
@@ -163,37 +184,20 @@ class RunState:
         return self.rows.photons
 
     def compile(self, interrupt: Interrupt) -> None:
-        """Have the kernel compiled, or fetched from disk, and say so if it takes long.
-
-        In a thread of its own, since the compiler does not let go of one for many seconds: a
-        request to end raises KeyboardInterrupt at once. There is nothing to save yet.
-        """
+        """Have the kernel compiled, or fetched from disk. There is nothing to save yet."""
         start = time.perf_counter()
-        failed: list[Exception] = []
-        compiling = threading.Thread(target=self._trace_nothing, args=(failed,), daemon=True)
-        compiling.start()
-        silent = True
-        while compiling.is_alive():
-            if interrupt.noted:
-                raise KeyboardInterrupt(interrupt.noted)
-            if silent and time.perf_counter() - start > SILENT_SECONDS:
-                silent = _say_compiling()
-            compiling.join(0.1)
-        if failed:
-            raise failed[0]
+        rows = self.rows.rows_for(0, 1)
+        interrupt.wait_for(lambda: self.workers[0].trace(0, 0, self.rows.shift, rows))
         self.record.seconds["compile"] += time.perf_counter() - start
 
-    def _trace_nothing(self, failed: list[Exception]) -> None:
-        try:
-            self.workers[0].trace(0, 0, self.rows.shift, self.rows.rows_for(0, 1))
-        except Exception as error:  # told in the thread that waits for this one
-            failed.append(error)
-
     def round(self, pool: ThreadPoolExecutor, end: int) -> None:
-        """Trace one more range of histories, split over the threads, none beyond `end`."""
+        """Trace one more range of histories, split over the threads, none beyond `end`.
+
+        With a guide to the next count at which the weights sum to the photons exactly.
+        """
         first = self.photons
         wanted = int(self.rate * ROUND_SECONDS) or FIRST_ROUND
-        count = min(wanted, end - first)
+        count = self.record.exact(first + min(wanted, end - first)) - first
         start = time.perf_counter()
         self.rows.make_room(first + count)
         pieces = min(len(self.workers) * self.pieces, count)
@@ -227,13 +231,3 @@ class RunState:
     def whole(self, status: str, stopped_by: str, tracing: float) -> Result:
         """Return the result so far, the workers' tallies added up."""
         return self.record.result(status, stopped_by, tracing, self.workers)
-
-
-def _say_compiling() -> bool:
-    """Say once that the compiler is at work; return that it is silent no longer."""
-    print(
-        "compiling the tracer for this machine, about half a minute; kept for the next run",
-        file=sys.stderr,
-        flush=True,
-    )
-    return False

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
 from photonsim.results.files.soundness import MOST_PHOTONS
+from photonsim.results.guide import Guide
 from photonsim.results.panel.blocks import is_fit_to_print
 
 # Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is
@@ -35,15 +36,21 @@ class StopRule:
     seconds: float | None = None
     figure: str = "collected_fraction"
     fit_to_print: bool = False
+    # What tallies can hold.
+    most: int = MOST_PHOTONS
 
     def __post_init__(self) -> None:
-        if self.photons is not None and not 1 <= self.photons <= MOST_PHOTONS:
-            raise ResultError(f"photons = {self.photons}: must be from 1 to {MOST_PHOTONS:.0e}")
+        if self.photons is not None and not 1 <= self.photons <= self.most:
+            raise ResultError(f"photons = {self.photons}: must be from 1 to {self.most:.0e}")
         if self.relative_error is not None and not 0.0 < self.relative_error < 1.0:
             raise ResultError(f"relative error = {self.relative_error}: must be between 0 and 1")
         if self.seconds is not None and not (0.0 < self.seconds < 1e8):
             raise ResultError(f"seconds = {self.seconds}: must be more than 0")
         object.__setattr__(self, "figure", figure_named(self.figure).name)
+
+    def with_guide(self, guide: Guide | None) -> StopRule:
+        """Return the rule for a guided run, of which tallies hold fewer photons."""
+        return replace(self, most=MOST_PHOTONS // guide.counts_per_photon) if guide else self
 
     @property
     def most_photons(self) -> int:
@@ -51,7 +58,7 @@ class StopRule:
         if self.photons is not None:
             return self.photons
         bounded = self.relative_error is not None or self.seconds is not None or self.fit_to_print
-        return MOST_PHOTONS if bounded else DEFAULT_PHOTONS
+        return self.most if bounded else DEFAULT_PHOTONS
 
     def next_look(self, photons: int) -> int:
         """Return the count, above `photons`, beyond which no round may go."""

@@ -7,8 +7,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from photonsim.kernel import codes
 from photonsim.kernel.tallies import Maps
-from photonsim.kernel.tally import trace_range
+from photonsim.kernel.tally import trace_guided_range, trace_range
 from photonsim.program import Compiled
 
 LOST_KEPT = 16
@@ -35,11 +36,13 @@ class Worker:
         self.seed = np.uint64(seed)
         self.maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
         self.lost: list[int] = []
+        is_guided = self.program.traits & codes.GUIDED
+        self._trace = trace_guided_range if is_guided else trace_range
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
         """Trace histories first .. first + count - 1 and add them to the maps and to `rows`."""
         lost = np.zeros(1 + LOST_KEPT, dtype=np.int64)
-        trace_range(
+        self._trace(
             self.program,
             self.seed,
             np.uint64(first),

@@ -24,16 +24,9 @@ def add(array, place, amount):
 count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(jit, jit_apart, add, 0)
 
 
-@jit_entry
-def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace histories first .. first + count - 1 and add them to the tallies.
-
-    rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
-    shifted right by row_shift counts, and row 0 is that of `first`; `maps` as tallies.map_shapes
-    says. `lost` [1 + n] receives the number of histories given up and the first n of them. All are
-    added to, an arrival under one of two lights: see tallies.LIGHT. `seed`, `first` and `row_shift`
-    are uint64.
-    """
+@jit
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace histories first .. first + count - 1 and add them to the tallies: see trace_range."""
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later.
     any_waits = False
@@ -65,6 +58,28 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
                     count_landing(program, row, maps, number, weight, wavelength, landing)
     if any_waits:
         count_pixel(maps.panel, waiting)
+
+
+@jit_entry
+def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace histories first .. first + count - 1 and add them to the tallies.
+
+    rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
+    shifted right by row_shift counts, and row 0 is that of `first`; `maps` as tallies.map_shapes
+    says. `lost` [1 + n] receives the number of histories given up and the first n of them. All are
+    added to, an arrival under one of two lights: see tallies.LIGHT. `seed`, `first` and `row_shift`
+    are uint64. The program has no guide: asked here once, the compiler leaves out all weights,
+    which cost a lamp that collects much a fifth.
+    """
+    if program.traits & codes.GUIDED == 0:
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+
+
+@jit_entry
+def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace a range of histories as trace_range does, with a guide."""
+    if program.traits & codes.GUIDED:
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
 
 
 @jit_entry

@@ -63,6 +63,11 @@ class Guide:
         return hashlib.sha256(self.doublings.astype("<i8").tobytes()).hexdigest()
 
 
+def digest_of(guide: Guide | None) -> str:
+    """Return the digest of a guide; empty without one."""
+    return guide.digest if guide else ""
+
+
 def smoothed(counts: Counts) -> Counts:
     """Return counts by cell summed over a cell and its eight neighbours.
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from pydantic import ConfigDict
 
 from photonsim.arrays import Reals
+from photonsim.results.guide import digest_of
 from photonsim.results.tallies import Tallies
 from photonsim.scene import Scene
 
@@ -55,7 +56,7 @@ class Traced:
     @property
     def guide_digest(self) -> str:
         """The digest of the guide of the emission; empty without one."""
-        return self.tallies.guide.digest if self.tallies.guide else ""
+        return digest_of(self.tallies.guide)
 
     @property
     def seed(self) -> int:

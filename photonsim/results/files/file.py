@@ -37,7 +37,7 @@ from photonsim.results.files.soundness import (
     refuse_unsound_head,
 )
 from photonsim.results.files.writing import errors_of_writing, replace_whole
-from photonsim.results.guide import Guide
+from photonsim.results.guide import Guide, digest_of
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
@@ -87,10 +87,9 @@ def photons_there(
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
             found, run, photons = _head(stored)
-            guide = _guide(stored)
+            digest = digest_of(_guide(stored))
     except ResultError:
         return None
-    digest = guide.digest if guide else ""
     same = (run.seed, run.program_version, digest) == (seed, program_version, guide_digest)
     return photons if same and found.is_same_lamp(scene) else None
 

@@ -1,0 +1,63 @@
+"""The pilot: a short run that finds where the light that is collected leaves the emitters."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Literal
+
+import numpy as np
+
+from photonsim.engine.worker import Worker
+from photonsim.kernel.tallies import EMISSION_CELLS
+from photonsim.program import Compiled
+from photonsim.results import Result, ResultError
+from photonsim.results.guide import Guide, digest_of
+from photonsim.scene import Scene
+
+PILOT_PHOTONS = 1 << 18
+# All histories in one batch.
+ONE_BATCH = 40
+# A guide that takes less than a tenth from the variance of the collected light is not worth it.
+LEAST_GAIN = 1.1
+# What guides a run: a pilot of its own, nothing, or what guides another.
+Guiding = Guide | Result | Literal["auto", "off"] | None
+
+
+def pilot(scene: Scene, seed: int) -> Guide | None:
+    """Return the guide that suits a scene, or None where it would bring less than a tenth.
+
+    A function of scene and seed alone: it is traced on the processor whatever the run is traced on,
+    with random numbers that no run of this seed has.
+    """
+    # Of an even guide each history counts once, and the kernel is the one that the run will need.
+    compiled = Compiled(scene, np.ones(EMISSION_CELLS, dtype=np.int64))
+    digest = hashlib.sha256(f"pilot {seed}".encode()).digest()
+    worker = Worker(compiled, int.from_bytes(digest[:8], "little") >> 1)
+    rows = np.zeros((1, compiled.row_width), dtype=np.int64)
+    worker.trace(0, PILOT_PHOTONS, ONE_BATCH, rows)
+    origin = f"pilot of '{scene.title or 'untitled'}', seed {seed}"
+    guide = Guide(worker.maps.emission, PILOT_PHOTONS, origin)
+    return guide if guide.gain >= LEAST_GAIN else None
+
+
+def guide_of(guiding: Guiding, earlier: Result | None, scene: Scene, seed: int) -> Guide | None:
+    """Return what guides a run, as it is asked for; an earlier result goes on with its own."""
+    if guiding == "auto":
+        return pilot(scene, seed) if earlier is None else earlier.tallies.guide
+    return named_guide(guiding)
+
+
+def named_guide(guiding: Guiding) -> Guide | None:
+    """Return the guide that is asked for, where that is no pilot. Raises ResultError for words."""
+    if isinstance(guiding, Result):
+        return guiding.tallies.guide
+    if isinstance(guiding, Guide):
+        return guiding
+    if guiding not in (None, "off"):
+        raise ResultError(f"guide {guiding!r}: must be auto, off, a result or a guide")
+    return None
+
+
+def wanted_digest(guiding: Guiding) -> str | None:
+    """Return the digest of the guide that is asked for, empty for none; None where any will do."""
+    return None if guiding == "auto" else digest_of(named_guide(guiding))
