@@ -69,13 +69,23 @@ def compare(
 def named_results(
     designs: tuple[str, ...], out: Path | None, fresh: bool, rule: dict[str, Any]
 ) -> dict[str, Result]:
-    """Return results by label: files as they are, scenes traced, into `out` if it is given."""
+    """Return results by label: files as they are, scenes traced, into `out` if it is given.
+
+    What guides the first guides those that are traced after it, so that all share their luck, but
+    what it suits badly: see engine.pilot.
+    """
+    from photonsim.engine.pilot import guide_beside
+
     found: dict[str, Result] = {}
     for path, scene_or_result in read_designs(designs):
         if hasattr(scene_or_result, "tallies"):
             result = scene_or_result
         else:
-            result = traced(path, scene_or_result, out, fresh, rule)
+            asked = dict(rule)
+            if found and rule["guide"] == "auto":
+                guide = next(iter(found.values())).tallies.guide
+                asked["guide"] = guide_beside(guide, scene_or_result, rule["seed"])
+            result = traced(path, scene_or_result, out, fresh, asked)
         found[unused_label(result.scene.title or path.stem, path, found)] = result
     return found
 

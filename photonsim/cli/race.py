@@ -9,7 +9,7 @@ import click
 
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
+from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
 from photonsim.cli.output import print_files, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="Seed of the random numbers, shared by all designs.",
 )
+@guide_option
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
 @click.option(
     "--cluster",
@@ -77,6 +78,7 @@ def race(
     cluster: str | None,
     seed: int,
     threads: int | None,
+    guide: Any,
     **rule: Any,
 ) -> None:
     """Find the best of several scenes with no more photons than the decision takes.
@@ -89,6 +91,7 @@ def race(
     Example:
       photonsim race scenes --figure near_axis_fraction --out race
     """
+    from photonsim.engine.pilot import guide_beside, guide_of
     from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
     from photonsim.studies.comparing.race import RaceRule, definition_of, table_of, tracer_of
@@ -103,8 +106,14 @@ def race(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
         raced = list(found.values())
-        tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
-        with Journal(out, definition_of(found, asked, seed), fresh) as journal:
+        first, *others = raced
+        guides = [guide_of(guide, None, first, seed)]
+        guides += [
+            guide_beside(guides[0], scene, seed) if guide == "auto" else guides[0]
+            for scene in others
+        ]
+        tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
+        with Journal(out, definition_of(found, asked, seed, guides), fresh) as journal:
             outcome = run(list(found), asked, tracer, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
         click.echo(outcome.verdict())

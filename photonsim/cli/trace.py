@@ -98,6 +98,7 @@ def traced_elsewhere(
                     cluster,
                     resume=None if fresh else "saved",
                     save_to=out / f"{path.stem}.h5",
+                    guide=rule["guide"],
                 ),
                 rule,
             )

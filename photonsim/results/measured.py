@@ -101,6 +101,10 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
         return withheld
     errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
     readings = figure.function(samples.total, optics)
+    if not errors.all():
+        # Of a place where no photon came nobody knows how little light it gets.
+        value = float(figure.extreme(readings, np.zeros_like(errors))[0])
+        return Measured(value, np.array([math.nan]), samples.batches - 1)
     return Measured(
         float(figure.extreme(readings, errors)[0]),
         sums.half_sample_deviations(figure.extreme(strayed, errors)),

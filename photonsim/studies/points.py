@@ -6,12 +6,14 @@ import math
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster
+from photonsim.engine.pilot import Guiding, guide_of
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -22,7 +24,8 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
-from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
+from photonsim.results.guide import Guide, digest_of
+from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
 from photonsim.scene import Scene, SceneError, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import AnyJournal, Record, point_key
@@ -35,13 +38,22 @@ Progress = Callable[[int, int, Record], None]
 
 @dataclass(frozen=True)
 class Setting:
-    """What all points of a study share."""
+    """What all points of a study share.
+
+    `guiding` is what guides their emission, as in engine.trace: with "auto" a pilot of the scene.
+    """
 
     scene: Scene
     effort: Effort = field(default_factory=Effort)
     seed: int = 1
     ties: Mapping[str, str] = field(default_factory=dict)
     threads: int | None = None
+    guiding: Guiding = "auto"
+
+    @cached_property
+    def guide(self) -> Guide | None:
+        """The one guide of all points, so that they share their luck."""
+        return guide_of(self.guiding, None, self.scene, self.seed)
 
     def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
@@ -54,6 +66,7 @@ class Setting:
             "figure": self.effort.figure,
             "most_photons": self.effort.most_photons,
             "ties": dict(self.ties),
+            "guide": digest_of(self.guide),
         }
 
 
@@ -67,6 +80,7 @@ class PointTask:
     effort: Effort
     seed: int
     threads: int | None
+    guide: Guide | None
 
 
 def measure(task: PointTask) -> Record:
@@ -76,15 +90,19 @@ def measure(task: PointTask) -> Record:
         scene = with_numbers(parse_scene(task.scene), task.point, task.ties)
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
-    result = task.effort.trace(step_of(scene, task.seed, task.threads))
+    result = task.effort.trace(step_of(scene, task.seed, task.threads, task.guide))
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
-def step_of(scene: Scene, seed: int, threads: int | None) -> Callable[[int, Result | None], Result]:
+def step_of(
+    scene: Scene, seed: int, threads: int | None, guide: Guide | None
+) -> Callable[[int, Result | None], Result]:
     """Return a function (photons, earlier) that traces on; a Ctrl-C in it breaks off the study."""
 
     def step(photons: int, earlier: Result | None) -> Result:
-        result = trace(scene, photons=photons, seed=seed, resume=earlier, threads=threads)
+        result = trace(
+            scene, photons=photons, seed=seed, resume=earlier, threads=threads, guide=guide
+        )
         if not result.is_complete:
             raise KeyboardInterrupt
         return result
@@ -100,7 +118,13 @@ def record_of(result: Result) -> Record:
         # JSON has no nan; null stands for it.
         parts = (estimate.value, estimate.error, estimate.degrees)
         figures[name] = [part if math.isfinite(part) else None for part in parts]
-    return {"figures": figures, "photons": result.photons, "given_up": given_up(result)}
+    return {
+        "figures": figures,
+        "photons": result.photons,
+        "given_up": given_up(result),
+        "guide": result.guide_digest,
+        "mean_weight": mean_weight(result),
+    }
 
 
 def estimate_in(record: Record, name: str) -> Estimate:
@@ -124,10 +148,11 @@ def estimate_in(record: Record, name: str) -> Estimate:
 
 
 def remark_on(record: Record) -> str:
-    """Return why a point is no possible lamp, or that it gave up too much light; else nothing."""
+    """Return why a point is no possible lamp, or what its figures suffer from; else nothing."""
     share = record.get("given_up", 0.0)
     lost = f"{100.0 * share:.2g} % of the light was given up" if share > MOST_GIVEN_UP else ""
-    return str(record.get("impossible", lost))
+    unsuited = "the guide suits it badly" if record.get("mean_weight", 0.0) > MOST_WEIGHT else ""
+    return str(record.get("impossible", "; ".join(filter(None, (lost, unsuited)))))
 
 
 def measure_all(
@@ -145,10 +170,9 @@ def measure_all(
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
     threads = setting.threads if cluster is None else 1
+    ties, effort, seed = dict(setting.ties), setting.effort, setting.seed
     tasks = [
-        PointTask(
-            setting.scene.text, point, dict(setting.ties), setting.effort, setting.seed, threads
-        )
+        PointTask(setting.scene.text, point, ties, effort, seed, threads, setting.guide)
         for point in missing.values()
     ]
     if cluster is None:

@@ -131,7 +131,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     scenes = [with_numbers(setting.scene, point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
-    steps = [step_of(scene, setting.seed + 1, setting.threads) for scene in scenes]
+    steps = [step_of(scene, setting.seed + 1, setting.threads, setting.guide) for scene in scenes]
     outcome = race(
         [str(point) for point in points],
         rule,
@@ -154,8 +154,8 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
     seed = setting.seed + 2
-    winner: Result = step_of(scene, seed, setting.threads)(photons, None)
-    start: Result = step_of(setting.scene, seed, setting.threads)(photons, None)
+    winner: Result = step_of(scene, seed, setting.threads, setting.guide)(photons, None)
+    start: Result = step_of(setting.scene, seed, setting.threads, setting.guide)(photons, None)
     gains = {}
     for name in figures_asked(setting, search.figures, ()):
         gain = difference(winner, start, name)
@@ -184,7 +184,7 @@ def _front_table(
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
-    afresh = dataclasses.replace(setting, seed=setting.seed + 1)
+    afresh = dataclasses.replace(setting, seed=setting.seed + 1, guiding=setting.guide)
     points = [records[place]["point"] for place in front]
     again = measure_all(afresh, points, journal.part("front"), cluster)
     final = list(records)

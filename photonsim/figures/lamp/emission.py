@@ -26,7 +26,7 @@ from photonsim.results.guide import smoothed
 from photonsim.results.panel import weights
 
 ANGLES_DEG = (15, 30, 45, 60, 75)
-# With fewer effective photons a cell, each is shown with its eight neighbours.
+# With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
 HEIGHT_IN = 3.6
@@ -38,7 +38,8 @@ def directions_counted(result: Result) -> bool:
     A measured lobe has no such cells, and in lobes of different powers a ring is no one angle.
     """
     lobes = {(e.exponent, e.lm63_text is None) for e in result.scene.emitters.values()}
-    return len(lobes) == 1 and all(smooth for _, smooth in lobes) and result.tallies.emission.any()
+    counted = bool(result.tallies.emission.any())
+    return counted and len(lobes) == 1 and all(smooth for _, smooth in lobes)
 
 
 @plain_style()
@@ -50,7 +51,7 @@ def draw_emission(result: Result) -> Figure:
     """
     counts = result.tallies.emission
     effective = counts.sum() / weights.of_all(result.tallies, 1)
-    alone = effective >= FEWEST_OF_A_CELL * EMISSION_CELLS
+    alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
     shares = 100.0 * light * EMISSION_CELLS / result.emitted
     figure = new_figure(PAGE_WIDTH_IN, HEIGHT_IN)
@@ -64,7 +65,7 @@ def draw_emission(result: Result) -> Figure:
         + ("" if alone else "\neach cell with its eight neighbours")
     )
     curve.set_title(
-        f"half of the collected light leaves in\n{100.0 * half / EMISSION_CELLS:.0f} % of the "
+        f"half of the collected light leaves in\n{100.0 * half / EMISSION_CELLS:.2g} % of the "
         "emitted light"
     )
     give_title(figure, result, "Where the useful light leaves the emitters")

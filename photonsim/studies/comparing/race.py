@@ -29,6 +29,7 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
+from photonsim.results.guide import Guide, digest_of
 from photonsim.results.merit import COLLECTED, NEAR_AXIS_DEG
 from photonsim.results.panel import weights
 from photonsim.scene import Scene
@@ -254,13 +255,16 @@ def _percent(confidence: float) -> str:
     return "more than 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
-def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record:
+def definition_of(
+    scenes: dict[str, Scene], rule: RaceRule, seed: int, guides: Sequence[Guide | None]
+) -> Record:
     """Return what must not change while a race's folder is in use."""
     texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
     return {
         "kind": "race",
         "program_version": __version__,
         "seed": seed,
+        "guides": [digest_of(guide) for guide in guides],
         **dataclasses.asdict(rule),
         **texts,
     }
@@ -269,6 +273,7 @@ def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record
 def tracer_of(
     scenes: Sequence[Scene],
     seed: int,
+    guides: Sequence[Guide | None],
     folder: Path,
     threads: int | None = None,
     cluster: Cluster | None = None,
@@ -281,7 +286,13 @@ def tracer_of(
         resume: Resume = "saved" if earlier is None and not fresh else earlier
         if cluster is not None:
             return trace_on_cluster(
-                scenes[design], photons, seed, cluster, resume=resume, save_to=path
+                scenes[design],
+                photons,
+                seed,
+                cluster,
+                resume=resume,
+                save_to=path,
+                guide=guides[design],
             )
         result = trace(
             scenes[design],
@@ -290,6 +301,7 @@ def tracer_of(
             resume=resume,
             threads=threads,
             save_to=path,
+            guide=guides[design],
         )
         if not result.is_complete:
             raise KeyboardInterrupt

@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
 from photonsim.engine import trace
+from photonsim.engine.pilot import pilot
 from photonsim.results import Result, ResultError
+from photonsim.results.guide import Guide
 from photonsim.results.panel import weights
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.scene import Panel, Scene
@@ -177,6 +179,10 @@ class _TracedModel:
     ) -> None:
         self.scene, self.readings, self.paths = scene, readings, paths
         self.run = {"photons": photons, "seed": seed, "threads": threads}
+        # One guide for all lamps, so that predictions change by the parameters alone; on the panel
+        # all light counts, and of that a guide leaves some less sure.
+        on_screen = any(reading.place == "screen" for reading in readings)
+        self.guide = pilot(scene, seed) if on_screen else None
         self.cell_mm = cell_mm
         self.progress = progress
         self.traced = 0
@@ -185,9 +191,9 @@ class _TracedModel:
         scene = with_numbers(self.scene, dict(zip(self.paths, values.tolist(), strict=True)))
         lamp: Result | None = None
         if any(reading.place != "sheet" for reading in self.readings):
-            lamp = self._trace(scene)
+            lamp = self._trace(scene, self.guide)
         sheets = {
-            name: self._trace(sheet_alone(scene, name))
+            name: self._trace(sheet_alone(scene, name), None)
             for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
         }
         seen = [
@@ -198,8 +204,8 @@ class _TracedModel:
         ]
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
-    def _trace(self, scene: Scene) -> Result:
-        result = trace(scene, **self.run)  # type: ignore[arg-type]
+    def _trace(self, scene: Scene, guide: Guide | None) -> Result:
+        result = trace(scene, guide=guide, **self.run)  # type: ignore[arg-type]
         if not result.is_complete:
             raise KeyboardInterrupt
         self.traced += 1
