@@ -29,7 +29,7 @@ from photonsim.kernel.tallies import (
     ROW_FATES,
     STOP_BINS,
 )
-from photonsim.kernel.whole import bin_of, fixed
+from photonsim.kernel.whole import bin_of, fixed, scale_of
 
 ALL_CELLS = CELLS * CELLS
 DIRECTION_SUMS, EVENTS = COLUMN["direction_sums"], COLUMN["events"]
@@ -134,8 +134,9 @@ def counters(
         across = photon.x * program.panel_per_width + HALF
         up = photon.y * program.panel_per_height + HALF
         i, j = bin_of(up, maps.panel.shape[0]), bin_of(across, maps.panel.shape[1])
-        whole_u, whole_v = weight * fixed(u), weight * fixed(v)
-        whole_uu, whole_vv = weight * fixed(u * u), weight * fixed(v * v)
+        scale = scale_of(u, weight)
+        whole_u, whole_v = fixed(u, scale), fixed(v, scale)
+        whole_uu, whole_vv = fixed(u * u, scale), fixed(v * v, scale)
         own[DIRECTION_SUMS] += whole_u
         own[DIRECTION_SUMS + 1] += whole_v
         own[DIRECTION_SUMS + 2] += whole_uu
@@ -173,18 +174,19 @@ def counters(
 
     @jit
     def count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y):
-        whole_x, whole_y = weight * fixed(d_x), weight * fixed(d_y)
+        scale = scale_of(d_x, weight)
+        whole_x, whole_y = fixed(d_x, scale), fixed(d_y, scale)
         at = SCREEN + cell
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_COUNT), weight)
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DX), whole_x)
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DY), whole_y)
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), weight * fixed(d_x * d_x))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), weight * fixed(d_y * d_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), weight * fixed(d_x * d_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), weight * fixed(e_x))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), weight * fixed(e_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), weight * fixed(e_x * e_x + e_y * e_y))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), weight * fixed(d_x * e_x + d_y * e_y))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), fixed(d_x * d_x, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), fixed(d_y * d_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), fixed(d_x * d_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), fixed(e_x, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), fixed(e_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y, scale))
         at = COLOURS + colour * COLOUR_STEP + cell
         add(row, unsigned(at), weight)
         add(row, unsigned(at + ALL_CELLS), whole_x)
@@ -192,17 +194,18 @@ def counters(
         add(row, unsigned(ring), weight)
         add(row, unsigned(ring + ALL_CELLS), whole_x)
         add(row, unsigned(ring + 2 * ALL_CELLS), whole_y)
-        add(row, unsigned(ring + 3 * ALL_CELLS), weight * fixed(d_x * d_x + d_y * d_y))
+        add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale))
 
     @jit
     def count_spot(maps, weight, odd, i, j, per_mm, d_x, d_y, stop_x, stop_y):
+        scale = scale_of(d_x, weight)
         level, fine = spot_level(d_x, d_y, per_mm)
         add(maps.spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), weight)
         k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
         add(maps.stop_sums, (i, j, k, m, 0), weight)
-        add(maps.stop_sums, (i, j, k, m, 1), weight * fixed(d_x))
-        add(maps.stop_sums, (i, j, k, m, 2), weight * fixed(d_y))
-        add(maps.stop_sums, (i, j, k, m, 3), weight * fixed(d_x * d_x + d_y * d_y))
+        add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x, scale))
+        add(maps.stop_sums, (i, j, k, m, 2), fixed(d_y, scale))
+        add(maps.stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y, scale))
         add(maps.stop_sums, (i, j, k, m, 4), weight * odd)
 
     @jit_apart

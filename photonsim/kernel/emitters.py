@@ -59,7 +59,7 @@ def emit(program, seed, history, rng):
     """
     group, across, up, first, second, rng = drawn_for(program, seed, history, rng)
     if program.traits & codes.GUIDED:
-        first, second = steered(program.guide, first, second)
+        first, second = steered(program, seed, history, first, second)
     real, whole = program.emitter_real, program.emitter_whole
     first_x = real[group, codes.FIRST_X]
     across = across * typed(first_x, whole[group, codes.COLUMNS])

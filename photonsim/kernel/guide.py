@@ -39,27 +39,27 @@ def cell_in(entry):
 
 
 @jit
-def steered(guide, first, second):
-    """Return the two numbers that aim a photon, led into the cell of the first one's slot.
-
-    Where the slot lies in the cell's run, and what is left of the first number, give the place
-    along the turn; the second number gives that across the ring.
-    """
-    place = first * typed(first, SLOTS)
-    slot = unsigned(place)
-    entry = short(guide[slot])
-    run = short(1) << ((entry >> codes.GUIDE_DOUBLINGS) & DOUBLINGS)
-    ring = (entry >> codes.GUIDE_RING) & RINGS
-    along = place - typed(first, slot) + typed(first, short(slot) & (run - 1))
-    turn = typed(first, entry & SECTORS) + along / typed(first, run)
-    area = typed(first, ring * ring) + typed(first, 2 * ring + 1) * second
-    return min(area * PER_AREA, BELOW_ONE), turn / typed(first, 4 * (2 * ring + 1))
-
-
-@jit
 def entry_of(program, seed, history):
     """Return the entry of the slot of a history (`seed`, `history` uint64)."""
     return short(program.guide[step_of_third(seed, history)])
+
+
+@jit
+def steered(program, seed, history, first, second):
+    """Return the two numbers that aim a photon, led into the cell of the first one's slot.
+
+    Where the slot lies in the cell's run, and what is left of the first number, give the place
+    along the turn; the second number gives that across the ring. The slot comes from the net's own
+    digits: its entry is there sooner than the number could be made a slot again.
+    """
+    slot = short(step_of_third(seed, history))
+    entry = entry_of(program, seed, history)
+    doublings = (entry >> codes.GUIDE_DOUBLINGS) & DOUBLINGS
+    ring = unsigned((entry >> codes.GUIDE_RING) & RINGS)
+    before = typed(first, (entry & SECTORS) - (slot >> doublings))
+    turn = before + first * typed(first, short(SLOTS) >> doublings)
+    area = typed(first, ring * ring) + typed(first, 2 * ring + 1) * second
+    return min(area * PER_AREA, BELOW_ONE), turn / typed(first, 4 * (2 * ring + 1))
 
 
 @jit

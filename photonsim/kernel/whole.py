@@ -12,9 +12,18 @@ SCALE = constant(float(DIRECTION_SCALE))
 
 
 @jit
-def fixed(value):
-    """Return a direction cosine as a whole number of 2**-20, rounded to nearest."""
-    return math.floor(value * SCALE + HALF)
+def scale_of(like, weight):
+    """Return what a direction cosine or a length is multiplied by, of so heavy a history."""
+    return SCALE * typed(like, weight)
+
+
+@jit
+def fixed(value, scale):
+    """Return a direction cosine as a whole number of 2**-20, rounded to nearest, times a weight.
+
+    Processors multiply several real numbers at a time, whole ones one by one: hence the scale.
+    """
+    return math.floor(value * scale + HALF)
 
 
 @jit

@@ -91,7 +91,7 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         colour_of=np.searchsorted(
             [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
         ).astype(np.int64),
-        guide=np.zeros(1, dtype=np.int64),
+        guide=np.zeros(1, dtype=np.int32),
         traits=0,
     )
     return program._replace(traits=traits_of(program))

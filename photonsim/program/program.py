@@ -42,5 +42,5 @@ class Program(NamedTuple):
     screen: Floats  # [SCREEN_ENTRIES]
     spot_per_mm: Floats  # [CELLS * CELLS] spot bins per mm, on the panel's scale
     colour_of: Wholes  # [k] which of the three colours a wavelength counts as
-    guide: Wholes  # [SLOTS] entries of kernel.guide; [1] without a guide
+    guide: NDArray[np.int32]  # [SLOTS] entries of kernel.guide; [1] without a guide
     traits: int  # bits of kernel.codes: what there is in this program; see traits_of

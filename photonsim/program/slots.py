@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from photonsim.arrays import Counts
 from photonsim.kernel import codes
@@ -11,7 +12,7 @@ from photonsim.kernel.tallies import EMISSION_CELLS, EMISSION_RINGS
 HILBERT_BITS = 6
 
 
-def slots_of(doublings: Counts) -> Counts:
+def slots_of(doublings: Counts) -> NDArray[np.int32]:
     """Return the entry of every slot; cell c has 2**doublings[c] slots in a row.
 
     Cells of most slots come first, so that each row begins at a multiple of its length. Those of
@@ -22,7 +23,9 @@ def slots_of(doublings: Counts) -> Counts:
     each = doublings[cells]
     ring = np.sqrt(cells // 4).astype(np.int64)
     entry = cells - 4 * ring**2 | ring << codes.GUIDE_RING | each << codes.GUIDE_DOUBLINGS
-    return np.repeat(entry | (doublings.max() - each) << codes.GUIDE_WEIGHT, 1 << each)
+    entry |= (doublings.max() - each) << codes.GUIDE_WEIGHT
+    # In 32 bits the table fits into a processor's first cache.
+    return np.repeat(entry, 1 << each).astype(np.int32)
 
 
 def places_on_curve() -> Counts:

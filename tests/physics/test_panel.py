@@ -123,7 +123,7 @@ def test_moments_of_even_light():
 @pytest.mark.parametrize("part", [-0.49, 0.0, 0.49])
 def test_direction_sums_are_rounded_to_the_nearest(whole, part):
     # Identity. Cutting off instead would shift every mean by 5e-7, far below the noise of a run.
-    assert fixed((whole + part) / DIRECTION_SCALE) == whole
+    assert fixed((whole + part) / DIRECTION_SCALE, float(DIRECTION_SCALE)) == whole
 
 
 def test_light_in_the_two_planes():
