@@ -5,6 +5,10 @@ cells). With n of a block's 8,192 histories in each of 4,096 cells, every one of
 second moment of the collected light is the sum of p / n, p a cell's share of it. It is least for n
 in proportion to the root of p; here n is a power of two and at least 1, so that no weight is above
 2 and light that the pilot did not see is not lost.
+
+To each cell's light an eighth of the mean is added. Collected light then has as many photons for
+its time, on the shipped lamps, and all that arrives at the panel scatters less: of its cells the
+variance is up to 1.8 times that without a guide, instead of 2.4.
 """
 
 from __future__ import annotations
@@ -98,10 +102,11 @@ def allotted(counts: Counts) -> Counts:
     doubling takes most from the sum of p / n. Whole numbers only, so that it is the same on every
     machine; of equals the cell of the lower number comes first.
     """
-    ranked = np.argsort(-counts, kind="stable")
+    light = 8 * EMISSION_CELLS * counts + counts.sum()
+    ranked = np.argsort(-light, kind="stable")
     # To double n = 2**level histories of c cells takes c n slots, and half their p / n.
     gains = [
-        counts[ranked].reshape(-1, BUNDLE >> level).sum(axis=1) << (MOST_DOUBLINGS - level)
+        light[ranked].reshape(-1, BUNDLE >> level).sum(axis=1) << (MOST_DOUBLINGS - level)
         for level in range(MOST_DOUBLINGS)
     ]
     level_of = np.repeat(np.arange(MOST_DOUBLINGS), [len(each) for each in gains])

@@ -25,7 +25,7 @@ import numpy as np
 from photonsim import load_result, load_scene, trace
 scene = load_scene(sys.argv[1])
 for device in ("cpu", "cuda"):
-    trace(scene, 400, device=device, precision="double", save_to=f"{device}.h5")
+    trace(scene, 400, device=device, precision="double", save_to=f"{device}.h5", guide="off")
 ours, theirs = (load_result(f"{device}.h5").tallies for device in ("cpu", "cuda"))
 halves, profile = ours.batches["halves"], ours.batches["profile_x"]
 assert halves.sum() > 0
