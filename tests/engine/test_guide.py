@@ -111,7 +111,7 @@ def test_the_allotment_is_the_best_there_is(letter):
     each = 2**found.doublings
     assert each.sum() == SLOTS and each.min() >= 1
     assert all((each[each == n].sum()) % 32 == 0 for n in set(each.tolist()))
-    light = smoothed(found.collected) + found.collected.sum() / (8.0 * EMISSION_CELLS)
+    light = smoothed(found.collected) + smoothed(found.collected).mean() / 8.0
     choices = 2.0 ** np.arange(7)
     bounds = [
         (light[:, None] / choices + price * choices).min(axis=1).sum() - price * SLOTS

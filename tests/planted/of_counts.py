@@ -5,7 +5,51 @@ from tests.planted.fault import Fault
 CAVEATS = "tests/results/test_caveats.py::"
 STOP = "tests/engine/test_stop_rule.py::"
 
+GUIDE = "tests/engine/test_guide.py::"
+
 OF_COUNTS = (
+    Fault(
+        "a weight forgotten in the angles of a plane",
+        "kernel/counting.py",
+        "add(counts, unsigned(plane_x + place), weight)",
+        "add(counts, unsigned(plane_x + place), 1)",
+        (f"{GUIDE}test_nothing_is_biased",),
+    ),
+    Fault(
+        "a weight forgotten in the sums of a smaller stop",
+        "kernel/counting.py",
+        "unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale)",
+        "unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale / weight)",
+        (f"{GUIDE}test_tallies_of_a_guided_run_agree_with_each_other",),
+    ),
+    Fault(
+        "a class of cells with the weight of its neighbours",
+        "program/slots.py",
+        "entry |= (doublings.max() - each) <<",
+        "entry |= (doublings.max() - np.maximum(each, 1)) <<",
+        (f"{GUIDE}test_weights_of_every_256_histories_sum_to_their_photons",),
+    ),
+    Fault(
+        "bundles of the wrong length: a class allotted wrongly",
+        "results/guide.py",
+        "(BUNDLE >> level)]] += 1",
+        "(BUNDLE >> level) + 1]] += 1",
+        (f"{GUIDE}test_weights_of_every_256_histories_sum_to_their_photons",),
+    ),
+    Fault(
+        "a guide that is not saved",
+        "results/files/file.py",
+        "    if tallies.guide is not None:\n",
+        "    if False:\n",
+        (f"{GUIDE}test_a_guide_goes_with_its_result_and_to_others",),
+    ),
+    Fault(
+        "a replayed history without the guide of its run",
+        "engine/paths.py",
+        "guide.doublings if guide else None",
+        "None",
+        (f"{GUIDE}test_replayed_histories_are_those_of_a_guided_run",),
+    ),
     Fault(
         "light given up is nothing to a difference",
         "studies/comparing/paired.py",

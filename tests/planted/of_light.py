@@ -244,8 +244,8 @@ OF_LIGHT = (
     Fault(
         "rounding of direction sums one-sided",
         "kernel/whole.py",
-        "    return math.floor(value * SCALE + HALF)",
-        "    return math.floor(value * SCALE)",
+        "    return math.floor(value * scale + HALF)",
+        "    return math.floor(value * scale)",
         (f"{P}test_panel.py::test_direction_sums_are_rounded_to_the_nearest",),
     ),
     Fault(
@@ -282,8 +282,10 @@ OF_LIGHT = (
     Fault(
         "the digits of the emission's net shifted alike in all four numbers",
         "kernel/digital_net.py",
-        "    bits ^= apart(seed, TWO_EACH * block + ONE_PLACE)\n",
-        "    bits ^= apart(seed, TWO_EACH * block + ONE_PLACE) >> np.uint64(48) << np.uint64(48)\n",
+        "    return bits ^ apart(seed, TWO_EACH * block + ONE_PLACE)\n",
+        "    return bits ^ (\n"
+        "        apart(seed, TWO_EACH * block + ONE_PLACE) >> np.uint64(48) << np.uint64(48)\n"
+        "    )\n",
         (f"{P}test_digital_net.py::test_scrambling_is_uniform_and_unrelated",),
     ),
     Fault(

@@ -15,8 +15,8 @@ OF_RECORDS = (
     Fault(
         "what is continued is read before the file is held",
         "engine/run.py",
-        "    with held:\n        run = RunState(compiled, seed, workers, earlier_result(",
-        "    if True:\n        run = RunState(compiled, seed, workers, earlier_result(",
+        "    with held, Interrupt() as interrupt:\n",
+        "    with Interrupt() as interrupt:\n",
         ("tests/engine/test_faults.py",),
     ),
     Fault(
