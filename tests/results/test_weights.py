@@ -45,7 +45,7 @@ def in_units(result, unit):
 @pytest.fixture(scope="module", params=[5_000, 400_000])
 def pair(request):
     """A run, and the same in other units."""
-    result = trace(scene("h"), photons=request.param)
+    result = trace(scene("h"), photons=request.param, guide="off")
     return result, in_units(result, UNIT)
 
 
@@ -173,3 +173,10 @@ def test_blur_of_few_weighted_photons_is_unbiased():
         s = Sums(np.ones(1), {"screen": screen, "cells": cells, "squares": squares})
         found.append(blur.variance(s)[0, 4, 4])
     assert_mean(found, 2.0, odds=1e-4, what="squared blur")
+
+
+def test_a_place_where_no_photon_came_leaves_an_extreme_without_error():
+    """Bars alone light no edge; guided, so few photons leave for it that its strips stay empty."""
+    found = trace(scene("a"), photons=1 << 17).estimate("darkest_edge")
+    assert found.value == 0.0 and np.isnan(found.error)
+    assert found.text() == "0 ± ?"

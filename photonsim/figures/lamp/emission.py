@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Counts, Reals
 from photonsim.figures.style import (
     BLACK,
     COLOUR_MAP,
@@ -20,7 +20,6 @@ from photonsim.figures.style import (
     plain_style,
     settle,
 )
-from photonsim.kernel.tallies import EMISSION_CELLS, EMISSION_RINGS
 from photonsim.results import Result
 from photonsim.results.guide import smoothed
 from photonsim.results.panel import weights
@@ -53,7 +52,7 @@ def draw_emission(result: Result) -> Figure:
     effective = counts.sum() / weights.of_all(result.tallies, 1)
     alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
-    shares = 100.0 * light * EMISSION_CELLS / result.emitted
+    shares = 100.0 * light * len(light) / result.emitted
     figure = new_figure(PAGE_WIDTH_IN, HEIGHT_IN)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
@@ -65,7 +64,7 @@ def draw_emission(result: Result) -> Figure:
         + ("" if alone else "\neach cell with its eight neighbours")
     )
     curve.set_title(
-        f"half of the collected light leaves in\n{100.0 * half / EMISSION_CELLS:.2g} % of the "
+        f"half of the collected light leaves in\n{100.0 * half / len(counts):.2g} % of the "
         "emitted light"
     )
     give_title(figure, result, "Where the useful light leaves the emitters")
@@ -80,10 +79,15 @@ def radius_of(angle_deg: float | Reals, power: float) -> Reals:
     return np.sqrt(1.0 - np.cos(np.radians(angle_deg)) ** (power + 1.0))
 
 
-def cells_at(x: Reals, y: Reals) -> Reals:
-    """Return the shares' places [..] in the rings' order for places in the disc, as the kernel."""
+def rings_of(cells: int) -> int:
+    """Return how many rings so many cells make, the k-th from 0 cut into 4 (2 k + 1)."""
+    return math.isqrt(cells // 4)
+
+
+def cells_at(x: Reals, y: Reals, rings: int) -> Counts:
+    """Return which cell of the rings holds each place of the disc: see kernel.guide."""
     radius, turn = np.hypot(x, y), np.arctan2(y, x) / (2.0 * np.pi) % 1.0
-    ring = np.minimum(radius * EMISSION_RINGS, EMISSION_RINGS - 1).astype(int)
+    ring = np.minimum(radius * rings, rings - 1).astype(int)
     sectors = 4 * (2 * ring + 1)
     return 4 * ring * ring + np.minimum((turn * sectors).astype(int), sectors - 1)
 
@@ -91,7 +95,7 @@ def cells_at(x: Reals, y: Reals) -> Reals:
 def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
     places = (np.arange(PIXELS) + 0.5) / PIXELS * 2.0 - 1.0
     x, y = np.meshgrid(places, places)
-    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells_at(x, y)])
+    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells_at(x, y, rings_of(len(shares)))])
     drawn = axes.imshow(
         seen, origin="lower", extent=(-1, 1, -1, 1), cmap=COLOUR_MAP, vmin=0.0,
         interpolation="nearest",
@@ -114,9 +118,10 @@ def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
 
 def _draw_rings(axes: Axes, shares: Reals, power: float) -> None:
     """Draw the mean of each ring against its angle."""
-    starts = 4 * np.arange(EMISSION_RINGS) ** 2
-    means = np.add.reduceat(shares, starts) / np.diff(starts, append=EMISSION_CELLS)
-    inside = (np.arange(EMISSION_RINGS + 1) / EMISSION_RINGS) ** 2
+    rings = rings_of(len(shares))
+    starts = 4 * np.arange(rings) ** 2
+    means = np.add.reduceat(shares, starts) / np.diff(starts, append=len(shares))
+    inside = (np.arange(rings + 1) / rings) ** 2
     edges = np.degrees(np.arccos((1.0 - inside) ** (1.0 / (power + 1.0))))
     axes.stairs(means, edges, color=VERMILION, linewidth=1.1)
     axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected, mean of all turns (%)")
