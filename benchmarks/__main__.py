@@ -1,9 +1,10 @@
 """`python -m benchmarks`: what photonsim does on this machine, beside what was asked of it.
 
-    python -m benchmarks [rates] [start] [memory] [others] [profile] [--seconds 1] [--json PATH]
+    python -m benchmarks [PART...] [--seconds 1] [--beside FOLDER] [--json PATH]
     python -m benchmarks --device cuda [--long]
 
-Without names: rates, start, memory and others. With --device cuda and no names: the GPUs alone.
+Parts: rates, start, answers, memory, others and profile; without names all but the last.
+With --device cuda and no names: the GPUs alone.
 The table comes last, ratios first; what is being measured meanwhile stands on the error stream.
 """
 
@@ -20,7 +21,7 @@ from typing import Any
 from benchmarks import machine
 from benchmarks.findings import Findings, claims_table
 
-PARTS = ("rates", "start", "memory", "others", "profile")
+PARTS = ("rates", "start", "answers", "memory", "others", "profile")
 USUAL = PARTS[:-1]
 
 
@@ -57,7 +58,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--long",
         action="store_true",
-        help="memory at a billion photons too; on a GPU a map of 1e11 photons",
+        help="memory at a billion photons, a sweep of 200 points; on a GPU a map of 1e11",
+    )
+    parser.add_argument(
+        "--beside", type=Path, metavar="FOLDER", help="answers: source tree of another version"
     )
     parser.add_argument("--json", type=Path, metavar="PATH", help="save all numbers there")
     parser.set_defaults(error=parser.error)
@@ -73,6 +77,10 @@ def _run(part: str, given: argparse.Namespace) -> Findings:
         from benchmarks.start import start
 
         return start()
+    if part == "answers":
+        from benchmarks.answers import answers
+
+        return answers(200 if given.long else 20, given.beside)
     if part == "memory":
         from benchmarks.memory import memory
 

@@ -1,11 +1,14 @@
 """photonsim: what a home-built projector's lamp sends through the objective, before it is cut.
 
-    import photonsim
-    scene = photonsim.load_scene("scenes/e_mirror_walls.toml")
-    result = photonsim.trace(scene, photons=1_000_000, seed=1)
-    print(result.estimate("collected_fraction").text(100, "%"))
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> result = photonsim.trace(scene, photons=1e6)
+    >>> print(result.estimate("collected fraction").text(100, "%"))
+    2.1180 ± 0.0088 %
 
-Everything is imported on first use, so that `photonsim --help` starts at once.
+Wherever a lamp is asked for it may be a Scene, a Result, or the path of a file of either. What is
+wrong is told in a sentence, by SceneError or ResultError. The functions in `photonsim.figures`
+return matplotlib figures. All is imported on first use, so that `photonsim --help` starts at once.
 """
 
 from importlib import import_module
@@ -14,33 +17,132 @@ from typing import TYPE_CHECKING, Any
 from photonsim.version import __version__
 
 if TYPE_CHECKING:
-    from photonsim.engine import trace
-    from photonsim.results import Result, ResultError, load_result
-    from photonsim.scene import Scene, SceneError, load_scene
+    from photonsim import figures
+    from photonsim.engine import sample_paths, trace
+    from photonsim.engine.cluster import Cluster, trace_on_cluster
+    from photonsim.public.answer import answer
+    from photonsim.public.designs import check, compare, write_report
+    from photonsim.public.searches import fit, race, sweep, tolerance, tune
+    from photonsim.results import (
+        FIGURES,
+        Estimate,
+        LabelledArray,
+        Result,
+        ResultError,
+        load_result,
+    )
+    from photonsim.results.files.study_table import StudyTable
+    from photonsim.results.files.table_file import load_table, save_table
+    from photonsim.scene import (
+        ApertureStop,
+        Base,
+        Box,
+        ClearPlate,
+        Diffuser,
+        Emitter,
+        FresnelLens,
+        HeatSink,
+        Housing,
+        IdealLens,
+        Led,
+        Light,
+        Panel,
+        PrismFilm,
+        RealLens,
+        RelativeTransmittance,
+        Scene,
+        SceneError,
+        Screen,
+        Strips,
+        Supply,
+        Walls,
+        load_scene,
+        parse_scene,
+    )
+    from photonsim.studies.comparing.compare import Comparison
+    from photonsim.studies.comparing.race import RaceOutcome
+    from photonsim.studies.fitting.fit import Fit
+    from photonsim.studies.tune import Tuning
+    from photonsim.workshop.readings import Reading
 
 __all__ = [
+    "FIGURES",
+    "ApertureStop",
+    "Base",
+    "Box",
+    "ClearPlate",
+    "Cluster",
+    "Comparison",
+    "Diffuser",
+    "Emitter",
+    "Estimate",
+    "Fit",
+    "FresnelLens",
+    "HeatSink",
+    "Housing",
+    "IdealLens",
+    "LabelledArray",
+    "Led",
+    "Light",
+    "Panel",
+    "PrismFilm",
+    "RaceOutcome",
+    "Reading",
+    "RealLens",
+    "RelativeTransmittance",
     "Result",
     "ResultError",
     "Scene",
     "SceneError",
+    "Screen",
+    "Strips",
+    "StudyTable",
+    "Supply",
+    "Tuning",
+    "Walls",
     "__version__",
+    "answer",
+    "check",
+    "compare",
+    "figures",
+    "fit",
     "load_result",
     "load_scene",
+    "load_table",
+    "parse_scene",
+    "race",
+    "sample_paths",
+    "save_table",
+    "sweep",
+    "tolerance",
     "trace",
+    "trace_on_cluster",
+    "tune",
+    "write_report",
 ]
 
-_ROOMS = {
-    "trace": "engine",
-    "Result": "results",
-    "ResultError": "results",
-    "load_result": "results",
-    "Scene": "scene",
-    "SceneError": "scene",
-    "load_scene": "scene",
-}
+# Where to look for a name, from what is light to what takes long to import.
+_ROOMS = (
+    "scene",
+    "results",
+    "engine",
+    "public.designs",
+    "public.searches",
+    "public.answer",
+    "engine.cluster",
+    "results.files.table_file",
+)
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _ROOMS:
-        raise AttributeError(f"module 'photonsim' has no attribute {name!r}")
-    return getattr(import_module(f"photonsim.{_ROOMS[name]}"), name)
+    if name == "figures":
+        return import_module("photonsim.figures")
+    for room in _ROOMS if name in __all__ else ():
+        found = getattr(import_module(f"photonsim.{room}"), name, None)
+        if found is not None:
+            return found
+    raise AttributeError(f"module 'photonsim' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

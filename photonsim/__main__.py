@@ -41,6 +41,8 @@ def _open_closed_streams() -> None:
 def _settle_environment() -> None:
     """Take out settings of libraries that mean nothing here, and that a wrong value stops."""
     os.environ["MPLBACKEND"] = "agg"
+    # Or else pydantic looks through all installed packages for plug-ins: 0.01 s.
+    os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
     for name in ("NUMBA_NUM_THREADS", "SOURCE_DATE_EPOCH"):
         os.environ.pop(name, None)
 

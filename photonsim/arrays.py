@@ -1,4 +1,6 @@
-"""The arrays that the rooms hand to each other, as types."""
+"""The arrays and counts that the rooms hand to each other, as types."""
+
+from typing import SupportsIndex
 
 import numpy as np
 from numpy.typing import NDArray
@@ -6,3 +8,5 @@ from numpy.typing import NDArray
 Reals = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+# A whole number as people write it: 1000000, 1e6, one of numpy's.
+Whole = float | SupportsIndex

@@ -98,7 +98,7 @@ def asked_to_end(times: int, folder: Path, first: int = SEED) -> str:
         command = [*run, "--photons", str(photons + luck.randrange(1, 3_000_000))]
         command += ["--save-every", "0.1", *(["--fresh"] if luck.random() < 0.5 else [])]
         if luck.random() < 0.2:
-            command = [*program, "figures", str(target), "--out", str(folder), "--form", "svg"]
+            command = [*program, "figures", str(target), "--out", str(folder), "--format", "svg"]
         request = luck.choice((signal.SIGTERM, signal.SIGINT))
         running = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
         time.sleep(luck.uniform(0.0, LATEST_REQUEST_S))

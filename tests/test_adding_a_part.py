@@ -100,11 +100,6 @@ def house(tmp_path_factory):
     house = copied_to(tmp_path_factory.mktemp("house"))
     (house / "photonsim/scene/tinted_pane.py").write_text(MODEL)
     (house / "photonsim/kernel/tinted_pane.py").write_text(CROSS)
-    edit(
-        house / "photonsim/scene/train.py",
-        ("\nTrainPart", "\nfrom photonsim.scene.tinted_pane import TintedPane\n\nTrainPart"),
-        ("    Diffuser |", "    TintedPane | Diffuser |"),
-    )
     edit(house / "photonsim/kernel/codes.py", ("# In the order", CODES), ("PARTS = (\n", ENTRY))
     return house
 
@@ -126,8 +121,17 @@ def test_a_new_sheet_is_held_to_the_contract(house):
     assert "5 passed" in told
 
 
-def test_a_kind_that_the_kernel_lacks_stops_the_program(house, tmp_path):
+@pytest.mark.parametrize("room", ["scene", "kernel"])
+def test_a_registered_kind_without_a_file_stops_the_program(house, tmp_path, room):
+    shutil.copytree(house / "photonsim", tmp_path / "photonsim")
+    (tmp_path / f"photonsim/{room}/tinted_pane.py").unlink()
+    with pytest.raises(AssertionError, match=f"No module named 'photonsim.{room}.tinted_pane'"):
+        run_in(tmp_path, "-c", "import photonsim.kernel.history, photonsim.scene")
+
+
+def test_a_kind_that_is_not_registered_is_no_kind(house, tmp_path):
     shutil.copytree(house / "photonsim", tmp_path / "photonsim")
     edit(tmp_path / "photonsim/kernel/codes.py", (ENTRY, "PARTS = (\n"))
-    with pytest.raises(AssertionError, match="tinted_pane: kinds of parts stand in"):
-        run_in(tmp_path, "-c", "import photonsim.program")
+    (tmp_path / "lamp.toml").write_text(LAMP.format(passed=0.5, strips=""))
+    with pytest.raises(AssertionError, match='"tinted_pane": must be one of'):
+        run_in(tmp_path, "-m", "photonsim", "check", "lamp.toml", "--no-trace")

@@ -10,9 +10,7 @@ import pytest
 from photonsim.scene import SceneError, parse_scene
 from tests.shipped import SCENES
 
-CACHE = (
-    "from photonsim.kernel import compiler; print(compiler.CACHE_FOLDER, compiler.CACHE_REFUSAL)"
-)
+CACHE = "from photonsim.kernel import kept_code; print(kept_code.folder_of_kept())"
 
 
 def cache_in(folder: Path) -> str:
@@ -23,7 +21,7 @@ def cache_in(folder: Path) -> str:
         text=True,
         check=True,
     )
-    return told.stdout
+    return told.stdout + told.stderr
 
 
 @pytest.mark.skipif(not hasattr(os, "getuid"), reason="folders have other rights on this system")
@@ -49,7 +47,7 @@ def test_a_cache_folder_that_is_a_link_is_refused(tmp_path):
 
 def test_a_cache_that_cannot_be_made_is_done_without(tmp_path):
     (tmp_path / "file").write_text("no folder")
-    assert cache_in(tmp_path / "file").startswith("None ")
+    assert cache_in(tmp_path / "file").startswith("None\ncompiled code is not kept: ")
 
 
 @pytest.mark.parametrize(

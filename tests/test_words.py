@@ -36,7 +36,7 @@ def titled(title, stem="a"):
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """Everything that `compare` and `report` write of two scenes with titles that mean harm."""
+    """What `compare`, `report` and `figures` write of two scenes with titles that mean harm."""
     found: Path = tmp_path_factory.mktemp("words")
     (found / "one.toml").write_text(titled(EVIL), "utf-8")
     (found / "two.toml").write_text(titled("=cmd|' /C calc'!A0", "b"), "utf-8")
@@ -45,6 +45,9 @@ def folder(tmp_path_factory):
         asked = [verb, *scenes, "--photons", "2000", "--out", str(found)]
         done = CliRunner().invoke(main, asked)
         assert done.exit_code == 0, done.output
+    drawn = [str(found / "one.h5"), str(found / "two.h5"), "--format", "svg", "--out", str(found)]
+    done = CliRunner().invoke(main, ["figures", *drawn])
+    assert done.exit_code == 0, done.output
     return found
 
 

@@ -13,6 +13,7 @@ from photonsim.cli.compare import compare
 from photonsim.cli.cut import cut
 from photonsim.cli.figures import figures
 from photonsim.cli.fit import fit
+from photonsim.cli.keys import keys
 from photonsim.cli.lens import lens
 from photonsim.cli.preview import preview
 from photonsim.cli.race import race
@@ -54,6 +55,7 @@ for command in (
     cut,
     fit,
     lens,
+    keys,
     sweep,
     race,
     tune,

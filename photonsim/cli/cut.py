@@ -7,13 +7,14 @@ from pathlib import Path
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FiniteRange
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 
 @click.command()
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@takes_scenes()
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -42,8 +43,8 @@ from photonsim.cli.reading import read_scenes, refuse_one_name
     show_default=True,
     help="Width in mm of the flaps that the walls are glued by.",
 )
-def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float) -> None:
-    """Draw what there is to cut at full size, with a parts list.
+def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
+    """Draw what there is to cut at full size, with a parts list and a plan of the base board.
 
     One PDF to print at actual size, tiled over pages with marks to join them by; the same pages as
     SVG; one SVG with every piece on one sheet, for a cutter; and the parts list as CSV. Check the
@@ -58,16 +59,20 @@ def cut(scenes: tuple[str, ...], out: Path, paper: str, kerf: float, flap: float
         draw_whole,
         save_cutting_sheet,
     )
+    from photonsim.words.cautions import FOR_OPTICS
     from photonsim.workshop.cutting import cutting_plan
     from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
 
     with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
+        files: list[Path] = []
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
-            click.echo(f"{plan.title}\n{parts_text(plan)}\n")
-            pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
-            print_files(save_cutting_sheet(pages, draw_whole(plan), out, path.stem))
-            write_text(out / f"{path.stem}-parts.csv", parts_csv(plan))
-            print_files([out / f"{path.stem}-parts.csv"])
+            print_text(f"{plan.title}\n{parts_text(plan)}\n")
+            words = (*plan.remarks, *FOR_OPTICS)
+            pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], words, paper)
+            files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)
+            files.append(out / f"{path.stem}-parts.csv")
+            write_text(files[-1], parts_csv(plan))
+        print_files(files)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.output import draw, print_caveats, print_text
-from photonsim.cli.reading import read_result, refuse_one_name
+from photonsim.cli.output import draw, print_caveats, print_files, print_remark
+from photonsim.cli.picture_options import figure_names, look_of, look_options
+from photonsim.cli.reading import read_results, refuse_one_name
 
 
 @click.command()
@@ -20,36 +22,51 @@ from photonsim.cli.reading import read_result, refuse_one_name
     show_default=True,
     help="Folder for the pictures.",
 )
+@click.option("--only", metavar="NAMES", help="Figures to draw, as maps,side_view. Default: all.")
 @click.option(
     "--paths",
-    type=click.IntRange(0, 5000),
-    default=400,
+    type=click.IntRange(0, 30),
+    default=30,
     show_default=True,
-    help="Light paths in the side view.",
+    help="Light paths through the stop in the side view.",
 )
+@click.option("--contours", is_flag=True, help="Lines of equal light on the maps.")
 @click.option(
-    "--form",
-    "forms",
-    multiple=True,
-    type=click.Choice(["png", "svg"]),
-    default=("png", "svg"),
+    "--unit",
+    type=click.Choice(["relative", "lux"]),
+    default="relative",
     show_default=True,
-    help="Kind of picture file.",
+    help="Of the colours of the maps: relative to the mean, or lux.",
 )
-def figures(results: tuple[str, ...], out: Path, paths: int, forms: tuple[str, ...]) -> None:
+@look_options
+def figures(
+    results: tuple[str, ...],
+    out: Path,
+    only: str | None,
+    paths: int,
+    contours: bool,
+    unit: str,
+    **options: Any,
+) -> None:
     """Draw the figures of result files: maps, spread, intensity, ledger, profile, side view.
+
+    And of those with a screen: blur, line contrast, stop, preview. RESULT is a result file, or a
+    folder of them.
 
     \b
     Example:
-      photonsim figures lamp/d_split_film.h5 --out lamp --form svg
+      photonsim figures lamp/d_split_film.h5 --only maps,side_view --format png,svg --out lamp
     """
-    from photonsim.figures.panel.maps import print_note
-
     with mistakes_printed():
-        refuse_one_name(list(map(Path, results)))
-        found = [(Path(name).stem, read_result(Path(name))) for name in results]
-        draw(found, out, paths, forms)
+        from photonsim.figures.panel.maps import print_note
+
+        wanted = figure_names(only)
+        look = look_of(options)._replace(contours=contours, unit=unit)
+        read = read_results(results)
+        refuse_one_name([source for source, _ in read])
+        found = [(source.stem, result) for source, result in read]
+        print_files(draw(found, out, wanted, look, options["formats"], options["dpi"], paths))
         for _, result in found:
             print_caveats(result)
-            if note := print_note(result):
-                print_text(f"{result.name}: {note}", err=True)
+            if "maps" in wanted and (note := print_note(result)):
+                print_remark(f"{result.name}: {note}")

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FiniteRange, PhotonCount
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
 
 @click.command()
-@click.argument("scene", metavar="SCENE")
+@takes_scenes("SCENE", "scene")
 @click.argument("readings", metavar="READINGS")
 @click.option(
     "--free",
@@ -38,7 +38,7 @@ from photonsim.cli.reading import read_scene
 @click.option("--out", type=click.Path(path_type=Path),
               help="Folder for the fitted scene, the residuals and their map.")  # fmt: skip
 def fit(
-    scene: str,
+    scene: Given,
     readings: str,
     free: tuple[tuple[str, float, float], ...],
     photons: int,
@@ -62,41 +62,35 @@ def fit(
     """
     from photonsim.studies.fitting import fit as study
     from photonsim.studies.fitting import fit_tables
-    from photonsim.studies.paths import text_with_numbers
     from photonsim.workshop.readings import load_readings
 
     with mistakes_printed():
         path, lamp = read_scene(scene)
-        found = study.fit(
-            lamp,
-            load_readings(readings, lamp),
-            [study.Free(*number) for number in free],
-            photons=photons,
-            seed=seed,
-            threads=threads,
-            cell_mm=cell,
-            relative=relative,
-            confidence=confidence,
-            progress=print_count if sys.stderr.isatty() else None,
-        )
-        click.echo(fit_tables.as_text(found))
+        with bar("fit", "lamps traced") as shown:
+            found = study.fit(
+                lamp,
+                load_readings(readings, lamp),
+                [study.Free(*number) for number in free],
+                photons=photons,
+                seed=seed,
+                threads=threads,
+                cell_mm=cell,
+                relative=relative,
+                confidence=confidence,
+                progress=lambda traced: shown.update(traced - shown.n),
+            )
+        print_text(fit_tables.as_text(found))
         if out is None:
             return
         from photonsim.figures import save_figure
         from photonsim.figures.study.residuals import draw_residuals
 
         files = {
-            out / f"{path.stem}-fitted.toml": text_with_numbers(lamp, found.values),
+            out / f"{path.stem}-fitted.toml": lamp.with_numbers(found.values).text,
             out / f"{path.stem}-residuals.csv": fit_tables.residuals_csv(found),
         }
         for name, text in files.items():
             write_text(name, text)
-        print_files(list(files))
         predictions = found.likelihood.predictions
         figure = draw_residuals(found.readings, found.residuals, predictions, lamp.panel)
-        print_files(save_figure(figure, out, f"{path.stem}-residuals"))
-
-
-def print_count(traced: int) -> None:
-    """Show how many lamps were traced, on one line."""
-    click.echo(f"\r{traced} lamps traced", nl=False, err=True)
+        print_files([*files, *save_figure(figure, out, f"{path.stem}-residuals")])

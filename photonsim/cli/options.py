@@ -62,6 +62,17 @@ _MACHINE = [
 ]
 
 
+class FigureCommand(click.Command):
+    """A command whose help ends with the figures of merit: the names and words options take."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the figures of merit below the options."""
+        from photonsim.results import FIGURES
+
+        with formatter.section("FIGURE, by name or by words"):
+            formatter.write_dl([(name, figure.heading) for name, figure in FIGURES.items()])
+
+
 class FigureName(click.ParamType):
     """A figure of merit, by its name or by the words in a table's heading."""
 

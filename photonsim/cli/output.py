@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import signal
-from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from itertools import repeat
-from multiprocessing import get_context
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
+    from photonsim.figures import Look
     from photonsim.results import Result
+
+# A process starts in the time that it takes to draw three results in short.
+FEWEST_EACH = 3
 
 
 def print_text(text: str, err: bool = False) -> None:
@@ -35,47 +40,109 @@ def print_caveats(result: Result) -> None:
     from photonsim.results.remarks.caveats import caveats
 
     for words in caveats(result):
-        print_text(f"{result.name}: {words}", err=True)
+        print_remark(f"{result.name}: {words}")
+
+
+def print_remark(words: str) -> None:
+    """Print a remark in lines of 80 columns, beside what a command answers."""
+    from photonsim.words.text import paragraph
+
+    print_text(paragraph(words, "", "  "), err=True)
+
+
+# What files are to a person, by their suffix, in the order that they are told in.
+KINDS = {
+    "page": (".html", ".md"),
+    "table": (".csv",),
+    "picture": (".png", ".svg", ".pdf"),
+    "scene": (".toml",),
+    "HDF5 file": (".h5",),
+}
+# So many names are read; more are counted.
+FEW = 2
 
 
 def print_files(paths: Sequence[Path]) -> None:
-    """Name the files that were written."""
+    """Name the files that were written: a few by name, many by kind and folder, on one line."""
+    folders: dict[Path, list[Path]] = {}
     for path in paths:
-        print_text(f"wrote {path}", err=True)
+        folders.setdefault(path.parent, []).append(path)
+    if folders:
+        print_remark(f"wrote {'; '.join(map(_files_in, folders, folders.values()))}")
+
+
+def _files_in(folder: Path, paths: Sequence[Path]) -> str:
+    if len(paths) <= FEW:
+        return " and ".join(map(str, paths))
+    counts = {kind: sum(path.suffix in ends for path in paths) for kind, ends in KINDS.items()}
+    *told, last = [f"{n} {kind}{'s' * (n > 1)}" for kind, n in counts.items() if n]
+    return f"{', '.join(told)}{' and ' * bool(told)}{last} to {folder}{os.sep}"
 
 
 def draw(
     results: Sequence[tuple[str, Result]],
     out: Path,
-    paths: int = 400,
-    forms: Sequence[str] = ("png", "svg"),
-    in_short: bool = False,
-) -> None:
-    """Draw the figures of results, given as (stem of the file names, result), and name the files.
+    only: Sequence[str],
+    look: Look,
+    formats: Sequence[str] = ("png",),
+    dots_per_inch: int = 200,
+    paths: int = 30,
+) -> list[Path]:
+    """Draw figures of results, given as (stem of the file names, result); return the files.
 
-    All of them, or with `in_short` those that show a design among several.
-
-    Drawing takes seconds a result, so several are drawn by several processes; spawned ones, which
-    every system has.
+    Several results are drawn by several processes; spawned ones, which every system has. Of one
+    result, starting a process would take longer than it saves.
     """
     from photonsim.engine import processors, sample_paths
     from photonsim.figures import draw_all
 
     stems = [stem for stem, _ in results]
     found = [result for _, result in results]
-    light = [sample_paths(result.scene, paths, result.seed) for result in found]
-    common = (repeat(out), stems, repeat(forms), repeat(in_short))
-    workers = min(processors(), len(results))
-    if workers < 2:
-        for files in map(draw_all, found, light, *common):
-            print_files(files)
-        return
-    # Ctrl-C goes to all processes of a terminal: this one ends the others.
-    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        try:
-            drawn = pool.map(draw_all, found, light, *common)
-        finally:
-            signal.signal(signal.SIGINT, heard)
-        for files in drawn:
-            print_files(files)
+    seen = paths if "side_view" in only else 0
+    light = [sample_paths(result.scene, 0, result.seed, arriving=seen) for result in found]
+    common = (repeat(out), stems, repeat(only), repeat(look), repeat(formats))
+    work = (found, light, *common, repeat(dots_per_inch))
+    workers = min(processors(), len(results) // FEWEST_EACH)
+    with bar("drawing", "designs", len(results)) as shown:
+        if workers < 2:
+            return _collected(map(draw_all, *work), shown.update)
+        # Imported here: they take 0.03 s of a start.
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
+        # Ctrl-C goes to all processes of a terminal: this one ends the others.
+        heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+            try:
+                drawn = pool.map(draw_all, *work)
+            finally:
+                signal.signal(signal.SIGINT, heard)
+            return _collected(drawn, shown.update)
+
+
+def _collected(drawn: Iterable[Sequence[Path]], step: Callable[[], object]) -> list[Path]:
+    files: list[Path] = []
+    for some in drawn:
+        files += some
+        step()
+    return files
+
+
+@contextmanager
+def bar(label: str, unit: str, total: int | None = None) -> Iterator[Any]:
+    """Give a bar of things done, with the time left, on a terminal; elsewhere one that is silent.
+
+    The time left is by the mean over all so far, which an odd quick one doesn't upset.
+    """
+    from tqdm import tqdm
+
+    with tqdm(
+        desc=label,
+        unit=f" {unit}",
+        file=sys.stderr,
+        smoothing=0,
+        total=total,
+        disable=not sys.stderr.isatty(),
+        dynamic_ncols=True,
+    ) as made:
+        yield made

@@ -9,17 +9,25 @@ import click
 
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.options import (
+    FigureCommand,
+    FigureName,
+    FiniteRange,
+    PhotonCount,
+    guide_option,
+)
+from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
 
 if TYPE_CHECKING:
+    from photonsim.results import Result
     from photonsim.scene import Scene
 
 
-@click.command()
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@click.command(cls=FigureCommand)
+@takes_scenes()
 @click.option(
     "--figure",
     type=FigureName(),
@@ -71,7 +79,7 @@ if TYPE_CHECKING:
 )
 @click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
-    scenes: tuple[str, ...],
+    scenes: Given,
     least: bool,
     out: Path,
     fresh: bool,
@@ -91,37 +99,43 @@ def race(
     Example:
       photonsim race scenes --figure near_axis_fraction --out race
     """
-    from photonsim.engine.pilot import guide_beside, guide_of
+    from photonsim.engine.pilot import guides_of
     from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
-    from photonsim.studies.comparing.race import RaceRule, definition_of, table_of, tracer_of
+    from photonsim.studies.comparing.race import (
+        RaceRule,
+        as_text,
+        definition_of,
+        table_of,
+        tracer_of,
+    )
     from photonsim.studies.comparing.race import race as run
     from photonsim.studies.journal import Journal
 
     with mistakes_printed(), cluster_at(cluster) as workers:
         found: dict[str, Scene] = {}
-        for path, scene in read_scenes(scenes):
+        for path, scene in read_scenes(scenes, variants=True):
             found[unused_label(scene.title or path.stem, path, found)] = scene
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
         raced = list(found.values())
-        first, *others = raced
-        guides = [guide_of(guide, None, first, seed)]
-        guides += [
-            guide_beside(guides[0], scene, seed) if guide == "auto" else guides[0]
-            for scene in others
-        ]
+        guides = guides_of(raced, seed, guide)
         tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
-        with Journal(out, definition_of(found, asked, seed, guides), fresh) as journal:
-            outcome = run(list(found), asked, tracer, journal)
+        at_most = asked.looks[-1] * len(raced)
+        with (
+            Journal(out, definition_of(found, asked, seed, guides), fresh) as journal,
+            bar("race, at most", "photons", at_most) as shown,
+        ):
+
+            def told(design: int, photons: int, earlier: Result | None) -> Result:
+                result = tracer(design, photons, earlier)
+                shown.update(photons - (earlier.photons if earlier else 0))
+                return result
+
+            outcome = run(list(found), asked, told, journal)
         table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
-        click.echo(outcome.verdict())
-        column = table[asked.figure]
-        errors = column.values * 0.0 if column.errors is None else column.errors
-        for place, label in enumerate(table["design"].values):
-            value = f"{column.values[place]:.4g} ± {errors[place]:.2g} {column.unit}"
-            click.echo(f"  {label:<32} {value:<24} {table['outcome'].values[place]}")
+        print_text(as_text(outcome))
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         print_files([out / "race.csv", out / "race.h5"])

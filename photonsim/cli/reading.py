@@ -1,102 +1,198 @@
-"""What was named on the command line: files and folders of scenes, and results."""
+"""What was named on the command line, read: scenes, variants, results, and folders of them."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from photonsim.cli.output import print_text
+from photonsim.cli.naming import Given, Source, remark_of
+from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.leaving import USER_MISTAKE
 
 if TYPE_CHECKING:
     from photonsim.results import Result
     from photonsim.scene import Scene
 
-
-def all_files(names: Sequence[str]) -> list[Path]:
-    """Return the files that arguments stand for: a folder stands for its scene files."""
-    from photonsim.results import ResultError
-
-    files: list[Path] = []
-    for path in map(Path, names):
-        inside = sorted(path.glob("*.toml")) if path.is_dir() else [path]
-        if not inside:
-            raise ResultError(f"{path}: there are no scene files (*.toml) in this folder")
-        files += inside
-    return files
+Read = list[tuple[Source, Any]]
 
 
-def read_scenes(names: Sequence[str]) -> list[tuple[Path, Scene]]:
-    """Return the scenes of files and folders; the mistakes of all of them are told at once."""
-    return [(path, scene) for path, scene in read_designs(names, results=False)]
+def read_scenes(given: Given, variants: bool = False, sound: bool = False) -> Read:
+    """Return the scenes of files, results and folders; the mistakes of all are told at once.
 
-
-def refuse_one_name(paths: Sequence[Path]) -> None:
-    """Raise ResultError where two inputs would be written under one name, before any work.
-
-    Names that differ in capitals alone are one name on many systems.
+    A file stands for its scene, and with `variants` for those too. With `sound`, the mistakes of
+    variants that were not asked for are told as well.
     """
-    from photonsim.results import ResultError
+    from photonsim.scene import Scene
 
-    seen: dict[str, Path] = {}
-    for path in paths:
-        other = seen.setdefault(path.stem.casefold(), path)
-        if other is not path:
-            raise ResultError(
-                f"{other} and {path}: both would be written as {path.stem}; rename one, or give "
-                "each a command and a folder of its own"
-            )
+    found = [
+        (source, design if isinstance(design, Scene) else design.scene)
+        for source, design in _read(given, variants, sound)
+    ]
+    _write(given, found)
+    return found
 
 
-def read_scene(name: str) -> tuple[Path, Scene]:
+def read_designs(given: Given, variants: bool = False) -> Read:
+    """Return scenes and results; a result of which something was set, or a variant, is a scene."""
+    from photonsim.scene import Scene
+
+    found = _read(given, variants)
+    for source, design in found:
+        if not isinstance(design, Scene):
+            _refuse_empty(source.file, design)
+    _write(given, [pair for pair in found if isinstance(pair[1], Scene)])
+    return found
+
+
+def read_scene(given: Given) -> tuple[Source, Scene]:
     """Return the one scene of a file, or of a folder that holds one."""
     from photonsim.results import ResultError
 
-    found = read_scenes([name])
+    found = read_scenes(given)
     if len(found) > 1:
-        raise ResultError(f"{name}: holds {len(found)} scenes; name the file of one")
+        raise ResultError(f"{given.names[0]}: holds {len(found)} scenes; name the file of one")
     return found[0]
 
 
-def read_designs(names: Sequence[str], results: bool = True) -> list[tuple[Path, Any]]:
-    """Return the scenes and results that arguments stand for, told apart by their first bytes."""
-    from photonsim.scene import SceneError, load_scene
-
-    read: list[tuple[Path, Any]] = []
-    mistaken: list[SceneError] = []
-    for path in all_files(names):
-        if results and is_hdf5(path):
-            read.append((path, read_result(path)))
-            continue
-        try:
-            read.append((path, load_scene(path)))
-        except SceneError as error:
-            mistaken.append(error)
-    for mistake in mistaken:
-        print_text(str(mistake), err=True)
-    if mistaken:
-        sys.exit(USER_MISTAKE)
-    return read
+def read_results(names: Sequence[str]) -> list[tuple[Source, Result]]:
+    """Return the results of files and folders."""
+    return [(source, read_result(source.file)) for source in _sources(names, ("*.h5",))]
 
 
 def read_result(path: Path) -> Result:
     """Return the result of a file, of which there is something to show."""
     from photonsim.results import ResultError, load_result
 
+    if path.is_file() and path.suffix == ".toml":
+        raise ResultError(
+            f"{path}: is a scene, not a photonsim result; `photonsim trace {path}` makes one"
+        )
     result = load_result(path)
-    if not result.photons:
-        raise ResultError(f"{path}: holds no photons, so there is nothing to show; trace it first")
+    _refuse_empty(path, result)
     return result
 
 
-def is_hdf5(path: Path) -> bool:
-    """Tell whether a file begins as every HDF5 file does."""
-    if not path.is_file():  # a pipe would be waited for without end
-        return False
-    try:
-        with path.open("rb") as file:
-            return file.read(8) == b"\x89HDF\r\n\x1a\n"
-    except OSError:
-        return False
+def refuse_one_name(sources: Sequence[Source]) -> None:
+    """Raise ResultError where two inputs would be written under one name, before any work.
+
+    Names that differ in capitals alone are one name on many systems.
+    """
+    from photonsim.results import ResultError
+
+    seen: dict[str, Source] = {}
+    for source in sources:
+        other = seen.setdefault(source.stem.casefold(), source)
+        if other is not source:
+            raise ResultError(
+                f"{other} and {source}: both would be written as {source.stem}; rename one, or "
+                "give each a command and a folder of its own"
+            )
+
+
+def _sources(names: Sequence[str], patterns: Sequence[str]) -> Iterator[Source]:
+    """Yield the files that names stand for: a folder for those of the first pattern that it has."""
+    from photonsim.results import ResultError
+    from photonsim.scene import file_and_variant
+
+    for source in (Source(*file_and_variant(name)) for name in names):
+        if not source.file.is_dir():
+            yield source
+            continue
+        if source.variant:
+            raise ResultError(f"{source}: is of a folder; name the file that has the variant")
+        found = (sorted(source.file.glob(pattern)) for pattern in patterns)
+        inside = next(filter(None, map(list, map(_no_tables, found))), [])
+        if not inside:
+            words = " and no ".join(
+                {"*.toml": "scene files (*.toml)", "*.h5": "results (*.h5)"}[pattern]
+                for pattern in patterns
+            )
+            raise ResultError(f"{source}: there are no {words} in this folder")
+        yield from map(Source, inside)
+
+
+def _no_tables(paths: list[Path]) -> Iterator[Path]:
+    """Yield all but the tables of studies, which lie in folders beside results."""
+    from photonsim.results.files.file import is_hdf5
+    from photonsim.results.files.seal import is_sealed
+    from photonsim.results.files.table_file import FORMAT
+
+    for path in paths:
+        if not (is_hdf5(path) and is_sealed(path, FORMAT)):
+            yield path
+
+
+def _read(given: Given, variants: bool, sound: bool = False) -> Read:
+    """Read all designs; print the mistakes of all scenes and leave where there are any."""
+    from photonsim.results.files.file import is_hdf5
+    from photonsim.scene import SceneError
+
+    read: Read = []
+    mistaken: list[SceneError] = []
+    for source in _sources(given.names, ("*.toml", "*.h5")):
+        try:
+            design = _load(source.file)
+        except SceneError as error:
+            mistaken.append(error)
+            continue
+        more = [] if source.variant or is_hdf5(source.file) else list(design.variants)
+        wanted = [source, *(Source(source.file, name) for name in more if variants)]
+        for one in [*wanted, *(Source(source.file, name) for name in more if sound)]:
+            try:
+                changed = _changed(design, one, given if one in wanted else Given(given.names))
+            except SceneError as error:
+                mistaken.append(SceneError(error.mistakes, str(one)))
+                continue
+            if one in wanted:
+                read.append((one, changed))
+    for mistakes in mistaken:
+        print_text(str(mistakes), err=True)
+    if mistaken:
+        sys.exit(USER_MISTAKE)
+    return read
+
+
+def _load(path: Path) -> Any:
+    from photonsim.results import load_result
+    from photonsim.results.files.file import is_hdf5
+    from photonsim.scene import load_scene
+
+    return load_result(path) if is_hdf5(path) else load_scene(path)
+
+
+def _changed(design: Any, source: Source, given: Given) -> Any:
+    """Return a design as it was meant: in the order file, variant, what was set."""
+    from photonsim.scene import Scene, with_remark
+
+    values = given.values
+    if not (source.variant or values):
+        return design
+    scene: Scene = design if isinstance(design, Scene) else design.scene
+    if source.variant:
+        scene = scene.variant(source.variant)
+    if not values:
+        return scene
+    if "title" not in values:
+        values["title"] = with_remark(scene.title or source.stem, remark_of(given.values))
+    return scene.with_numbers(values)
+
+
+def _write(given: Given, found: Read) -> None:
+    """Write the one scene that was asked for, with what was set, to a file of its own."""
+    from photonsim.results import ResultError
+
+    if given.write is None:
+        return
+    if len(found) != 1:
+        raise ResultError(f"--write {given.write}: takes one scene, and here are {len(found)}")
+    write_text(given.write, found[0][1].text)
+    print_files([given.write])
+
+
+def _refuse_empty(path: Path, result: Result) -> None:
+    from photonsim.results import ResultError
+
+    if not result.photons:
+        raise ResultError(f"{path}: holds no photons, so there is nothing to show; trace it first")

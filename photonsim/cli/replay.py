@@ -39,7 +39,7 @@ def replay(result: str, history: int) -> None:
                 err=True,
             )
         guide = loaded.tallies.guide
-        path = sample_paths(loaded.scene, 1, loaded.seed, history, guide)[0]
+        path = sample_paths(loaded.scene, 1, loaded.seed, history, guide=guide)[0]
         click.echo(f"{loaded.name}, seed {loaded.seed}, history {history}")
         click.echo(f"{'x / mm':>14}{'y / mm':>14}{'z / mm':>14}")
         for x, y, z in path.points:

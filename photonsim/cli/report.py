@@ -9,16 +9,17 @@ import click
 
 from photonsim.cli.compare import named_results
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_files
-from photonsim.cli.reading import all_files, is_hdf5, refuse_one_name
+from photonsim.cli.reading import read_designs, refuse_one_name
 
-# Enough to show where light goes, few enough to see each.
-PATHS_DRAWN = 80
+# Paths through the stop: enough to show where light goes, few enough to see each.
+PATHS_DRAWN = 30
 
 
-@click.command()
-@click.argument("designs", nargs=-1, required=True, metavar="SCENE_OR_RESULT...")
+@click.command(cls=FigureCommand)
+@takes_scenes("SCENE_OR_RESULT...", "designs")
 @run_options
 @click.option("--study", "studies", multiple=True, type=click.Path(path_type=Path),
               help="Table of a study (HDF5) to show; may be given again.")  # fmt: skip
@@ -27,7 +28,7 @@ PATHS_DRAWN = 80
               help="Folder for the page, and for results of scenes that are traced.")  # fmt: skip
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
 def report(
-    designs: tuple[str, ...],
+    designs: Given,
     studies: tuple[Path, ...],
     title: str,
     out: Path,
@@ -45,14 +46,16 @@ def report(
     """
     from photonsim.engine import sample_paths
     from photonsim.report import compose, save_write_up
+    from photonsim.results import Result
     from photonsim.results.files.table_file import load_table
 
     with mistakes_printed():
-        refuse_one_name([path for path in all_files(designs) if not is_hdf5(path)])
+        read = read_designs(designs)
+        refuse_one_name([source for source, design in read if not isinstance(design, Result)])
         tables = [load_table(path) for path in studies]
-        found = named_results(designs, out, fresh, rule)
+        found = named_results(read, out, fresh, rule)
         drawn = [
-            (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
+            (label, result, sample_paths(result.scene, 0, result.seed, arriving=PATHS_DRAWN))
             for label, result in found.items()
         ]
         print_files(save_write_up(compose(drawn, tables, title), out)[:2])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.output import bar, write_text
 
 if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
@@ -114,35 +113,27 @@ def cluster_at(where: str | None) -> Iterator[Any]:
 @contextmanager
 def progress_of_points(label: str) -> Iterator[Callable[[int, int, dict[str, Any]], None]]:
     """Give a function that shows a bar of points done, with a forecast from all so far."""
-    from tqdm import tqdm
+    with bar(label, "designs", 0) as shown:
 
-    # smoothing=0: the mean over the whole session, which an odd quick point doesn't upset.
-    bar: Any = tqdm(
-        desc=label,
-        unit=" designs",
-        file=sys.stderr,
-        smoothing=0,
-        total=0,
-        disable=not sys.stderr.isatty(),
-        dynamic_ncols=True,
-    )
+        def show(done: int, total: int, record: dict[str, Any]) -> None:
+            shown.total = total
+            shown.update(done - shown.n)
 
-    def show(done: int, total: int, record: dict[str, Any]) -> None:
-        bar.total = total
-        bar.update(done - bar.n)
-
-    try:
         yield show
-    finally:
-        bar.close()
 
 
-def leave_table(table: StudyTable, out: Path) -> None:
-    """Write a study's table as CSV and HDF5 and draw its figures, all named after its kind."""
+def leave_table(table: StudyTable, out: Path) -> list[Path]:
+    """Write a study's table as CSV and HDF5 and draw its figures, named after its kind.
+
+    Return the files.
+    """
     from photonsim.figures.study.draw import draw_study
     from photonsim.results.files.table_file import save_table
 
     write_text(out / f"{table.kind}.csv", table.as_csv())
     save_table(table, out / f"{table.kind}.h5")
-    print_files([out / f"{table.kind}.csv", out / f"{table.kind}.h5"])
-    print_files(draw_study(table, out, table.kind))
+    return [
+        out / f"{table.kind}.csv",
+        out / f"{table.kind}.h5",
+        *draw_study(table, out, table.kind),
+    ]

@@ -8,7 +8,9 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.options import FigureCommand, FigureName
+from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -19,8 +21,8 @@ from photonsim.cli.study_options import (
 )
 
 
-@click.command()
-@click.argument("scene", metavar="SCENE")
+@click.command(cls=FigureCommand)
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--range",
     "ranges",
@@ -56,7 +58,7 @@ from photonsim.cli.study_options import (
 )
 @study_options(error=0.01)
 def sweep(
-    scene: str,
+    scene: Given,
     ranges: tuple[tuple[str, float, float, int], ...],
     values: tuple[tuple[str, str], ...],
     points: Path | None,
@@ -76,6 +78,7 @@ def sweep(
     from photonsim.results import ResultError
     from photonsim.studies import sweep as study
     from photonsim.studies.goals import refuse_twice
+    from photonsim.studies.outcomes import sweep_outcome
 
     with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
         _, found = read_scene(scene)
@@ -99,4 +102,5 @@ def sweep(
             table = study.sweep(
                 setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
             )
-        leave_table(table, out)
+        print_text(sweep_outcome(table))
+        print_files(leave_table(table, out))

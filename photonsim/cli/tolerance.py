@@ -7,7 +7,9 @@ from typing import Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.options import FigureCommand, FigureName
+from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import (
     cluster_at,
@@ -18,8 +20,8 @@ from photonsim.cli.study_options import (
 )
 
 
-@click.command()
-@click.argument("scene", metavar="SCENE")
+@click.command(cls=FigureCommand)
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--within",
     type=(str, float),
@@ -64,7 +66,7 @@ from photonsim.cli.study_options import (
 )
 @study_options(error=0.005)
 def tolerance(
-    scene: str,
+    scene: Given,
     within: tuple[tuple[str, float], ...],
     about: tuple[tuple[str, float], ...],
     builds: int,
@@ -80,9 +82,9 @@ def tolerance(
 
     \b
     Example:
-      photonsim tolerance scenes/d_split_film.toml --out slack --within train.film.z_mm 1 \\
-        --within train.film.strips.gap_mm 0.5 --about housing.walls.reflectance 0.02 \\
-        --at-least collected_lm 1.05
+      photonsim tolerance scenes/d_split_film.toml --out slack \\
+        --within train.film.z_mm 1 --within train.film.strips.gap_mm 0.5 \\
+        --about housing.walls.reflectance 0.02 --at-least collected_lm 1.05
     """
     from photonsim.studies import tolerance as study
     from photonsim.studies.goals import Limit
@@ -107,6 +109,5 @@ def tolerance(
                 cluster=cluster,
                 progress=progress,
             )
-        for line in study.summary(table):
-            click.echo(line)
-        leave_table(table, out)
+        print_text(study.as_text(table))
+        print_files(leave_table(table, out))

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import run_options
+from photonsim.cli.naming import Given, Source, takes_scenes
+from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
@@ -18,8 +21,8 @@ if TYPE_CHECKING:
     from photonsim.scene import Scene
 
 
-@click.command()
-@click.argument("scenes", nargs=-1, required=True, metavar="SCENE...")
+@click.command(cls=FigureCommand)
+@takes_scenes()
 @run_options
 @click.option(
     "--out",
@@ -29,19 +32,25 @@ if TYPE_CHECKING:
     help="Folder for the result files, named after the scenes.",
 )
 @click.option("--fresh", is_flag=True, help="Start anew where a result is there already.")
+@click.option("--verbose", is_flag=True, help="Also contrast, zones, all fates of light.")
 @click.option(
     "--cluster",
     metavar="ADDRESS",
     help="Scheduler to work on, to a number of photons: tcp://HOST:8786, or local:2.",
 )
 def trace(
-    scenes: tuple[str, ...], out: Path, fresh: bool, cluster: str | None, **rule: Any
+    scenes: Given,
+    out: Path,
+    fresh: bool,
+    verbose: bool,
+    cluster: str | None,
+    **rule: Any,
 ) -> None:
     """Trace scenes and save a result file for each.
 
-    SCENE is a scene file, or a folder of them. A result that is there already, partial or
-    complete, is continued to the larger count: the outcome is that of one long run. Ctrl-C ends a
-    run with what it has, saved.
+    SCENE is a scene file, FILE:VARIANT, a result or a folder of them. A result that is there
+    already, partial or complete, is continued to the larger count: the outcome is that of one long
+    run. Ctrl-C ends a run with what it has, saved.
 
     \b
     Example:
@@ -50,14 +59,18 @@ def trace(
     with mistakes_printed():
         found = read_scenes(scenes)
         refuse_one_name([path for path, _ in found])
-        if cluster is not None:
-            traced_elsewhere(found, out, fresh, cluster, rule)
-            return
-        for path, scene in found:
-            print_result(traced(path, scene, out, fresh, rule), rule)
+        results = (
+            (traced(path, scene, out, fresh, rule) for path, scene in found)
+            if cluster is None
+            else traced_elsewhere(found, out, fresh, cluster, rule)
+        )
+        for result in results:
+            print_result(result, rule, verbose)
+        where = out / f"{found[0][0].stem}.h5" if len(found) == 1 else f"{out}{os.sep}"
+        print_text(f"saved in {where}", err=True)
 
 
-def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
+def traced(path: Source, scene: Scene, out: Path | None, fresh: bool, rule: dict[str, Any]) -> Any:
     """Trace a scene into out/<name>.h5, continuing what is there, and return the result."""
     from photonsim.engine import Resume, trace
     from photonsim.results import photons_there
@@ -69,9 +82,7 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
         return result
     where = ""
     if target is not None:
-        there = photons_there(
-            target, scene, result.seed, result.run.program_version, result.guide_digest
-        )
+        there = photons_there(target, scene, result.run, result.guide_digest)
         where = f"; saved to {target}, the same command goes on from there"
         if there != result.photons:
             where = f"; not saved, since {target} holds more of the same lamp"
@@ -80,9 +91,9 @@ def traced(path: Path, scene: Scene, out: Path | None, fresh: bool, rule: dict[s
 
 
 def traced_elsewhere(
-    found: list[tuple[Path, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
-) -> None:
-    """Trace scenes on a cluster into out/<name>.h5, continuing what is there."""
+    found: list[tuple[Source, Scene]], out: Path, fresh: bool, where: str, rule: dict[str, Any]
+) -> Iterator[Result]:
+    """Trace scenes on a cluster into out/<name>.h5, continuing what is there; yield each result."""
     from photonsim.engine.cluster import Cluster, trace_on_cluster
     from photonsim.results import ResultError
 
@@ -90,46 +101,39 @@ def traced_elsewhere(
         raise ResultError("on a cluster, say how far to trace with --photons")
     with Cluster(where) as cluster:
         for path, scene in found:
-            print_result(
-                trace_on_cluster(
-                    scene,
-                    rule["photons"],
-                    rule["seed"],
-                    cluster,
-                    resume=None if fresh else "saved",
-                    save_to=out / f"{path.stem}.h5",
-                    guide=rule["guide"],
-                ),
-                rule,
+            yield trace_on_cluster(
+                scene,
+                rule["photons"],
+                rule["seed"],
+                cluster,
+                resume=None if fresh else "saved",
+                save_to=out / f"{path.stem}.h5",
+                guide=rule["guide"],
             )
 
 
-def print_result(result: Result, rule: dict[str, Any]) -> None:
-    """Print a result that was asked for by a rule in a few lines."""
+def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
+    """Print a result that was asked for by a rule: why it ended, figures, screen, losses."""
     from photonsim.engine import forecast
-    from photonsim.results import FIGURES, Shown, shown_in
+    from photonsim.results import FIGURES
+    from photonsim.results.guide import EXACT_HISTORIES
+    from photonsim.summary.result_text import result_text
+    from photonsim.words.text import paragraph
 
-    print_text(f"{result.name}: {result.photons:,} photons, stopped by {result.run.stopped_by}")
+    ended = f"{result.photons:,} photons, stopped by {result.run.stopped_by}"
+    if rule["relative_error"] is not None:
+        figure = FIGURES[rule["figure"]]
+        reached = result.estimate(figure.name).text(figure.scale, figure.unit)
+        ended += f"; {figure.words} {reached}"
+    print_text(paragraph(f"{result.name}: {ended}", "", "  "))
     asked = rule["photons"]
-    if asked is not None and result.photons > asked:
-        print_text(
-            f"  there already, and more than the {asked:,} asked for: nothing was traced; "
-            "--fresh starts anew"
-        )
+    # With a guide a count is rounded up.
+    if asked is not None and result.photons >= asked + EXACT_HISTORIES:
+        words = f"there already, and more than the {asked:,} asked for: nothing was traced; "
+        print_text(paragraph(f"{words}--fresh starts anew", "  ", "  "))
     print_caveats(result)
-    for name in shown_in(Shown.TRACE, [rule["figure"]]):
-        figure = FIGURES[name]
-        value = result.estimate(name).text(figure.scale, figure.unit)
-        print_text(f"  {figure.words:<20} {value}")
-    if result.run.landing:
-        from photonsim.summary.brightness_text import brightness_text
-
-        print_text(brightness_text(result))
-    for fate in result.fates:
-        if fate.photons:
-            share = 100.0 * fate.photons / result.photons
-            print_text(f"  {fate.name:<36} {fate.photons:>14,.0f}  {share:6.2f} %")
+    print_text(result_text(result, [rule["figure"]], verbose))
     rate = result.photons / max(result.run.seconds["trace"], 1e-9)
-    outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
     speed = f"{rate / 1e6:.2f} million photons a second on {result.run.threads} threads"
-    print_text(f"  {speed}; {outlook}")
+    outlook = forecast(result.estimate("collected_fraction"), result.photons, rate)
+    print_text(paragraph(f"{speed}; {outlook}", "  ", "  "))

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.options import FigureName
-from photonsim.cli.output import print_files, write_text
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.options import FigureCommand, FigureName
+from photonsim.cli.output import bar, print_files, print_remark, print_text, write_text
 from photonsim.cli.reading import read_scene
 from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
 
@@ -17,8 +20,8 @@ if TYPE_CHECKING:
     from photonsim.studies.search import Search, TrialProgress
 
 
-@click.command()
-@click.argument("scene", metavar="SCENE")
+@click.command(cls=FigureCommand)
+@takes_scenes("SCENE", "scene")
 @click.option(
     "--most", type=FigureName(), multiple=True, metavar="FIGURE", help="Have most of this figure."
 )
@@ -62,7 +65,7 @@ if TYPE_CHECKING:
 )
 @study_options(error=0.01)
 def tune(
-    scene: str,
+    scene: Given,
     most: tuple[str, ...],
     least: tuple[str, ...],
     at_least: tuple[tuple[str, float], ...],
@@ -78,12 +81,14 @@ def tune(
     with figures traced afresh; several give the designs between which only taste can choose.
 
     \b
-    Example, the most light that a strip layout gives with a structure of 25 % at most:
+    Example, the most light that strips give with a structure of 25 % at most:
       photonsim tune scenes/d_split_film.toml --out tuned --most collected_lm \\
         --at-most structure 25 --between train.film.z_mm 8 24 \\
-        --between train.film.strips.gap_mm 1 12 --between train.film.strips.offset_mm 6 12
+        --between train.film.strips.gap_mm 1 12 \\
+        --between train.film.strips.offset_mm 6 12
     """
     from photonsim.studies.goals import Goal, Limit, bounds_of
+    from photonsim.studies.outcomes import front_outcome, tune_outcome
     from photonsim.studies.search import Search
     from photonsim.studies.tune import tune as run
     from photonsim.studies.tune import winning_text
@@ -98,64 +103,41 @@ def tune(
         )
         out, fresh = given.pop("out"), given.pop("fresh")
         setting = setting_of(found, given)
-        table, tuned = run(
-            setting, search, out, fresh=fresh, cluster=cluster, progress=_trial_printer(search)
-        )
-        leave_table(table, out)
-        if len(goals) > 1:
-            return
-        if tuned is None:
-            click.echo("no design within the limits was found; widen a range or a limit", err=True)
+        with trial_bar(search) as progress:
+            table, tuned = run(
+                setting, search, out, fresh=fresh, cluster=cluster, progress=progress
+            )
+        several = len(goals) > 1
+        print_text(front_outcome(table, search) if several else tune_outcome(table, search, tuned))
+        files = leave_table(table, out)
+        if tuned is not None:
+            files.append(out / f"{path.stem}_tuned.toml")
+            write_text(files[-1], winning_text(found, search, tuned, dict(setting.ties)))
+        print_files(files)
+        if tuned is None and not several:
             sys.exit(1)
-        target = out / f"{path.stem}_tuned.toml"
-        write_text(target, winning_text(found, search, tuned, dict(setting.ties)))
-        print_files([target])
-        _print_winner(tuned)
 
 
-def _trial_printer(search: Search) -> TrialProgress:
-    """Return a function that tells every trial that leads, and now and then how far things are."""
-    import time
-
-    from photonsim.engine.stop_rule import duration
+@contextmanager
+def trial_bar(search: Search) -> Iterator[TrialProgress]:
+    """Give a function that moves a bar on, or without a terminal tells every trial that leads."""
     from photonsim.results import FIGURES
     from photonsim.studies.points import estimate_in
-    from photonsim.studies.tune import missed
 
-    began = time.monotonic()
-    spoke = [began]
+    goals = [FIGURES[goal.figure] for goal in search.goals]
+    with bar("tune", "designs", search.trials) as shown:
 
-    def show(done: int, total: int, record: dict[str, Any], leads: bool) -> None:
-        now = time.monotonic()
-        if not (leads or now - spoke[0] > 10.0 or done == total):
-            return
-        spoke[0] = now
-        parts = []
-        for goal in search.goals:
-            figure = FIGURES[goal.figure]
-            estimate = estimate_in(record, goal.figure)
-            parts.append(f"{figure.words} {estimate.text(figure.scale, figure.unit)}")
-        numbers = ", ".join(f"{path} {value:g}" for path, value in record["point"].items())
-        state = "best so far" if leads else missed(record, search)
-        rest = duration((now - began) / done * (total - done))
-        click.echo(
-            f"trial {done} of {total}: {', '.join(parts)} {'(' + state + ')' if state else ''} at "
-            f"{numbers}; {rest} left",
-            err=True,
-        )
+        def show(done: int, total: int, record: dict[str, Any], leads: bool) -> None:
+            parts = [
+                f"{figure.words} {estimate_in(record, figure.name).text(figure.scale, figure.unit)}"
+                for figure in goals
+            ]
+            if len(goals) > 1:
+                pass
+            elif leads and shown.disable:
+                print_remark(f"design {done} of {total} is the best so far: {', '.join(parts)}")
+            elif leads:
+                shown.set_postfix_str(f"best {', '.join(parts)}", refresh=False)
+            shown.update(done - shown.n)
 
-    return show
-
-
-def _print_winner(tuned: Any) -> None:
-    from photonsim.studies.tune import gain_lines
-
-    click.echo("the winner, traced afresh, and its change from the scene as it was:")
-    for path, value in tuned.point.items():
-        click.echo(f"  {path} = {value:g}")
-    for line in gain_lines(tuned):
-        click.echo(f"  {line}")
-    if not tuned.within_limits:
-        click.echo(
-            "but its fresh figures miss a limit: search with a smaller --relative-error", err=True
-        )
+        yield show

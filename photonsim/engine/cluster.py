@@ -22,10 +22,11 @@ from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import Resume, earlier_result
 from photonsim.engine.stop_rule import StopRule
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, sole_writer
+from photonsim.results.files.file import save_traced
 from photonsim.scene import Scene, parse_scene, validated
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
@@ -234,15 +235,21 @@ def trace_on_cluster(
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
         scene = validated(scene)
-        earlier = earlier_result(resume, save_to, scene, seed, guide)
+        compiled = Compiled(scene)
+        earlier = earlier_result(resume, save_to, compiled, seed, guide)
         guided_by = guide_of(guide, earlier, scene, seed)
         rule = StopRule(photons).with_guide(guided_by)
-        record = Record(Compiled(scene), seed, "cpu", 1, earlier, guided_by)
-        return _traced(record, record.exact(rule.most_photons), cluster, save_to)
+        record = Record(compiled, seed, "cpu", 1, earlier, guided_by)
+        told = resume == "saved" and earlier is None
+        return _traced(record, record.exact(rule.most_photons), cluster, save_to, told)
 
 
 def _traced(
-    record: Record, photons: int, cluster: Cluster, save_to: str | PathLike[str] | None
+    record: Record,
+    photons: int,
+    cluster: Cluster,
+    save_to: str | PathLike[str] | None,
+    told: bool,
 ) -> Result:
     began = time.perf_counter()
     # A round ends with all pieces below a history number done, and so with something to save.
@@ -251,10 +258,10 @@ def _traced(
         first, end = record.photons, min(record.photons + step, photons)
         _trace_round(record, first, end, cluster)
         if save_to is not None and end < photons:
-            record.result("partial", "still running", began).save(save_to)
+            save_traced(record.result("partial", "still running", began), save_to, told)
     result = record.result("complete", f"photon count {record.photons:,}", began)
     if save_to is not None:
-        result.save(save_to)
+        save_traced(result, save_to, told)
     return result
 
 

@@ -2,29 +2,54 @@
 
 from __future__ import annotations
 
+from itertools import count as counted
+from os import PathLike
+
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.tally import trace_path
+from photonsim.kernel.entries import trace_path
 from photonsim.program import Compiled
-from photonsim.results import LightPath
+from photonsim.results import LightPath, Result, scene_of
 from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
+# Where hardly any light arrives, no more are traced than this to find some that does.
+MOST_PATHS = 10_000
+
 
 def sample_paths(
-    scene: Scene, count: int, seed: int = 1, first: int = 0, guide: Guide | None = None
+    scene: Scene | Result | str | PathLike[str],
+    count: int,
+    seed: int = 1,
+    first: int = 0,
+    arriving: int = 0,
+    guide: Guide | None = None,
 ) -> list[LightPath]:
-    """Return the paths of histories first .. first + count - 1."""
-    compiled = Compiled(scene, guide.doublings if guide else None)
+    """Return the paths of histories first .. first + count - 1, their points [n, 3] in mm.
+
+    And of as many more as it takes until `arriving` of all went through the stop, up to MOST_PATHS
+    in all. Raises SceneError for a wrong scene.
+
+    >>> import photonsim
+    >>> path = photonsim.sample_paths("scenes/d_split_film.toml", count=1)[0]
+    >>> path.number, path.points.shape[1]
+    (0, 3)
+    """
+    compiled = Compiled(scene_of(scene), guide.doublings if guide else None)
     program = compiled.program
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
-    paths = []
-    for number in range(first, first + count):
+    outcome = np.zeros(2, dtype=np.int64)
+    paths: list[LightPath] = []
+    for number in counted(first):
+        if len(paths) >= count and (arriving <= 0 or len(paths) >= MOST_PATHS):
+            return paths
         # With the compiler off, numpy would warn that the random numbers' products wrap round.
         with np.errstate(over="ignore"):
-            code, points = trace_path(program, np.uint64(seed), np.uint64(number), buffer)
-        fate = fates[int(code)]
+            trace_path(program, np.uint64(seed), np.uint64(number), buffer, outcome)
+        code, points = outcome.tolist()
+        fate = fates[code]
         paths.append(LightPath(number, fate.name, fate.group, buffer[:points].copy()))
-    return paths
+        arriving -= fate.group == "stop"
+    raise AssertionError("histories have no end")

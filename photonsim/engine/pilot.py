@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
 
-from photonsim.engine.worker import Worker
+from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.workers import Worker
 from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
@@ -28,6 +30,33 @@ Guiding = Guide | Result | Literal["auto", "off"] | None
 def pilot(scene: Scene, seed: int) -> Guide | None:
     """Return the guide that suits a scene, or None where it would bring less than a tenth."""
     return _worth_it(_piloted(scene, seed))
+
+
+def guides_of(
+    lamps: Sequence[Scene | Result], seed: int, guiding: Guiding = "auto"
+) -> list[Guide | None]:
+    """Return what guides each of several lamps that are compared, the first their reference.
+
+    A result has its own already.
+    """
+    if guiding != "auto":
+        return [named_guide(guiding)] * len(lamps)
+
+    def found() -> list[Guide | None]:
+        first, *others = lamps
+        reference = first.tallies.guide if isinstance(first, Result) else pilot(first, seed)
+        return [
+            reference,
+            *(
+                lamp.tallies.guide
+                if isinstance(lamp, Result)
+                else guide_beside(reference, lamp, seed)
+                for lamp in others
+            ),
+        ]
+
+    with Interrupt() as interrupt:
+        return interrupt.wait_for(found)
 
 
 def guide_beside(reference: Guide | None, scene: Scene, seed: int) -> Guide | None:

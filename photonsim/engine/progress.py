@@ -1,27 +1,35 @@
-"""The progress bar: photons, rate and the running collected fraction with its error."""
+"""The progress bar: photons, rate, time left, and the running figure of merit with its error."""
 
 from __future__ import annotations
 
+import math
 import sys
+from typing import TYPE_CHECKING, NoReturn
 
-from tqdm import tqdm
+from photonsim.engine.stop_rule import StopRule
+from photonsim.results import FIGURES, Result
 
-from photonsim.results import Result
+if TYPE_CHECKING:
+    from tqdm import tqdm
 
 
 class ProgressBar:
     """A bar on standard error, or nothing where `shown` is false."""
 
-    def __init__(self, label: str, most_photons: int, start: int, shown: bool) -> None:
-        # A run that ends by error or time has no known length: tqdm then counts without a bar.
-        total = most_photons if most_photons < 10**13 else None
+    def __init__(self, label: str, rule: StopRule, start: int, shown: bool) -> None:
+        self._rule = rule
+        self._bar: tqdm[NoReturn] | None = None
+        if not shown:
+            return
+        from tqdm import tqdm  # 0.01 s of a start
+
         self._bar = tqdm(
-            total=total,
+            # A run that ends by error or time has no known length: tqdm then counts without a bar.
+            total=rule.most_photons if rule.most_photons < 10**13 else None,
             initial=start,
             desc=label[:24],
             unit=" photons",
             unit_scale=True,
-            disable=not shown,
             file=sys.stderr,
             dynamic_ncols=True,
             smoothing=0.2,
@@ -29,13 +37,19 @@ class ProgressBar:
 
     def show(self, result: Result) -> None:
         """Move on to the state of a running result."""
-        if self._bar.disable:
+        if self._bar is None:
             return
-        self._bar.set_postfix_str(
-            "collected " + result.estimate("collected_fraction").text(100.0, "%"), refresh=False
-        )
+        figure, wanted = FIGURES[self._rule.figure], self._rule.relative_error
+        estimate = result.estimate(figure.name)
+        reached = estimate.text(figure.scale, figure.unit)
+        self._bar.set_postfix_str(f"{figure.words} {reached}", refresh=False)
+        if wanted is not None and math.isfinite(estimate.relative_error):
+            # Errors fall with the root of the count.
+            needed = int((estimate.relative_error / wanted) ** 2 * result.photons)
+            self._bar.total = max(min(needed, self._rule.most_photons), result.photons)
         self._bar.update(result.photons - self._bar.n)
 
     def close(self) -> None:
         """Leave the last state standing."""
-        self._bar.close()
+        if self._bar is not None:
+            self._bar.close()

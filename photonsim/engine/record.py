@@ -9,13 +9,13 @@ from os import PathLike
 import numpy as np
 
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
-from photonsim.engine.worker import LOST_KEPT, Tracer
-from photonsim.kernel.tallies import MAP_TALLIES, Maps
+from photonsim.engine.workers import Tracer
+from photonsim.kernel.tallies import LOST_KEPT, MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
 from photonsim.results.guide import EXACT_HISTORIES, Guide, digest_of
 from photonsim.results.remarks.laws import made_by, mended_since
-from photonsim.scene import Scene, changes, shortly
+from photonsim.scene import changes, shortly
 from photonsim.version import __version__
 
 
@@ -53,49 +53,38 @@ class Record:
 
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        return photons_there(
-            place, self.compiled.scene, self.seed, __version__, digest_of(self.guide)
-        )
+        run = self._run("partial", "", self.seconds)
+        return photons_there(place, self.compiled.scene, run, digest_of(self.guide))
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
-        self._maps = added(self._maps, maps)
+        self._maps = summed([self._maps, maps])
         self._lost += lost
 
     def result(
         self,
         status: str,
         stopped_by: str,
-        tracing: float,
+        tracing: float | None = None,
         workers: Sequence[Tracer] = (),
         with_maps: bool = True,
     ) -> Result:
         """Return the result so far, with what `workers` hold; maps are empty if not asked for.
 
-        `tracing` is the time (perf_counter) since which the run has traced.
+        `tracing` is the time (perf_counter) since which the run has traced, if not in `seconds`.
         """
         seconds = dict(self.seconds)
-        seconds["trace"] += time.perf_counter() - tracing
+        if tracing is not None:
+            seconds["trace"] += time.perf_counter() - tracing
         maps = Maps._make(counts[:0] for counts in self._maps)
         if with_maps:
-            maps = added(maps, self._maps)
-            for worker in workers:
-                maps = added(maps, worker.maps)
+            maps = summed([self._maps, *(worker.maps for worker in workers)])
             for tally, counts in zip(MAP_TALLIES, maps, strict=True):
                 every_arrival(tally, counts)
         lost = sorted([*self._lost, *(number for worker in workers for number in worker.lost)])
         return Result(
             scene=self.compiled.scene,
-            run=Run(
-                seed=self.seed,
-                status=status,
-                stopped_by=stopped_by,
-                device=self.device,
-                threads=self.threads,
-                seconds=seconds,
-                program_version=__version__,
-                landing=self.compiled.landing,
-            ),
+            run=self._run(status, stopped_by, seconds),
             fate_names=self.compiled.fate_names,
             tallies=Tallies(
                 photons=self.photons,
@@ -107,11 +96,24 @@ class Record:
             ),
         )
 
+    def _run(self, status: str, stopped_by: str, seconds: dict[str, float]) -> Run:
+        return Run(
+            seed=self.seed,
+            status=status,
+            stopped_by=stopped_by,
+            device=self.device,
+            threads=self.threads,
+            seconds=seconds,
+            program_version=__version__,
+            landing=self.compiled.landing,
+            program=self.compiled.digest,
+        )
+
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled.scene, self.seed, digest_of(self.guide)):
+        if why := why_anew(earlier, self.compiled, self.seed, digest_of(self.guide)):
             raise ResultError(
-                f"the earlier result is {why}: it cannot be continued; save under another name, or "
-                "start anew with --fresh"
+                f"the earlier result is of other photons ({why}): it cannot be continued; save "
+                "under another name, or start anew with --fresh"
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
@@ -131,17 +133,21 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, scene: Scene, seed: int, guide_digest: str | None) -> str:
+def why_anew(earlier: Result, compiled: Compiled, seed: int, guide_digest: str | None) -> str:
     """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
 
-    `guide_digest` is that of the guide that is asked for, empty for none; any will do if it is
-    None.
+    What was traced decides, and not what the scenes say: the lumens of a lamp's only emitters and
+    a sheet's thickness change no photon. `guide_digest` is that of the guide that is asked for,
+    empty for none; any will do if it is None.
     """
     reasons = []
-    if found := changes(earlier.scene, scene):
-        reasons.append(f"of another scene ({shortly(found)})")
+    found = changes(earlier.scene, compiled.scene)
+    noted = earlier.run.program
+    same = noted == compiled.digest if noted else not found
+    if not same:
+        reasons.append(shortly(found) or "another program")
     if earlier.seed != seed:
-        reasons.append(f"of the seed {earlier.seed}, not {seed}")
+        reasons.append(f"seed {earlier.seed} → {seed}")
     if guide_digest not in (None, earlier.guide_digest):
         reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
@@ -151,8 +157,14 @@ def why_anew(earlier: Result, scene: Scene, seed: int, guide_digest: str | None)
     return "; ".join(reasons)
 
 
-def added(one: Maps, other: Maps) -> Maps:
-    """Return the sum of two sets of maps, as arrays of their own; of length 0 they add nothing."""
-    return Maps._make(
-        b.copy() if len(a) < len(b) else a + b for a, b in zip(one, other, strict=True)
-    )
+def summed(sets: Sequence[Maps]) -> Maps:
+    """Return the sum of sets of maps, as arrays of their own; those of length 0 add nothing."""
+    sums = []
+    for counts in zip(*sets, strict=True):
+        longest = max(counts, key=len)
+        total = longest.copy()
+        for other in counts:
+            if other is not longest and len(other):
+                total += other
+        sums.append(total)
+    return Maps._make(sums)

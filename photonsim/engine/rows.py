@@ -58,6 +58,15 @@ class BatchRows:
             self.rows = np.concatenate([self.rows, np.zeros((missing, self.width), np.int64)])
         self.photons = photons
 
+    def end_of_size(self, first: int) -> int:
+        """Return the largest count of which batches have the size that they have after `first`."""
+        return MOST_BATCHES << batch_shift(first + 1)
+
+    def end_at(self, photons: int) -> None:
+        """Give up the room for histories beyond a count."""
+        self.rows = self.rows[: -(-photons >> self.shift)]
+        self.photons = photons
+
     def add(self, first: int, rows: Counts) -> None:
         """Add the rows of a range that starts at history `first`, at the present batch size."""
         start = first >> self.shift

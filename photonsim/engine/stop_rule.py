@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from photonsim.arrays import Whole
 from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
+from photonsim.results.errors import whole_number
 from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.guide import Guide
 from photonsim.results.panel.blocks import is_fit_to_print
@@ -31,7 +33,7 @@ class StopRule:
     and seed alone. Raises ResultError for values that make no sense.
     """
 
-    photons: int | None = None
+    photons: Whole | None = None
     relative_error: float | None = None
     seconds: float | None = None
     figure: str = "collected_fraction"
@@ -40,8 +42,8 @@ class StopRule:
     most: int = MOST_PHOTONS
 
     def __post_init__(self) -> None:
-        if self.photons is not None and not 1 <= self.photons <= self.most:
-            raise ResultError(f"photons = {self.photons}: must be from 1 to {self.most:.0e}")
+        if self.photons is not None:
+            whole_number("photons", self.photons, 1, self.most)
         if self.relative_error is not None and not 0.0 < self.relative_error < 1.0:
             raise ResultError(f"relative error = {self.relative_error}: must be between 0 and 1")
         if self.seconds is not None and not (0.0 < self.seconds < 1e8):
@@ -56,7 +58,7 @@ class StopRule:
     def most_photons(self) -> int:
         """The count at which the run ends whatever else holds."""
         if self.photons is not None:
-            return self.photons
+            return int(self.photons)
         bounded = self.relative_error is not None or self.seconds is not None or self.fit_to_print
         return self.most if bounded else DEFAULT_PHOTONS
 

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import textwrap
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NamedTuple
 
 import matplotlib
-from matplotlib.figure import Figure
 
-from photonsim.results import Result
-from photonsim.results.remarks.caveats import caveats
-
-# The text width of an A4 page with 13 mm margins: figures go into a write-up unscaled.
-PAGE_WIDTH_IN = 7.2
+MM_PER_INCH = 25.4
+# The text width of an A4 page with margins of an inch: figures go into a write-up unscaled.
+PAGE_WIDTH_IN = 160.0 / MM_PER_INCH
 
 # Colours that the colour-blind can tell apart (Okabe and Ito, Color Universal Design, 2008).
 BLACK = "#000000"
@@ -28,9 +24,48 @@ PURPLE = "#CC79A7"
 GREY = "#767676"
 PALE = "#DDDDDD"
 
+# One colour for each thing, in all figures.
+EMITTERS = ORANGE
+SHEETS = {"prism_film": SKY_BLUE, "diffuser": PURPLE, "clear_plate": GREY}
+PANEL = GREEN
+WALLS = "#BBBBBB"
+GLASS = "#E3EDF4"
+ARRIVING = BLACK
+COLLECTED = BLUE
+# Light that is lost is vermilion, in three steps of lightness (Oranges of ColorBrewer: Brewer,
+# Hatchard and Harrower, Cartography and Geographic Information Science 30, 5 (2003)).
+ABSORBED, BLOCKED, ESCAPED = VERMILION, "#8C2D04", "#FDAE6B"
+# Zones of the picture: colour and dashes, light and dark in turn.
+ZONE_STYLES = {
+    "middle": (BLACK, "-"),
+    "left and right edge": (PURPLE, "--"),
+    "corners": ("#882255", "-."),
+}
+
 # Rises evenly in lightness, so a map printed in grey still reads from dark to bright
 # (Nunez, Anderton and Renslow, PLoS ONE 13, e0199239 (2018)).
 COLOUR_MAP = "cividis"
+
+
+class Look(NamedTuple):
+    """How figures are laid out.
+
+    `width_in` is the width in inches. `labels` are the words written over maps, `contours` lines
+    of equal light on them; `unit` of their colours is "relative" to the mean, or "lux".
+    `small_print` tells how a result came about; what warns of it stands there in any case.
+    """
+
+    width_in: float = PAGE_WIDTH_IN
+    labels: bool = True
+    contours: bool = False
+    unit: str = "relative"
+    small_print: bool = True
+
+
+PRINT = Look()
+# Narrower, so that words are larger beside the drawing when it fills a wall.
+SLIDES = Look(width_in=5.0, small_print=False)
+
 
 _OURS: dict[str, object] = {
     # matplotlib carries this font with it, so that figures are alike everywhere; the rest of the
@@ -47,8 +82,8 @@ _OURS: dict[str, object] = {
     "axes.grid": False,
     "grid.color": "#E4E4E4",
     "grid.linewidth": 0.5,
-    "xtick.labelsize": 7.0,
-    "ytick.labelsize": 7.0,
+    "xtick.labelsize": 6.5,
+    "ytick.labelsize": 6.5,
     "xtick.major.width": 0.6,
     "ytick.major.width": 0.6,
     "legend.fontsize": 7.0,
@@ -75,10 +110,10 @@ class GroupStyle(NamedTuple):
 
 
 GROUP_STYLES = {
-    "stop": GroupStyle("through the stop", BLUE, "", (0.0, ())),
-    "absorbed": GroupStyle("absorbed", VERMILION, "/////", (0.0, (1.0, 1.5))),
-    "blocked": GroupStyle("stopped by a rim", ORANGE, "...", (0.0, (5.0, 1.5))),
-    "escaped": GroupStyle("escaped", GREEN, "\\\\\\\\\\", (0.0, (6.0, 1.5, 1.0, 1.5))),
+    "stop": GroupStyle("through the stop", COLLECTED, "", (0.0, ())),
+    "absorbed": GroupStyle("absorbed", ABSORBED, "/////", (0.0, (1.0, 1.5))),
+    "blocked": GroupStyle("stopped by a rim", BLOCKED, "...", (0.0, (5.0, 1.5))),
+    "escaped": GroupStyle("escaped", ESCAPED, "\\\\\\\\\\", (0.0, (6.0, 1.5, 1.0, 1.5))),
     "guard": GroupStyle("given up", GREY, "xxxxx", (0.0, (1.0, 4.0))),
 }
 
@@ -97,54 +132,3 @@ def plain_style() -> Iterator[None]:
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_OURS)  # type: ignore[arg-type]
         yield
-
-
-def new_figure(width_in: float, height_in: float) -> Figure:
-    """Return an empty white figure of a size in inches that arranges its axes by itself."""
-    figure = Figure(figsize=(width_in, height_in), layout="constrained", facecolor="white")
-    engine = figure.get_layout_engine()
-    if engine is not None:
-        engine.set(w_pad=0.06, h_pad=0.06)  # type: ignore[call-arg]
-    return figure
-
-
-def settle(figure: Figure) -> Figure:
-    """Arrange the axes for good and return the figure, which every format then shows alike."""
-    engine = figure.get_layout_engine()
-    if engine is not None:
-        # One pass places titles by ticks that the pass itself moves; by the third nothing stirs.
-        for _ in range(3):
-            engine.execute(figure)
-    figure.set_layout_engine("none")
-    return figure
-
-
-def give_title(figure: Figure, result: Result, subject: str) -> None:
-    """Write the subject and the scene's title above, and how the result came about below."""
-    name = wrapped(f"{subject}: {result.name}", 0.075, figure.get_figwidth())
-    figure.suptitle(name, x=0.012, ha="left")
-    give_provenance(figure, provenance(result), caveats(result))
-
-
-def give_provenance(figure: Figure, words: str, warnings: Sequence[str]) -> None:
-    """Write how results came about in small print below, and in red what warns of them."""
-    colour, weight, letter_in = (VERMILION, "bold", 0.055) if warnings else (GREY, "normal", 0.045)
-    lines = [wrapped(line, letter_in, figure.get_figwidth()) for line in (*warnings, words)]
-    figure.supxlabel(
-        "\n".join(lines), x=0.988, ha="right", fontsize=6.0, color=colour, fontweight=weight
-    )
-
-
-def provenance(result: Result) -> str:
-    """Return how a result came about, for small print."""
-    partial = "" if result.is_complete else ", run not complete"
-    return f"{result.photons:,} photons, seed {result.seed}{partial}"
-
-
-def wrapped(words: str, letter_in: float, width_in: float) -> str:
-    """Return words in lines that fit a width, for letters of a mean width, both in inches.
-
-    What cannot be printed, such as a control character that would spoil an SVG, becomes a space.
-    """
-    printable = "".join(letter if letter.isprintable() else " " for letter in words)
-    return textwrap.fill(printable, max(8, int(width_in / letter_in)))

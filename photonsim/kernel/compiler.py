@@ -1,18 +1,9 @@
-"""The one place where numba is told how to compile, and where compiled code is kept.
-
-numba's disk cache does not notice an edit in another file than the compiled function's own,
-so the cache folder is named after a hash of all kernel sources: an edit anywhere makes a new one.
-"""
+"""The one place where numba is told how to compile."""
 
 from __future__ import annotations
 
-import hashlib
-import os
-import stat
-import sys
 import warnings
-from collections.abc import Callable
-from pathlib import Path
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -22,8 +13,6 @@ with warnings.catch_warnings():
     warnings.filterwarnings("ignore", "Environment variable 'NUMBA_", RuntimeWarning)
     import numba
     from numba.core import config as numba_config
-
-from photonsim.kernel.kept_code import KeptCode, say_once
 
 # numba makes these settings at import, out of a type checker's sight.
 config: Any = numba_config
@@ -38,6 +27,9 @@ OPTIONS: dict[str, Any] = {
     "fastmath": {"nnan", "ninf", "nsz"},
 }
 
+# Nothing beside the function itself: nobody calls it from Python through numba.
+ALONE: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
 
 def jit(function: Callable[..., Any]) -> Any:
     """Compile a scalar kernel function; it is folded into whatever calls it."""
@@ -49,23 +41,15 @@ def jit_apart(function: Callable[..., Any]) -> Any:
     return numba.njit(**OPTIONS)(function)
 
 
-def jit_entry(function: Callable[..., Any]) -> Any:
-    """Compile a function that the engine calls: no GIL, and kept on disk if possible."""
-    compiled = numba.njit(**OPTIONS, nogil=True)(function)
-    if not COMPILED:
-        return compiled
-    if CACHE_FOLDER is None:
-        say_once(f"compiled code is not kept: {CACHE_REFUSAL}")
-        return compiled
-    ours, theirs = str(CACHE_FOLDER), config.CACHE_DIR
-    config.CACHE_DIR = ours
-    try:
-        compiled._cache = KeptCode(function)
-    except (OSError, RuntimeError) as error:
-        say_once(f"compiled code is not kept: {error}")
-    finally:
-        config.CACHE_DIR = theirs
-    return compiled
+def machine_code(function: Callable[..., None], arguments: Sequence[Any]) -> bytes:
+    """Return a function compiled for such arguments: its symbol, a line feed and an object file."""
+    compiled = numba.njit(**OPTIONS, **ALONE)(function)
+    types = tuple(numba.typeof(argument) for argument in arguments)
+    compiled.compile(types)
+    found = compiled.overloads[types]
+    if found.signature.return_type != numba.none:
+        raise TypeError(f"{function.__name__} returns something: it can only write to arrays")
+    return found.fndesc.llvm_func_name.encode() + b"\n" + found.library._get_compiled_object()
 
 
 def constant(value: float) -> Any:
@@ -79,47 +63,3 @@ def constant(value: float) -> Any:
     if float(np.float32(value)) != value:
         raise ValueError(f"{value} is not exact in single precision")
     return np.float32(value)
-
-
-def _source_hash() -> str:
-    digest = hashlib.sha256()
-    for path in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(path.name.encode())
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
-
-
-def _user_cache() -> Path:
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-
-
-def _only_ours(folder: Path) -> bool:
-    """Tell whether nobody else can write to a folder: compiled code in it will be run."""
-    if not hasattr(os, "getuid"):
-        return True
-    facts = folder.lstat()
-    others_write = facts.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
-    return stat.S_ISDIR(facts.st_mode) and facts.st_uid == os.getuid() and not others_write
-
-
-def _cache_folder() -> tuple[Path | None, str]:
-    try:
-        chosen = os.environ.get("PHOTONSIM_CACHE")
-        parent = Path(chosen) if chosen else _user_cache() / "photonsim"
-        folder = parent / f"kernel-{_source_hash()}"
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if not (_only_ours(parent) and _only_ours(folder)):
-            return None, f"{folder} could be written to by another user"
-        probe = folder / f".probe-{os.getpid()}"
-        probe.touch()
-        probe.unlink()
-    except (OSError, RuntimeError) as error:
-        return None, str(error)
-    return folder, ""
-
-
-CACHE_FOLDER, CACHE_REFUSAL = _cache_folder() if COMPILED else (None, "")

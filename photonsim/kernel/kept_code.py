@@ -1,111 +1,105 @@
 """Compiled code on disk that may be damaged, and a disk that may be full: then it is compiled anew.
 
-numba's own cache believes what it finds: of ten kinds of damage nine broke every run until the
-folder was deleted by hand, and a changed byte was run as code. So a digest stands before what each
-file holds, and whatever goes wrong with the files is told in a line and done without.
+The folder is named after a hash of all kernel sources, since a function folds in what stands in
+other files: an edit anywhere makes a new one. What is read will be run, so a folder that somebody
+else could write to is refused, and a digest stands before what each file holds.
 """
 
 from __future__ import annotations
 
 import hashlib
-import pickle
+import os
+import stat
 import sys
+import tempfile
+from functools import lru_cache
 from pathlib import Path
-from typing import Any
-
-from numba.core.caching import FunctionCache, IndexDataCacheFile
 
 DIGEST_BYTES = 32
 _said: set[str] = set()
 
 
-def say_once(line: str) -> None:
+def kept(name: str) -> bytes | None:
+    """Return what is kept under a name; None, and a line says why, where that is of no use."""
+    folder = folder_of_kept()
+    if folder is None:
+        return None
+    path = folder / name
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        _say_once(f"compiled code in {folder} can't be used ({error.strerror}); compiling anew")
+        return None
+    if hashlib.sha256(content[DIGEST_BYTES:]).digest() != content[:DIGEST_BYTES]:
+        _say_once(f"compiled code in {folder} can't be used ({name} is damaged); compiling anew")
+        return None
+    return content[DIGEST_BYTES:]
+
+
+def keep(name: str, content: bytes) -> None:
+    """Keep something under a name, whole or not at all; a line says why where it is not."""
+    folder = folder_of_kept()
+    if folder is None:
+        return
+    try:
+        handle, made = tempfile.mkstemp(dir=folder)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(hashlib.sha256(content).digest() + content)
+            os.replace(made, folder / name)
+        except OSError:
+            os.unlink(made)
+            raise
+    except OSError as error:
+        _say_once(f"compiled code is not kept in {folder} ({error.strerror})")
+
+
+@lru_cache
+def folder_of_kept() -> Path | None:
+    """Return the folder of these sources, made if need be; None where there can be none."""
+    try:
+        chosen = os.environ.get("PHOTONSIM_CACHE")
+        parent = Path(chosen) if chosen else _user_cache() / "photonsim"
+        folder = parent / f"kernel-{_source_hash()}"
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not (_only_ours(parent) and _only_ours(folder)):
+            _say_once(f"compiled code is not kept: {folder} could be written to by another user")
+            return None
+    except (OSError, RuntimeError) as error:
+        _say_once(f"compiled code is not kept: {error}")
+        return None
+    return folder
+
+
+def _source_hash() -> str:
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(path.name.encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _user_cache() -> Path:
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+
+
+def _only_ours(folder: Path) -> bool:
+    """Tell whether nobody else can write to a folder: compiled code in it will be run."""
+    if not hasattr(os, "getuid"):
+        return True
+    facts = folder.lstat()
+    others_write = facts.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
+    return stat.S_ISDIR(facts.st_mode) and facts.st_uid == os.getuid() and not others_write
+
+
+def _say_once(line: str) -> None:
     """Tell something about the cache, once a process."""
     if line not in _said:
         _said.add(line)
         print(line, file=sys.stderr, flush=True)
-
-
-class DamagedError(ValueError):
-    """A file of the cache does not hold what was written."""
-
-
-class _SealedFiles(IndexDataCacheFile):
-    """numba's two kinds of cache file, each behind the digest of what it holds."""
-
-    def _load_index(self) -> dict[Any, str]:
-        if not Path(self._index_path).exists():
-            return {}
-        version, stamp, overloads = _unsealed(Path(self._index_path))
-        return overloads if (version, stamp) == (self._version, self._source_stamp) else {}
-
-    def _save_index(self, overloads: dict[Any, str]) -> None:
-        content = self._dump((self._version, self._source_stamp, overloads))
-        with self._open_for_write(self._index_path) as file:
-            file.write(_sealed(content))
-
-    def _load_data(self, name: str) -> Any:
-        return _unsealed(Path(self._data_path(name)))
-
-    def _save_data(self, name: str, data: Any) -> None:
-        with self._open_for_write(self._data_path(name)) as file:
-            file.write(_sealed(self._dump(data)))
-
-
-class KeptCode(FunctionCache):
-    """The cache of one function: what can't be read is compiled, what can't be written is not kept.
-
-    Raises OSError or RuntimeError where numba finds no place for it.
-    """
-
-    def __init__(self, function: Any) -> None:
-        super().__init__(function)
-        plain = self._cache_file
-        self._cache_file = _SealedFiles(
-            cache_path=self._cache_path,
-            filename_base=self._impl.filename_base,
-            source_stamp=plain._source_stamp,
-        )
-
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return the compiled function, or None where it has to be compiled."""
-        try:
-            return super().load_overload(sig, target_context)
-        except Exception as error:  # unpickling damaged bytes raises anything at all
-            say_once(f"compiled code in {self._cache_path} can't be used ({_reason(error)}); "
-                     "compiling anew")  # fmt: skip
-            self._forget()
-            return None
-
-    def save_overload(self, sig: Any, data: Any) -> None:
-        """Keep a compiled function, if there is a place to."""
-        try:
-            super().save_overload(sig, data)
-        except Exception as error:
-            say_once(f"compiled code is not kept in {self._cache_path} ({_reason(error)})")
-            self._forget()
-
-    def _forget(self) -> None:
-        """Take away the files of this function: the next run would stumble over them again."""
-        for path in Path(self._cache_path).glob(f"{self._impl.filename_base}.*"):
-            try:
-                path.unlink()
-            except OSError:
-                continue
-
-
-def _sealed(content: bytes) -> bytes:
-    return hashlib.sha256(content).digest() + content
-
-
-def _unsealed(path: Path) -> Any:
-    """Return what a file holds. Raises DamagedError, before anything in it is believed."""
-    content = path.read_bytes()
-    digest, content = content[:DIGEST_BYTES], content[DIGEST_BYTES:]
-    if hashlib.sha256(content).digest() != digest:
-        raise DamagedError(f"{path.name} is damaged")
-    return pickle.loads(content)
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or (str(error).splitlines() or [repr(error)])[0]

@@ -1,9 +1,9 @@
-"""Ranges of histories on a processor, counted by one thread each."""
+"""Ranges of histories on a processor, counted by one thread each: what entries.py compiles."""
 
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit, jit_apart, jit_entry
+from photonsim.kernel.compiler import jit, jit_apart
 from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.guide import weight_of
@@ -60,7 +60,6 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
         count_pixel(maps.panel, waiting)
 
 
-@jit_entry
 def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
@@ -75,20 +74,18 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
         trace_each(program, seed, first, count, row_shift, rows, maps, lost)
 
 
-@jit_entry
 def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace a range of histories as trace_range does, with a guide."""
     if program.traits & codes.GUIDED:
         trace_each(program, seed, first, count, row_shift, rows, maps, lost)
 
 
-@jit_entry
-def trace_path(program, seed, number, path):
+def trace_path(program, seed, number, path, outcome):
     """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
 
-    Returns (fate, points).
+    `outcome` [2] int64 receives its fate and how many points there are.
     """
     wavelength, gap, photon = begin(program, seed, number)
     note(path, 0, photon)
-    outcome = follow(program, wavelength, gap, photon, short(0), False, False, path)
-    return outcome[0], min(outcome[1], codes.EVENT_LIMIT) + 1
+    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
+    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1

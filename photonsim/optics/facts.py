@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from photonsim.optics.acceptance import Acceptance, acceptance_of
 from photonsim.optics.first_order import (
     brightest_flux,
-    gaussian_haze,
     lambertian_etendue,
     recycled_luminance,
 )
@@ -21,8 +21,8 @@ from photonsim.optics.paraxial import (
     parallel_focus,
     view_of_stop,
 )
-from photonsim.optics.sources import face_mm2, sources_of
-from photonsim.scene import Diffuser, Scene
+from photonsim.optics.sources import sources_of
+from photonsim.scene import Diffuser, Scene, scatter
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
 DIFFUSING_HAZE = 0.3
@@ -71,7 +71,7 @@ class Facts:
 def facts_of(scene: Scene) -> Facts:
     """Work out the first-order facts of a scene."""
     panel, stop = scene.panel, scene.stop
-    lenses = lenses_of(scene)
+    lenses = thin_lenses(scene)
     behind = [lens for lens in lenses.values() if lens.z_mm > panel.z_mm]
     corner = 0.5 * (panel.active_width_mm**2 + panel.active_height_mm**2) ** 0.5
     view = view_of_stop(panel.z_mm, corner, stop.z_mm, 0.5 * stop.diameter_mm, behind)
@@ -82,18 +82,16 @@ def facts_of(scene: Scene) -> Facts:
     most = recycled_luminance(sources)
     lamp_mm, lamp_size = _lamp(scene)
     name = _field_lens(scene)
+    passed = [lens.transmittance for lens in lenses.values()]
     onwards = [lens for lens in lenses.values() if name and lens.z_mm >= lenses[name].z_mm]
-    transmittance = panel.transmittance
-    for lens in lenses.values():
-        transmittance *= lens.transmittance
     return Facts(
-        emitter_etendue=sum(lambertian_etendue(face_mm2(group) * group.count) for group in groups),
+        emitter_etendue=sum(lambertian_etendue(group.face_mm2 * group.count) for group in groups),
         panel_etendue=lambertian_etendue(panel.active_width_mm * panel.active_height_mm),
         view=view,
         acceptance=acceptance,
         ceiling_lm=brightest_flux([source for source, _ in sources], bound) if bound else 0.0,
         recycled_ceiling_lm=min(scene.flux_lm, most * bound) if bound else 0.0,
-        transmittance=transmittance,
+        transmittance=math.prod(passed, start=panel.transmittance),
         lamp_mm=lamp_mm,
         lamp_size_mm=lamp_size,
         lenses=tuple(_lens_facts(scene, lenses, name, lamp_mm) for name in lenses),
@@ -101,11 +99,6 @@ def facts_of(scene: Scene) -> Facts:
         parallel_mm=parallel_focus(onwards) if onwards else 0.0,
         lamp_image_mm=image_of(lamp_mm, list(lenses.values())).z_mm if lenses else 0.0,
     )
-
-
-def lenses_of(scene: Scene) -> dict[str, ThinLens]:
-    """The lenses up to the stop by name, in order along z, real ones as thin lenses."""
-    return thin_lenses(scene)
 
 
 def diffusers_before_panel(scene: Scene) -> list[Diffuser]:
@@ -125,7 +118,7 @@ def haze_of(diffuser: Diffuser) -> float:
         return 1.0
     if diffuser.haze is not None:
         return diffuser.haze
-    return gaussian_haze(diffuser.half_angle_deg or 90.0)  # the scene gives one of the two
+    return scatter.most_haze(diffuser.half_angle_deg or 90.0)  # the scene gives one of the two
 
 
 def _lamp(scene: Scene) -> tuple[float, tuple[float, float]]:
@@ -148,7 +141,7 @@ def _lamp(scene: Scene) -> tuple[float, tuple[float, float]]:
 def _field_lens(scene: Scene) -> str | None:
     """The lens nearest to the panel, unless it is nearer to the stop."""
     panel_z, stop_z = scene.panel.z_mm, scene.stop.z_mm
-    lenses = lenses_of(scene)
+    lenses = thin_lenses(scene)
     name = min(lenses, key=lambda name: abs(lenses[name].z_mm - panel_z), default=None)
     if name is None or abs(lenses[name].z_mm - panel_z) > stop_z - lenses[name].z_mm:
         return None

@@ -179,11 +179,3 @@ def film_angles(index: float, apex_deg: float = 90.0) -> FilmAngles:
         onset_deg=math.degrees(math.asin(min(1.0, onset))),
         straightened_deg=math.degrees(math.asin(straight)) if straight < 1.0 else None,
     )
-
-
-def gaussian_haze(half_angle_deg: float) -> float:
-    """Haze of a Gaussian lobe by its half-intensity angle: the share beyond 2.5° (ASTM D1003).
-
-    H = exp(-2.5² / 2 σ²) with σ = half angle / sqrt(2 ln 2), for small angles (derived).
-    """
-    return 2.0 ** -((2.5 / half_angle_deg) ** 2)

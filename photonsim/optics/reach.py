@@ -24,10 +24,10 @@ from photonsim.optics.acceptance import rays_to_stop
 from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
-from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
+from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene, scatter
 
-# The outermost share of the panel's width and height that an eye takes for its edge.
-RIM = 0.025
+# The outermost share of the panel's width and height that is its edge: results.merit.EDGE_STRIPS.
+RIM = 1.0 / 32.0
 POINTS, EDGE_POINTS = 192, 96
 # A whole prism film turns back about half of what comes straight (common practice).
 FILM_RETURNS = 0.5
@@ -179,7 +179,7 @@ class _Back:
     def _bend(self, lens: ThinLens) -> None:
         """Take back the kick of a lens: p = p' + x (sum over conjugates c of ±1/sqrt(r² + c²))."""
         squared = (self.places**2).sum(axis=-1)
-        self.lost |= squared > 0.25 * lens.diameter_mm**2
+        self.lost |= lens.margin_mm2(self.places) < 0.0
         for conjugate in lens.conjugates_mm:
             if conjugate is not None:
                 pull = math.copysign(1.0, conjugate) / np.sqrt(squared + conjugate**2)
@@ -204,15 +204,15 @@ class _Back:
 
     def _scatter(self, part: Diffuser, inside: Flags) -> None:
         shape = self.cosines.shape
-        if part.opal:
+        lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
+        if lobe == scatter.OPAL:
             radius, turn = np.sqrt(self.luck.random(shape[:2])), self.luck.random(shape[:2])
             angle = 2.0 * math.pi * turn
             new = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1)
             chosen = inside
         else:
-            share, width = _lobe(part)
-            new = self.cosines + width * self.luck.standard_normal(shape)
-            chosen = inside & (self.luck.random(shape[:2]) < share)
+            new = self.cosines + lobe.sigma * self.luck.standard_normal(shape)
+            chosen = inside & (self.luck.random(shape[:2]) >= lobe.direct)
         sound = chosen & ((new**2).sum(axis=-1) < 1.0)
         self.cosines = np.where(sound[..., None], new, self.cosines)
         self.turned |= chosen[..., None]
@@ -259,18 +259,3 @@ class _Back:
             if isinstance(part, Diffuser | PrismFilm) and part.z_mm < self.scene.panel.z_mm
         ]
         return max(shares, default=0.0)
-
-
-def _lobe(part: Diffuser) -> tuple[float, float]:
-    """Return (share scattered, standard deviation of each direction cosine) of a diffuser.
-
-    A Gaussian lobe: haze H = S exp(-2.5² / 2 σ²) in degrees, half intensity at σ sqrt(2 ln 2).
-    """
-    if part.half_angle_deg is not None:
-        sigma = part.half_angle_deg / math.sqrt(2.0 * math.log(2.0))
-        whole = math.exp(-0.5 * (2.5 / sigma) ** 2)
-        share = 1.0 if part.haze is None else min(1.0, part.haze / whole)
-    else:
-        haze = min(part.haze or 0.0, 0.999)
-        share, sigma = (1.0, 2.5 / math.sqrt(-2.0 * math.log(haze))) if haze > 0.0 else (0.0, 1.0)
-    return share, math.radians(sigma)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from photonsim.optics.first_order import Source
@@ -22,17 +20,11 @@ def sources_of(group: Emitter) -> list[Source]:
     One for a lobe cos^m. A measured lobe becomes one Lambertian source for each cell of directions,
     with the cell's flux and étendue, so with its luminance: bounds from étendue ask no more.
     """
-    area_mm2 = face_mm2(group) * group.count
+    area_mm2 = group.face_mm2 * group.count
     flux_lm = group.flux_lm * group.count
     if group.intensity is None:
         return [Source(area_mm2, flux_lm, group.exponent)]
     return [Source(area_mm2 * cover, flux_lm * share) for cover, share in _cells(group.intensity)]
-
-
-def face_mm2(group: Emitter) -> float:
-    """Area of one emitter's face in mm²."""
-    width, height = group.size_mm
-    return math.pi * 0.25 * width**2 if group.shape == "disc" else width * height
 
 
 def _cells(table: IntensityTable) -> list[tuple[float, float]]:

@@ -4,5 +4,3 @@ from photonsim.program.build import build_program
 from photonsim.program.compiled import Compiled
 from photonsim.program.fates import Fate, fates_of
 from photonsim.program.program import Program
-
-__all__ = ["Compiled", "Fate", "Program", "build_program", "fates_of"]

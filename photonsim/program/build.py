@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
 from photonsim.arrays import Reals
 from photonsim.kernel import codes
+from photonsim.kernel.tallies import CELLS
 from photonsim.program import emission
-from photonsim.program.landing import screen_arrays
+from photonsim.program.landing import with_screen
 from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
 from photonsim.program.program import Program
-from photonsim.program.rays import Layers
 from photonsim.program.traits import traits_of
 from photonsim.scene import (
     ApertureStop,
@@ -30,9 +31,13 @@ from photonsim.scene import (
     TrainPart,
     scatter,
 )
+from photonsim.scene.lm63 import read_lm63
 from photonsim.scene.real_lens import sag_mm
 from photonsim.scene.sheet import ClearSheet, Sheet
 
+# Kept, since designs of a study mostly share their sheets.
+lobe_of = lru_cache(maxsize=256)(scatter.lobe_of)
+returned_squared_radii = lru_cache(maxsize=64)(scatter.returned_squared_radii)
 # Facet tilts are tabled at this many radii: interpolated, within 1e-6 of the design.
 FACET_STEPS = 513
 
@@ -53,22 +58,11 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         ]
         for name, group in scene.emitters.items()
     ]
+    flux = [group.flux_lm * group.count for group in scene.emitters.values()]
     panel, stop = scene.panel, scene.stop
-    optics = Layers(
-        kind=np.array([layer.kind for layer in layers], dtype=np.int64),
-        z=np.array([layer.z_mm for layer in layers]),
-        real=stack.real,
-        whole=stack.whole,
-        indices=stack.index,
-        indices_below=stack.index_below,
-        tables=np.array(stack.tables or [0.0]),
-        panel_layer=_number_of(layers, scene.panel_name),
-        stop_layer=_number_of(layers, scene.stop_name),
-    )
-    screen, spot_per_mm = screen_arrays(scene, optics)
     program = Program(
-        layer_kind=optics.kind,
-        layer_z=optics.z,
+        layer_kind=np.array([layer.kind for layer in layers], dtype=np.int64),
+        layer_z=np.array([layer.z_mm for layer in layers]),
         layer_half_x=stack.half_x,
         layer_half_y=stack.half_y,
         layer_real=stack.real,
@@ -77,23 +71,24 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         layer_index_below=stack.index_below,
         gap_side=np.array(gap_sides(scene, layers), dtype=np.int64),
         walls=_walls(scene),
-        emitter_shares=_emitter_shares(scene),
+        emitter_shares=_cumulative([value / sum(flux) for value in flux]),
         emitter_real=np.array([_emitter_real(group) for group in scene.emitters.values()]),
         emitter_whole=np.array(emitter_whole, dtype=np.int64),
         wavelength_shares=_cumulative(scene.light.normalised_shares),
         strip_edges=np.array(stack.edges or [0.0]),
-        tables=optics.tables,
+        tables=np.concatenate(stack.tables) if stack.tables else np.zeros(1),
         panel_per_width=1.0 / panel.active_width_mm,
         panel_per_height=1.0 / panel.active_height_mm,
         stop_per_radius=2.0 / stop.diameter_mm,
-        screen=screen,
-        spot_per_mm=spot_per_mm,
+        screen=np.zeros(codes.SCREEN_ENTRIES),
+        spot_per_mm=np.zeros(CELLS * CELLS),
         colour_of=np.searchsorted(
             [codes.GREEN_FROM_NM, codes.RED_FROM_NM], scene.light.wavelengths_nm, side="right"
         ).astype(np.int64),
         guide=np.zeros(1, dtype=np.int32),
         traits=0,
     )
+    program = with_screen(program, scene)
     return program._replace(traits=traits_of(program))
 
 
@@ -109,7 +104,7 @@ class _Stack:
         self.index = np.ones((n, len(scene.light.wavelengths_nm)))
         self.index_below = np.ones_like(self.index)
         self.edges: list[float] = []
-        self.tables: list[float] = []
+        self.tables: list[Reals] = []
 
     def write(self, number: int, layer: Layer) -> None:
         """Fill in one layer."""
@@ -134,12 +129,16 @@ class _Stack:
 
     def lobe_table(self, group: Emitter) -> tuple[int, int, int]:
         """Add the table of a measured lobe, if there is one; return its place and its cells."""
-        if group.intensity is None:
+        if group.lm63_text is None:
             return 0, 0, 0
-        cells = emission.cells_of(group.intensity, group.lm63_turn_deg)
-        first = len(self.tables)
-        self.tables += emission.alias_table(cells).tolist()
-        return first, len(cells.cosines) - 1, len(cells.turns) - 1
+        cells, table = _measured_lobe(group.lm63_text, group.lm63_turn_deg)
+        return self._add_table(table)[0], len(cells.cosines) - 1, len(cells.turns) - 1
+
+    def _add_table(self, values: Reals) -> tuple[int, int]:
+        """Add a tabulated function; return its place and its length."""
+        first = sum(map(len, self.tables))
+        self.tables.append(values)
+        return first, len(values)
 
     def _part(self, number: int, part: TrainPart, width: float, height: float) -> None:
         """Fill in the figures of a part; where that is not all, a method has the kind's name."""
@@ -167,7 +166,7 @@ class _Stack:
             assert strips.width_mm is not None and strips.pitch_mm is not None
             self.whole[number, codes.CUT] = codes.REGULAR_X if across_x else codes.REGULAR_Y
             share = strips.width_mm / strips.pitch_mm
-            offset = (strips.offset_mm or 0.0) / strips.pitch_mm
+            offset = strips.offset_mm / strips.pitch_mm
             self.real[number, codes.STRIP_PER_PITCH] = 1.0 / strips.pitch_mm
             self.real[number, codes.STRIP_SHIFT] = 0.5 * share - offset
             self.real[number, codes.STRIP_SHARE] = share
@@ -182,13 +181,11 @@ class _Stack:
     def _lobe(self, number: int, lobe: scatter.Lobe, sigma: int, direct: int) -> None:
         self.real[number, sigma], self.real[number, direct] = lobe
         if lobe.sigma > 0.0 and lobe.direct < 1.0:
-            table = scatter.returned_squared_radii(lobe.sigma)
-            self.whole[number, codes.TABLE_FIRST] = len(self.tables)
-            self.whole[number, codes.TABLE_COUNT] = len(table)
-            self.tables += table.tolist()
+            place = self._add_table(returned_squared_radii(lobe.sigma))
+            self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = place
 
     def _diffuser(self, number: int, part: Diffuser) -> None:
-        lobe = scatter.lobe_of(part.haze, part.half_angle_deg, part.opal)
+        lobe = lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
 
     def _prism_film(self, number: int, part: PrismFilm) -> None:
@@ -206,7 +203,7 @@ class _Stack:
     def _panel(self, number: int, part: Panel) -> None:
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
-        lobe = scatter.lobe_of(part.haze or 0.0, None, False)
+        lobe = lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
             cosines = np.linspace(0.0, 1.0, 1025)
@@ -215,9 +212,7 @@ class _Stack:
                 part.relative_transmittance.angle_deg,
                 part.relative_transmittance.relative,
             )
-            self.whole[number, codes.ANGLE_FIRST] = len(self.tables)
-            self.whole[number, codes.ANGLE_COUNT] = len(table)
-            self.tables += table.tolist()
+            self.whole[number, [codes.ANGLE_FIRST, codes.ANGLE_COUNT]] = self._add_table(table)
 
     def _ideal_lens(self, number: int, part: IdealLens) -> None:
         real = self.real[number]
@@ -249,18 +244,30 @@ class _Stack:
 
     def _fresnel_lens(self, number: int, part: FresnelLens) -> None:
         real = self.real[number]
-        half = 0.5 * part.diameter_mm
-        real[codes.RADIUS_SQUARED] = half**2
+        real[codes.RADIUS_SQUARED] = part.radius_mm**2
         real[codes.GROOVES_SIDE] = 1.0 if part.grooves == "to_screen" else -1.0
-        real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
+        real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / part.radius_mm
         real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
         real[codes.GROOVES_BLACK] = part.groove_walls == "black"
-        self.whole[number, codes.TABLE_FIRST] = len(self.tables)
-        self.whole[number, codes.TABLE_COUNT] = FACET_STEPS
-        self.tables += [part.facet_tangent(r) for r in np.linspace(0.0, half, FACET_STEPS)]
+        place = self._add_table(_facets(part))
+        self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = place
 
     def _aperture_stop(self, number: int, part: ApertureStop) -> None:
         self.real[number, codes.RADIUS_SQUARED] = (0.5 * part.diameter_mm) ** 2
+
+
+@lru_cache(maxsize=64)
+def _facets(part: FresnelLens) -> Reals:
+    """Return the tangents of a lens's facets at even steps of the radius."""
+    radii = np.linspace(0.0, part.radius_mm, FACET_STEPS)
+    return np.array([part.facet_tangent(radius) for radius in radii])
+
+
+@lru_cache(maxsize=16)
+def _measured_lobe(lm63: str, turn_deg: float) -> tuple[emission.Cells, Reals]:
+    """Return the cells of a measured lobe and their alias table."""
+    cells = emission.cells_of(read_lm63(lm63), turn_deg)
+    return cells, emission.alias_table(cells)
 
 
 def _number_of(layers: list[Layer], name: str) -> int:
@@ -293,15 +300,10 @@ def _emitter_real(group: Emitter) -> list[float]:
         0.5 * width,
         0.5 * height,
         # Half intensity at 60 degrees gives m = 1.0000000000000002: Lambertian all the same.
-        1.0 / (1.0 + round(group.exponent, 9)) if group.intensity is None else 0.0,
+        1.0 / (1.0 + round(group.exponent, 9)) if group.lm63_text is None else 0.0,
         1.0 / pitch_x if group.columns > 1 else 0.0,
         1.0 / pitch_y if group.rows > 1 else 0.0,
     ]
-
-
-def _emitter_shares(scene: Scene) -> Reals:
-    flux = [group.flux_lm * group.count for group in scene.emitters.values()]
-    return _cumulative([value / sum(flux) for value in flux])
 
 
 def _cumulative(shares: Sequence[float]) -> Reals:

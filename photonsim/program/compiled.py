@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import cached_property
+
+import numpy as np
 
 from photonsim.arrays import Counts
 from photonsim.kernel import codes
@@ -51,6 +54,24 @@ class Compiled:
         """The shapes of the maps."""
         panel = self.scene.panel
         return map_shapes((panel.rows, panel.columns), bool(self.program.screen[codes.SCREEN_ON]))
+
+    @cached_property
+    def digest(self) -> str:
+        """What scenes have in common whose photons are the same, to the bit: all that is traced.
+
+        The arrays of the program, where light should land on the screen among them, the names of
+        the fates and the panel's pixels. What it leaves out, as lumens and the transmittance of
+        ideal lenses behind the panel, figures take from the scene. A guide has its own digest.
+        """
+        digest = hashlib.sha256(repr((self.fate_names, self.map_shapes)).encode())
+        lamp = self.program._replace(
+            guide=self.program.guide[:0], traits=self.program.traits & ~codes.GUIDED
+        )
+        for name, part in zip(lamp._fields, lamp, strict=True):
+            array = np.asarray(part)
+            digest.update(f"{name} {array.dtype.str} {array.shape} ".encode())
+            digest.update(np.ascontiguousarray(array).tobytes())
+        return digest.hexdigest()
 
     @cached_property
     def landing(self) -> dict[str, list[float]]:

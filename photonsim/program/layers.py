@@ -7,12 +7,8 @@ from typing import NamedTuple
 from photonsim.kernel import codes
 from photonsim.scene import RealLens, Scene
 from photonsim.scene.real_lens import cemented
-from photonsim.scene.train import PART_CLASSES
 
 KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
-if KIND_CODES.keys() != PART_CLASSES.keys():
-    odd = ", ".join(sorted(KIND_CODES.keys() ^ PART_CLASSES.keys()))
-    raise TypeError(f"{odd}: kinds of parts stand in scene/train.py and in kernel/codes.py, PARTS")
 
 
 class Layer(NamedTuple):

@@ -1,159 +1,186 @@
 """Rays without chance: bundles from the panel through everything behind it, in whole arrays.
 
-Nothing reflects and nothing is lost but at rims: these rays say where the kernel should look for
-light on the screen, not how much of it there is.
+Nothing reflects and nothing is lost but at rims; that of a rectangular sheet is taken as the circle
+around it. These rays say where the kernel should look for light on the screen, not how much of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from collections.abc import Callable, Iterable
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Flags, Reals
 from photonsim.kernel import codes
+from photonsim.program.program import Program
 
 
-class Layers(NamedTuple):
-    """The arrays of a program that describe its layers, and what stands where."""
+class Surface(NamedTuple):
+    """What bends or bounds light behind the panel, in plain numbers, so that it can be a key.
 
-    kind: NDArray[np.int64]
-    z: Reals
-    real: Reals
-    whole: NDArray[np.int64]
-    indices: Reals
-    indices_below: Reals
-    tables: Reals
-    panel_layer: int
-    stop_layer: int
+    `shape` holds what a kind needs besides: a face its curvature and conic; an ideal lens its
+    conjugates, 0 for infinity; a Fresnel lens +1 where grooves face the screen, else -1, and steps
+    of `facets` per mm. Refractive indices by wavelength; `facets` are tangents of tilts by radius.
+    """
+
+    kind: int
+    z: float
+    radius_squared: float
+    shape: tuple[float, ...] = ()
+    indices: tuple[float, ...] = ()
+    indices_below: tuple[float, ...] = ()
+    facets: tuple[float, ...] = ()
 
 
 class Bundle(NamedTuple):
-    """Rays [n]: places [n, 3] in mm, unit directions [n, 3] and whether a ray is still alive."""
+    """Rays [n]: places x, y, z in mm and unit directions u, v, w."""
 
-    place: Reals
-    direction: Reals
-    alive: NDArray[np.bool_]
+    x: Reals
+    y: Reals
+    z: Reals
+    u: Reals
+    v: Reals
+    w: Reals
 
-    def at(self, z: float) -> Reals:
-        """Return where the rays cross the plane at z, [n, 2] in mm."""
-        way = (z - self.place[:, 2]) / self.direction[:, 2]
-        return self.place[:, :2] + way[:, None] * self.direction[:, :2]
-
-    @property
-    def slopes(self) -> Reals:
-        """Return dx/dz and dy/dz, [n, 2]."""
-        return self.direction[:, :2] / self.direction[:, 2:]
+    def moved_to(self, z: float) -> Bundle:
+        """Return the rays where they cross the plane at z."""
+        way = (z - self.z) / self.w
+        flat = np.full(len(way), z)
+        return self._replace(x=self.x + way * self.u, y=self.y + way * self.v, z=flat)
 
 
-def leave_panel(layers: Layers, points: Reals, slopes: Reals) -> Bundle:
-    """Return rays that leave panel points [n, 2] in mm with slopes [n, 2]."""
-    z = np.full(len(points), layers.z[layers.panel_layer])
-    direction = np.column_stack([slopes, np.ones(len(slopes))])
-    direction /= np.linalg.norm(direction, axis=1, keepdims=True)
-    return Bundle(np.column_stack([points, z]), direction, np.ones(len(points), dtype=bool))
+def leave_panel(z: float, x: Reals, y: Reals, slope_x: Reals, slope_y: Reals) -> Bundle:
+    """Return rays that leave points of the panel at z with slopes dx/dz and dy/dz."""
+    w = 1.0 / np.sqrt(1.0 + slope_x * slope_x + slope_y * slope_y)
+    return Bundle(x, y, np.full(len(x), z), slope_x * w, slope_y * w, w)
 
 
 def trace_up(
-    layers: Layers, rays: Bundle, wavelength: int, rims: bool = True
-) -> tuple[Bundle, Reals]:
-    """Follow rays to the end of the train; return them and where they cross the stop, [n, 2] mm.
+    surfaces: Iterable[Surface], wavelength: int, rays: Bundle
+) -> tuple[Bundle, Flags, Reals]:
+    """Follow rays to the end of the train; return them, which met no rim, and places at the stop.
 
-    `wavelength` is the number of one of the scene's. Without `rims`, rays also go on outside the
-    lenses, as far as the faces reach.
+    Places are [2, n] in mm. Rays outside a rim go on as far as its surface reaches. `wavelength` is
+    the number of one of the scene's.
     """
-    at_stop = np.full((len(rays.place), 2), np.nan)
-    for layer in range(layers.panel_layer + 1, len(layers.kind)):
-        step = _STEPS.get(int(layers.kind[layer]))
-        if layer == layers.stop_layer:
-            at_stop = rays.at(layers.z[layer])
-        if step is None:
-            continue
-        with np.errstate(invalid="ignore", divide="ignore"):
-            rays = step(layers, layer, wavelength, rays)
-            squared = (rays.place[:, :2] ** 2).sum(axis=1)
-            inside = squared <= layers.real[layer, codes.RADIUS_SQUARED]
-            sound = np.isfinite(rays.direction).all(axis=1) & (rays.direction[:, 2] > 0.0)
-        alive = rays.alive & sound & (inside if rims else True)
-        # What is lost goes on along the axis, so that no later step meets nonsense.
-        place = np.where(sound[:, None], rays.place, [0.0, 0.0, layers.z[layer]])
-        direction = np.where(sound[:, None], rays.direction, [0.0, 0.0, 1.0])
-        rays = Bundle(place, direction, alive)
-    return rays, at_stop
+    passed = np.ones(len(rays.x), dtype=bool)
+    at_stop = np.full((2, len(rays.x)), np.nan)
+    for surface in surfaces:
+        rays = rays.moved_to(surface.z)
+        if surface.kind == codes.STOP:
+            at_stop = np.stack([rays.x, rays.y])
+        rays = STEPS[surface.kind](surface, wavelength, rays)
+        passed &= rays.x * rays.x + rays.y * rays.y <= surface.radius_squared
+        sound = np.isfinite(rays.u + rays.v + rays.w) & (rays.w > 0.0)
+        if not sound.all():
+            # What is lost goes on along the axis, so that no later step meets nonsense.
+            passed &= sound
+            axis = (0.0, 0.0, surface.z, 0.0, 0.0, 1.0)
+            rays = Bundle(*(np.where(sound, *each) for each in zip(rays, axis, strict=True)))
+    return rays, passed, at_stop
 
 
-def _moved_to(layers: Layers, layer: int, rays: Bundle) -> Reals:
-    z = float(layers.z[layer])
-    return np.column_stack([rays.at(z), np.full(len(rays.place), z)])
+def _stop(surface: Surface, wavelength: int, rays: Bundle) -> Bundle:
+    return rays
 
 
-def _stop(layers: Layers, layer: int, wavelength: int, rays: Bundle) -> Bundle:
-    return rays._replace(place=_moved_to(layers, layer, rays))
-
-
-def _ideal_lens(layers: Layers, layer: int, wavelength: int, rays: Bundle) -> Bundle:
-    place = _moved_to(layers, layer, rays)
-    squared = (place[:, :2] ** 2).sum(axis=1)
-    pull = np.zeros(len(place))
-    for column in (codes.LENS_NEAR, codes.LENS_FAR):
-        if conjugate := layers.real[layer, column]:
+def _ideal_lens(surface: Surface, wavelength: int, rays: Bundle) -> Bundle:
+    squared = rays.x * rays.x + rays.y * rays.y
+    pull = np.zeros(len(squared))
+    for conjugate in surface.shape:
+        if conjugate:
             pull += np.sign(conjugate) / np.sqrt(squared + conjugate**2)
-    across = rays.direction[:, :2] - pull[:, None] * place[:, :2]
-    return Bundle(place, _with_rest(across), rays.alive)
+    u, v = rays.u - pull * rays.x, rays.v - pull * rays.y
+    return rays._replace(u=u, v=v, w=np.sqrt(1.0 - u * u - v * v))
 
 
-def _face(layers: Layers, layer: int, wavelength: int, rays: Bundle) -> Bundle:
-    place = _moved_to(layers, layer, rays)
-    curvature = layers.real[layer, codes.FACE_CURVATURE]
-    conic = layers.real[layer, codes.FACE_CONIC]
-    d = rays.direction
+def _face(surface: Surface, wavelength: int, rays: Bundle) -> Bundle:
+    x, y, z, u, v, w = rays
+    curvature, conic = surface.shape
     # c (x**2 + y**2 + (1 + k) z**2) = 2 z along the ray, solved for the way from the vertex plane.
-    square = curvature * (1.0 + conic * d[:, 2] ** 2)
-    half = curvature * (place[:, :2] * d[:, :2]).sum(axis=1) - d[:, 2]
-    rest = curvature * (place[:, :2] ** 2).sum(axis=1)
-    way = rest / (np.sqrt(half**2 - square * rest) - half)
-    place = place + way[:, None] * d
-    height = place[:, 2] - layers.z[layer]
-    normal = np.column_stack([-curvature * place[:, :2], 1.0 - curvature * (1.0 + conic) * height])
-    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    eta = layers.indices_below[layer, wavelength] / layers.indices[layer, wavelength]
-    cosine = (d * normal).sum(axis=1)
-    bend = np.sqrt(1.0 - eta**2 * (1.0 - cosine**2)) - eta * cosine
-    return Bundle(place, eta * d + bend[:, None] * normal, rays.alive)
+    square = curvature * (1.0 + conic * w * w)
+    half = curvature * (x * u + y * v) - w
+    rest = curvature * (x * x + y * y)
+    way = rest / (np.sqrt(half * half - square * rest) - half)
+    x, y, z = x + way * u, y + way * v, z + way * w
+    normal_w = 1.0 - curvature * (1.0 + conic) * (z - surface.z)
+    eta = surface.indices_below[wavelength] / surface.indices[wavelength]
+    rays = Bundle(x, y, z, u, v, w)
+    return _refracted(rays, eta, -curvature * x, -curvature * y, normal_w)
 
 
-def _fresnel_lens(layers: Layers, layer: int, wavelength: int, rays: Bundle) -> Bundle:
-    place = _moved_to(layers, layer, rays)
-    first, count = (layers.whole[layer, k] for k in (codes.TABLE_FIRST, codes.TABLE_COUNT))
-    radius = np.hypot(place[:, 0], place[:, 1])
-    steps = radius * layers.real[layer, codes.GROOVES_PER_STEP]
-    tangent = np.interp(steps, np.arange(count), layers.tables[first : first + count])
-    index = layers.indices[layer, wavelength]
-    outward = place[:, :2] / np.maximum(radius, 1e-300)[:, None]
-    to_screen = layers.real[layer, codes.GROOVES_SIDE] > 0.0
+def _fresnel_lens(surface: Surface, wavelength: int, rays: Bundle) -> Bundle:
+    to_screen, steps_per_mm = surface.shape
+    radius = np.sqrt(rays.x * rays.x + rays.y * rays.y)
+    tangent = np.interp(radius * steps_per_mm, np.arange(len(surface.facets)), surface.facets)
+    index = surface.indices[wavelength]
     # The facet's normal, towards the screen: it leans outwards where the grooves face the screen.
-    lean = (tangent if to_screen else -tangent)[:, None] * outward
-    facet = np.column_stack([lean, np.ones(len(place))])
-    facet /= np.linalg.norm(facet, axis=1, keepdims=True)
-    flat = np.broadcast_to([0.0, 0.0, 1.0], facet.shape)
-    direction = rays.direction
-    order = (flat, facet) if to_screen else (facet, flat)
-    for normal, eta in zip(order, (1.0 / index, index), strict=True):
-        cosine = (direction * normal).sum(axis=1)
-        bend = np.sqrt(1.0 - eta**2 * (1.0 - cosine**2)) - eta * cosine
-        direction = eta * direction + bend[:, None] * normal
-    return Bundle(place, direction, rays.alive)
+    lean = to_screen * tangent / np.maximum(radius, 1e-300)
+    flat, facet = (0.0, 0.0), (lean * rays.x, lean * rays.y)
+    below, above = (flat, facet) if to_screen > 0.0 else (facet, flat)
+    rays = _refracted(rays, 1.0 / index, *below)
+    return _refracted(rays, index, *above)
 
 
-def _with_rest(across: Reals) -> Reals:
-    return np.column_stack([across, np.sqrt(1.0 - (across**2).sum(axis=1))])
+def _refracted(
+    rays: Bundle,
+    eta: float,
+    normal_u: Reals | float,
+    normal_v: Reals | float,
+    normal_w: Reals | float = 1.0,
+) -> Bundle:
+    """Return rays after Snell's law, `eta` the index before over that behind a surface.
+
+    In vectors, d' = eta d + (sqrt(1 - eta**2 (1 - c**2)) - eta c) n with c = d n and a unit normal
+    n; the given one is made of unit length here.
+    """
+    squared = normal_u * normal_u + normal_v * normal_v + normal_w * normal_w
+    per_length = 1.0 / np.sqrt(squared)
+    cosine = (rays.u * normal_u + rays.v * normal_v + rays.w * normal_w) * per_length
+    bend = (np.sqrt(1.0 - eta**2 * (1.0 - cosine * cosine)) - eta * cosine) * per_length
+    return rays._replace(
+        u=eta * rays.u + bend * normal_u,
+        v=eta * rays.v + bend * normal_v,
+        w=eta * rays.w + bend * normal_w,
+    )
 
 
-_STEPS: dict[int, Callable[[Layers, int, int, Any], Bundle]] = {
+def surfaces_behind(program: Program) -> tuple[Surface, ...]:
+    """Return what bends or bounds light behind the panel of a program, in order."""
+    kinds = program.layer_kind.tolist()
+    behind = range(kinds.index(codes.PANEL) + 1, len(kinds))
+    return tuple(_surface(program, layer) for layer in behind if kinds[layer] in STEPS)
+
+
+def _surface(program: Program, layer: int) -> Surface:
+    kind = int(program.layer_kind[layer])
+    real = program.layer_real[layer]
+    facets = slice(0)
+    if kind == codes.FRESNEL_LENS:
+        first, count = program.layer_whole[layer, [codes.TABLE_FIRST, codes.TABLE_COUNT]]
+        facets = slice(first, first + count)
+    return Surface(
+        kind,
+        float(program.layer_z[layer]),
+        float(real[codes.RADIUS_SQUARED]),
+        tuple(real[list(SHAPES.get(kind, ()))].tolist()),
+        tuple(program.layer_index[layer].tolist()),
+        tuple(program.layer_index_below[layer].tolist()),
+        tuple(program.tables[facets].tolist()),
+    )
+
+
+# By kinds of layer: those without an entry let light through as it comes.
+STEPS: dict[int, Callable[[Surface, int, Bundle], Bundle]] = {
     codes.IDEAL_LENS: _ideal_lens,
     codes.LENS_FACE: _face,
     codes.FRESNEL_LENS: _fresnel_lens,
     codes.STOP: _stop,
+}
+# The columns of Program.layer_real that are a surface's shape.
+SHAPES = {
+    codes.IDEAL_LENS: (codes.LENS_NEAR, codes.LENS_FAR),
+    codes.LENS_FACE: (codes.FACE_CURVATURE, codes.FACE_CONIC),
+    codes.FRESNEL_LENS: (codes.GROOVES_SIDE, codes.GROOVES_PER_STEP),
 }

@@ -16,8 +16,6 @@ from photonsim.results.files.study_table import StudyTable
 from photonsim.results.files.writing import write_file
 from photonsim.studies import Design, compare
 
-__all__ = ["WriteUp", "compose", "save_write_up"]
-
 FIGURE_FOLDER = "report-figures"
 # Some 1,400 pixels across: sharp on a phone and on paper, and half the bytes of 300.
 DOTS_PER_INCH = 200

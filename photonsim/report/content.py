@@ -25,11 +25,11 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of text; `numbers` are the columns that are set to the right."""
+    """A table of text; all columns but those in `left` are set to the right."""
 
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
-    numbers: frozenset[int] = frozenset()
+    left: frozenset[int]
     kind: str = "table"
 
 
@@ -85,8 +85,4 @@ class WriteUp:
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int]) -> Table:
     """Return a table whose columns are set to the right but for those in `left`."""
-    return Table(
-        tuple(heads),
-        tuple(tuple(row) for row in rows),
-        frozenset(range(len(heads))) - frozenset(left),
-    )
+    return Table(tuple(heads), tuple(map(tuple, rows)), frozenset(left))

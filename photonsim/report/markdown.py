@@ -11,7 +11,7 @@ from photonsim.report.content import (
     Table,
     WriteUp,
 )
-from photonsim.words.escaping import markdown, markdown_line, visible
+from photonsim.words.escaping import markdown, markdown_line, markdown_table, visible
 
 
 def as_markdown(write_up: WriteUp, folder: str) -> str:
@@ -29,18 +29,12 @@ def _block(block: Block, folder: str) -> str:
     if isinstance(block, Bullets):
         return "\n".join(f"- {markdown_line(item)}" for item in block.items)
     if isinstance(block, Table):
-        return _table(block)
+        return markdown_table([block.heads, *block.rows], block.left)
     if isinstance(block, Picture):
         words, caption = markdown(block.alternative), markdown(block.caption)
         return f"![{words}]({folder}/{block.name}.{block.form})\n\n*{caption}*"
     assert isinstance(block, Listing)
     return f"{markdown_line(block.summary)}:\n\n{_fenced(block.text)}"
-
-
-def _table(block: Table) -> str:
-    rule = ["---:" if k in block.numbers else "---" for k in range(len(block.heads))]
-    head, *body = ([markdown(cell) or " " for cell in row] for row in (block.heads, *block.rows))
-    return "\n".join("| " + " | ".join(row) + " |" for row in (head, rule, *body))
 
 
 def _fenced(text: str) -> str:

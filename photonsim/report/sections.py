@@ -109,10 +109,7 @@ def side_by_side(comparison: Comparison) -> Section:
 def design(label: str, result: Result, paths: Sequence[LightPath], anchor: str) -> Section:
     """One design: its layout, its figures of merit and all its pictures."""
     rows = [
-        (
-            figure.words,
-            result.estimate(name).text(figure.scale, figure.unit),
-        )
+        (figure.words, result.estimate(name).text(figure.scale, figure.unit))
         for name, figure in FIGURES.items()
     ]
     return Section(

@@ -17,11 +17,11 @@ from photonsim.figures.study.draw import study_figures
 from photonsim.optics.orientation import MOUNTINGS, mounting_of, orientation_words
 from photonsim.report.content import Block, Bullets, Listing, Paragraph, Picture, Section, table
 from photonsim.results import Result, screen_of
-from photonsim.results.files.study_table import StudyTable
+from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.results.remarks.laws import outdated_study
 from photonsim.summary.brightness_text import brightness_text, zone_rows
 from photonsim.supply.load_line import load_lines
-from photonsim.supply.plan import supply_plan
+from photonsim.supply.plan import has_supply, supply_plan
 from photonsim.supply.plan_text import plan_text
 from photonsim.workshop.cutting import CuttingPlan, cutting_plan
 from photonsim.workshop.parts_list import HEADINGS, areas_by_material, parts_rows
@@ -92,8 +92,8 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
 
 
 def supply(label: str, result: Result) -> Section | None:
-    """How the LEDs are fed and cooled; None for a scene without a supply."""
-    if getattr(result.scene, "supply", None) is None:
+    """How the LEDs are fed and cooled; None for a scene without a supply that is described."""
+    if not has_supply(result.scene):
         return None
     plan = supply_plan(result.scene)
     exceeded = list(plan.exceeded) or ["No limit is exceeded."]
@@ -145,7 +145,6 @@ def study(found: StudyTable, anchor: str) -> Section:
         [_cell(column, row) for column in found.columns]
         for row in range(min(len(found), MOST_STUDY_ROWS))
     ]
-    words = [column.has_words for column in found.columns]
     blocks: list[Block] = [Paragraph(sentence) for sentence in outdated_study(found)]
     blocks += [
         Picture(
@@ -157,18 +156,17 @@ def study(found: StudyTable, anchor: str) -> Section:
         )
         for name, figure in study_figures(found).items()
     ]
-    blocks.append(table(heads, rows, [k for k, is_words in enumerate(words) if is_words]))
+    left = [k for k, column in enumerate(found.columns) if column.has_words]
+    blocks.append(table(heads, rows, left))
     if len(found) > MOST_STUDY_ROWS:
         blocks.append(Paragraph(f"The first {MOST_STUDY_ROWS} of {len(found)} designs."))
     title = f"{found.kind.capitalize()}: {found.title}" if found.title else found.kind.capitalize()
     return Section(title, anchor, tuple(blocks))
 
 
-def _cell(column, row: int) -> str:  # type: ignore[no-untyped-def]
+def _cell(column: Column, row: int) -> str:
     value = column.values[row]
-    if column.has_words:
-        return str(value)
-    return f"{value:.4g}"
+    return str(value) if column.has_words else f"{value:.4g}"
 
 
 def _percent(ends: tuple[float, float]) -> str:

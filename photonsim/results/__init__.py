@@ -4,30 +4,9 @@ from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
 from photonsim.results.files.file import photons_there, refuse_foreign, sole_writer
+from photonsim.results.labelled.array import LabelledArray
 from photonsim.results.picture.screen import ScreenView, screen_of
 from photonsim.results.registry import FIGURES, Figure, Shown, shown_in
-from photonsim.results.result import FateCount, Result, load_result
+from photonsim.results.result import FateCount, Result, load_result, scene_of
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import LightPath, Run
-
-__all__ = [
-    "FIGURES",
-    "MAPS",
-    "Estimate",
-    "FateCount",
-    "Figure",
-    "LightPath",
-    "Result",
-    "ResultError",
-    "Run",
-    "ScreenView",
-    "Shown",
-    "Tallies",
-    "figure_named",
-    "load_result",
-    "photons_there",
-    "refuse_foreign",
-    "screen_of",
-    "shown_in",
-    "sole_writer",
-]

@@ -26,6 +26,8 @@ def figure_named(text: str) -> Figure:
     Capitals and punctuation don't count. Raises ResultError, which tells what is near and what
     there is.
     """
+    if not isinstance(text, str):
+        raise TypeError(f"a figure of merit is named by its name or words, not by {text!r}")
     if text in FIGURES:
         return FIGURES[text]
     known = {_folded(old): FIGURES[new] for old, new in NAMES_OF_OLD.items()}

@@ -20,24 +20,14 @@ EDGE_STRIPS = 128 // EDGE_BINS
 FEWEST_OF_CELLS = 81 * FEWEST_OF_A_READING
 
 
-def collected_fraction(s: Sums, optics: Optics) -> Reals:
-    """Photons through the stop from the panel's active area over photons emitted."""
-    return s.collected / s.photons
+def near_axis(s: Sums) -> Reals:
+    """Photons that arrive at the panel within 10 degrees of the axis."""
+    return s.polar[:, ARRIVING, :NEAR_AXIS_DEG].sum(axis=-1)
 
 
 def collected_lm(s: Sums, optics: Optics) -> Reals:
     """Collected fraction times emitted flux, panel and lens transmittance, in lumens."""
     return s.collected / s.photons * optics.flux_lm * optics.transmittance
-
-
-def incident_fraction(s: Sums, optics: Optics) -> Reals:
-    """Photons that arrive at the panel's active area over photons emitted."""
-    return s.incident / s.photons
-
-
-def near_axis_fraction(s: Sums, optics: Optics) -> Reals:
-    """Photons that arrive at the panel within 10 degrees of the axis over photons emitted."""
-    return s.polar[:, ARRIVING, :NEAR_AXIS_DEG].sum(axis=-1) / s.photons
 
 
 def acceptance(s: Sums, optics: Optics) -> Reals:
@@ -77,6 +67,8 @@ def thirteen_deviations(s: Sums, optics: Optics, light: int = COLLECTED) -> Real
 
 def rim_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     """Return [k, 8] the light of the picture's rim over its mean: four edges, four corners.
+
+    In order: left (low x), right, bottom (low y), top; the corners row by row from the lowest.
 
     An edge is the outermost 32nd of width or height, from end to end; a corner is a cell, a ninth
     of each. A dark band as wide as the strip, 3 mm of 95, is seen from the seats at a glance, yet

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from photonsim.scene import Scene
+from photonsim.scene import IdealLens, Scene
 
 
 @dataclass(frozen=True)
@@ -32,13 +32,11 @@ def optics_of(scene: Scene) -> Optics:
     panel have already absorbed their photons.
     """
     panel = scene.panel
-    factor = panel.transmittance
-    for part in scene.train.values():
-        if part.kind == "ideal_lens" and part.z_mm > panel.z_mm:
-            factor *= part.transmittance
+    lenses = [part for part in scene.train.values() if isinstance(part, IdealLens)]
+    behind = [lens.transmittance for lens in lenses if lens.z_mm > panel.z_mm]
     return Optics(
         flux_lm=scene.flux_lm,
-        transmittance=factor,
+        transmittance=math.prod(behind, start=panel.transmittance),
         width_mm=panel.active_width_mm,
         height_mm=panel.active_height_mm,
         pixel_mm=panel.active_width_mm / panel.columns,
@@ -51,12 +49,9 @@ def optics_of(scene: Scene) -> Optics:
 
 
 def _places(scene: Scene, axis: str) -> list[float]:
-    places: set[float] = set()
-    for group in scene.emitters.values():
-        places |= {
-            round(place, 6) for place in (group.columns_mm() if axis == "x" else group.rows_mm())
-        }
-    return sorted(places)
+    groups = scene.emitters.values()
+    places = [group.columns_mm() if axis == "x" else group.rows_mm() for group in groups]
+    return sorted({round(place, 6) for row in places for place in row})
 
 
 def _pitch(places: list[float]) -> tuple[float, float, float] | None:

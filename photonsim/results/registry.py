@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import Flag, auto
 from functools import partial
+from operator import attrgetter
 
 from photonsim.arrays import Reals
 from photonsim.results import merit
@@ -21,6 +22,8 @@ from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
 
 Function = Callable[[Sums, Optics], Reals]
+Count = Callable[[Sums], Reals]
+COLLECTED_PHOTONS: Count = attrgetter("collected")
 
 
 class Shown(Flag):
@@ -38,9 +41,9 @@ class Shown(Flag):
 class Figure:
     """A figure of merit.
 
-    `words` are the name in words, without its unit; `scale` and `unit` are for printing; `better`
-    is +1 where more is better, -1 where less is, 0 where it depends; `meaning` says under a table
-    what the words leave open. `of_emitted` tells that the figure is a share of all photons emitted.
+    `words` are the name in words, without its `unit`; `better` is +1 where more is better, -1 where
+    less is, 0 where it depends; `meaning` says under a table what the words leave open. `counted`
+    gives the photons [k] that the figure is in proportion to, where it is, of all that are emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
     them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
     `rough` figure goes in steps or jumps, which a single batch does not show.
@@ -50,15 +53,27 @@ class Figure:
     words: str
     function: Function
     unit: str = ""
-    scale: float = 1.0
     better: int = 0
     shown: Shown = Shown.NOWHERE
     meaning: str = ""
-    of_emitted: bool = False
+    counted: Count | None = None
     extreme: Callable[[Reals, Reals], Reals] | None = None
     light: int = COLLECTED
     fewest: int = 0
     rough: bool = False
+
+    def __repr__(self) -> str:
+        return f"<{self.heading}>"
+
+    @property
+    def scale(self) -> float:
+        """What a value is multiplied by for printing in its unit."""
+        return 100.0 if self.unit == "%" else 1.0
+
+    @property
+    def of_emitted(self) -> bool:
+        """Whether the figure is a share of all photons emitted."""
+        return self.counted is not None and self.unit == "%"
 
     @property
     def heading(self) -> str:
@@ -70,6 +85,22 @@ def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
     """Return the names of the figures that are shown in a place, and then of those asked for."""
     usual = [name for name, figure in FIGURES.items() if figure.shown & place]
     return tuple(dict.fromkeys([*usual, *asked]))
+
+
+def _share(
+    name: str,
+    words: str,
+    counted: Count,
+    meaning: str,
+    shown: Shown = Shown.NOWHERE,
+    light: int = ARRIVING,
+) -> Figure:
+    """Return the figure that is the share of all photons emitted which are counted of a light."""
+
+    def share(s: Sums, optics: Optics) -> Reals:
+        return counted(s) / s.photons
+
+    return Figure(name, words, share, "%", 1, shown, meaning, counted, light=light)
 
 
 def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
@@ -102,8 +133,7 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             f"{words}deviation, 13 points",
             thirteen,
             "%",
-            100.0,
-            -1,
+            better=-1,
             meaning="farthest of thirteen points from the mean of nine",
             extreme=extremes.farthest,
         ),
@@ -122,8 +152,7 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             f"{words}structure",
             waves,
             "%",
-            100.0,
-            -1,
+            better=-1,
             shown=shown,
             meaning="amplitude at the emitters' pitch over the mean",
             extreme=structure.strongest,
@@ -143,49 +172,36 @@ FIGURES: dict[str, Figure] = {
             better=1,
             shown=Shown.EVERYWHERE,
             meaning="light through panel, lenses and stop",
+            counted=COLLECTED_PHOTONS,
         ),
-        Figure(
+        _share(
             "collected_fraction",
             "collected fraction",
-            merit.collected_fraction,
-            "%",
-            100.0,
-            1,
-            shown=Shown.TRACE | Shown.COMPARE | Shown.STUDY,
-            meaning="what gets to the stop of all light emitted, before losses in panel and lenses",
-            of_emitted=True,
+            COLLECTED_PHOTONS,
+            "what gets to the stop of all light emitted, before losses in panel and lenses",
+            Shown.TRACE | Shown.COMPARE | Shown.STUDY,
+            COLLECTED,
         ),
-        Figure(
+        _share(
             "incident_fraction",
             "incident fraction",
-            merit.incident_fraction,
-            "%",
-            100.0,
-            1,
-            meaning="what arrives at the panel of all light emitted",
-            of_emitted=True,
-            light=ARRIVING,
+            attrgetter("incident"),
+            "what arrives at the panel of all light emitted",
         ),
-        Figure(
+        _share(
             "near_axis_fraction",
             "near-axis fraction",
-            merit.near_axis_fraction,
-            "%",
-            100.0,
-            1,
-            shown=Shown.EVERYWHERE,
-            meaning=f"what arrives at the panel within {merit.NEAR_AXIS_DEG}° of the axis of all "
+            merit.near_axis,
+            f"what arrives at the panel within {merit.NEAR_AXIS_DEG}° of the axis of all "
             "light emitted",
-            of_emitted=True,
-            light=ARRIVING,
+            Shown.EVERYWHERE,
         ),
         Figure(
             "acceptance",
             "acceptance",
             merit.acceptance,
             "%",
-            100.0,
-            1,
+            better=1,
             meaning="what goes on through the stop of the light at the panel",
         ),
         *_extremes("", COLLECTED, Shown.EVERYWHERE),
@@ -204,7 +220,15 @@ FIGURES: dict[str, Figure] = {
         Figure(
             "half_intensity_y_deg", "half intensity, y", merit.half_intensity_y_deg, "°", rough=True
         ),
-        Figure("blur", "RMS blur", blur.blur, "px", better=-1),
+        Figure(
+            "blur",
+            "RMS blur",
+            blur.blur,
+            "px",
+            better=-1,
+            shown=Shown.TRACE | Shown.COMPARE,
+            meaning="of a point of the picture, over all of it, in panel pixels",
+        ),
         Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1),
         Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1),
         Figure(
@@ -214,6 +238,6 @@ FIGURES: dict[str, Figure] = {
             "px",
             meaning="by how much red lands outside blue in the corners",
         ),
-        Figure("stray_share", "stray light share", blur.stray_share, "%", 100.0, -1),
+        Figure("stray_share", "stray light share", blur.stray_share, "%", better=-1),
     )
 }

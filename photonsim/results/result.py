@@ -7,23 +7,40 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from os import PathLike
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Reals, Whole
 from photonsim.results import sums
+from photonsim.results.errors import ResultError, whole_number
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
-from photonsim.results.files.file import load_traced, save_traced
+from photonsim.results.files.file import is_hdf5, load_traced, save_traced
+from photonsim.results.labelled.array import LabelledArray
+from photonsim.results.labelled.frame import data_frame
 from photonsim.results.measured import Samples, measured
 from photonsim.results.merit import nine_points
 from photonsim.results.optics import Optics, optics_of
 from photonsim.results.panel import weights
-from photonsim.results.panel.blocks import block_sums
+from photonsim.results.panel.blocks import (
+    BLOCK_NOISE,
+    block_edges,
+    block_sums,
+    print_columns,
+    quiet_columns,
+)
+from photonsim.results.registry import FIGURES, Shown, shown_in
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
+from photonsim.scene import Scene, load_scene, validated
+from photonsim.words.notebook import html_table
+
+if TYPE_CHECKING:
+    import pandas
+
+ANGLES = ("mean_angle_x", "mean_angle_y", "rms_angle")
 
 
 class FateCount(NamedTuple):
@@ -40,7 +57,30 @@ class FateCount(NamedTuple):
 
 @dataclass(frozen=True)
 class Result(Traced):
-    """What a run gives: what it counted, and the figures of merit that follow from it."""
+    """What a run gives: what it counted, and the figures of merit that follow from it.
+
+    >>> import photonsim
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=65_536)
+    >>> result.photons, sum(fate.photons for fate in result.fates)
+    (65536, 65536)
+    """
+
+    def __repr__(self) -> str:
+        """Tell the run, and the figures that are printed after it, in a few lines."""
+        found = [f"  {words:<20} {value}" for words, value in self._headline()]
+        return "\n".join([f"Result of {self._told}", *found])
+
+    def _repr_html_(self) -> str:
+        table = html_table([("figure", "value"), *self._headline()], f"Result of {self._told}")
+        return table + (self.map("collected")._repr_html_() if self.photons else "")
+
+    @property
+    def _told(self) -> str:
+        return f"'{self.name}': {self.photons:,} photons, seed {self.seed}, {self.run.status}"
+
+    def _headline(self) -> list[tuple[str, str]]:
+        shown = [FIGURES[name] for name in shown_in(Shown.TRACE)]
+        return [(one.words, self.estimate(one.name).text(one.scale, one.unit)) for one in shown]
 
     @property
     def is_complete(self) -> bool:
@@ -81,6 +121,11 @@ class Result(Traced):
 
         It is named by its key in `FIGURES` or its words. The value is nan with an infinite error
         where there are too few photons for it. Raises ResultError for another name.
+
+        >>> import photonsim
+        >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e6)
+        >>> print(result.estimate("incident fraction").text(100, "%"))
+        35.833 ± 0.028 %
         """
         figure = figure_named(name)
         found = measured(figure, self.samples, self.optics).estimate
@@ -126,6 +171,51 @@ class Result(Traced):
         a guide it is the counts.
         """
         return self.panel_counts(name) / weights.by_pixel(self.tallies, PANEL_SUM_NAMES.index(name))
+
+    def map(self, name: str = "collected", blocks: Whole | None = None) -> LabelledArray:
+        """Return a map of the panel by block, over x_mm and y_mm from its middle.
+
+        `name` is "incident" or "collected", the light that arrives and what of it goes on through
+        the stop, both in lux before the panel's transmittance; "mean_angle_x", "mean_angle_y" or
+        "rms_angle", the direction of the light that arrives and its spread about it, in degrees.
+        `blocks` is the count of columns; without it, as many as leave the median block 5 % of
+        counting noise. Raises ResultError for another name.
+
+        >>> import photonsim
+        >>> result = photonsim.trace("scenes/d_split_film.toml", photons=65_536)
+        >>> result.map("rms_angle", blocks=16).shape
+        (9, 16)
+        """
+        lights = ("incident", "collected")
+        if name not in lights + ANGLES:
+            raise ResultError(f"no map {name!r}; there are {', '.join(lights + ANGLES)}")
+        counts = self.effective_counts(name if name in lights else "incident")
+        if blocks is None:
+            columns = quiet_columns(counts, BLOCK_NOISE, print_columns(counts.shape))
+        else:
+            columns = whole_number("blocks", blocks, 1, counts.shape[1])
+        if name in lights:
+            values, unit = self.illuminance_map(name, columns), "lx"
+        else:
+            values, unit = self.spread_map(columns)[ANGLES.index(name)], "°"
+        sizes = (self.optics.height_mm, self.optics.width_mm)
+        y, x = map(_middles_mm, counts.shape, values.shape, sizes)
+        return LabelledArray(name, unit, values, {"y_mm": y, "x_mm": x})
+
+    def to_pandas(self) -> pandas.DataFrame:
+        """Return every figure of merit by name: words, value, standard error and unit, as printed.
+
+        Raises ResultError where pandas is not installed.
+        """
+        found = [(figure, self.estimate(name)) for name, figure in FIGURES.items()]
+        columns = {
+            "figure": list(FIGURES),
+            "words": [figure.words for figure, _ in found],
+            "value": [estimate.value * figure.scale for figure, estimate in found],
+            "error": [estimate.error * figure.scale for figure, estimate in found],
+            "unit": [figure.unit for figure, _ in found],
+        }
+        return data_frame(columns, "figure")
 
     def illuminance_map(self, name: str = "collected", blocks: int = 64) -> Reals:
         """Return light on the panel in lux by block, [block rows, block columns], row 0 lowest.
@@ -177,5 +267,38 @@ class Result(Traced):
 
 
 def load_result(path: str | PathLike[str]) -> Result:
-    """Read a result file. Raises ResultError with one sentence where it is not a sound one."""
+    """Read a result file.
+
+    Raises ResultError with one sentence where it is not a sound one, TypeError for what is no path.
+
+    >>> import photonsim
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, save_to="lamp.h5")
+    >>> photonsim.load_result("lamp.h5").photons
+    100000
+    """
+    if not isinstance(path, str | PathLike):
+        raise TypeError(f"a result file is named by its path, not by {type(path).__name__}")
     return Result(**vars(load_traced(path)))
+
+
+def scene_of(given: Scene | Result | str | PathLike[str]) -> Scene:
+    """Return a scene as it is, that of a result, or that of a file of either.
+
+    Raises SceneError, ResultError, or TypeError for what is none of these.
+    """
+    if isinstance(given, Scene):
+        return validated(given)
+    if isinstance(given, Result):
+        return given.scene
+    if not isinstance(given, str | PathLike):
+        raise TypeError(
+            "a scene is given as a Scene, a Result or the path of a file of either, not as "
+            f"{type(given).__name__}"
+        )
+    return load_result(given).scene if is_hdf5(given) else load_scene(given)
+
+
+def _middles_mm(pixels: int, blocks: int, size_mm: float) -> Reals:
+    """Return the middles of blocks of pixels along an axis, from that of the panel."""
+    edges = (block_edges(pixels, blocks) / pixels - 0.5) * size_mm
+    return 0.5 * (edges[1:] + edges[:-1])

@@ -51,6 +51,12 @@ def total(tallies: Tallies, *names: str) -> Sums:
     return Sums(np.array([float(tallies.emitted)]), arrays)
 
 
+def of_each(tallies: Tallies) -> Sums:
+    """Return what each batch counted, as one replicate each."""
+    arrays = {name: array.astype(float) for name, array in tallies.batches.items()}
+    return Sums(tallies.batch_sizes().astype(float), arrays)
+
+
 def without_each(tallies: Tallies, *names: str) -> Sums:
     """Return the sums that leave out one complete batch each, [g] replicates: as in total."""
     g = tallies.complete_batches

@@ -19,7 +19,8 @@ class Run:
 
     `landing` says what the tallies of the screen count from, and is empty without a screen: the
     chief ray's place and slope as polynomials (results.picture.screen), half the side of each
-    cell's spot.
+    cell's spot. `program` is the digest of the program that was traced (program.compiled), by which
+    runs of the same photons are known; '' where nobody worked it out.
     """
 
     __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
@@ -32,6 +33,7 @@ class Run:
     seconds: dict[str, float] = field(default_factory=dict)
     program_version: str = ""
     landing: dict[str, list[float]] = field(default_factory=dict)
+    program: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,18 @@ class Traced:
     def seed(self) -> int:
         """The seed of the random numbers."""
         return self.run.seed
+
+
+def same_photons(one: Scene, run: Run, other: Scene, of_other: Run) -> bool:
+    """Tell whether two runs, of a scene each, traced the same photons, as far as both go.
+
+    Runs of the same seed, version and program do; where no program was noted, of the same lamp.
+    """
+    if (run.seed, run.program_version) != (of_other.seed, of_other.program_version):
+        return False
+    if run.program and of_other.program:
+        return run.program == of_other.program
+    return one.is_same_lamp(other)
 
 
 class LightPath(NamedTuple):

@@ -23,60 +23,19 @@ from photonsim.scene.imaging import (
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
 from photonsim.scene.lm63 import IntensityTable
-from photonsim.scene.loading import load_scene, parse_scene, scene_from_dict, validated
+from photonsim.scene.loading import file_and_variant, load_scene, parse_scene, validated
 from photonsim.scene.materials import MATERIALS, index_at
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.panel import Panel, RelativeTransmittance
+from photonsim.scene.paths import is_whole, number_at, number_paths, unit_of
+from photonsim.scene.plain_text import with_remark
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.real_lens import RealLens
 from photonsim.scene.rewriting import rewritten
-from photonsim.scene.scene import Scene
+from photonsim.scene.scene import Scene, scene_from_dict
 from photonsim.scene.screen import Screen
 from photonsim.scene.strips import Strips
 from photonsim.scene.supply import Box, HeatSink, Supply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
-
-__all__ = [
-    "LENSES",
-    "MATERIALS",
-    "ApertureStop",
-    "Base",
-    "Bend",
-    "Box",
-    "Cardinal",
-    "ClearPlate",
-    "Diffuser",
-    "Emitter",
-    "FresnelLens",
-    "HeatSink",
-    "Housing",
-    "IdealLens",
-    "IntensityTable",
-    "Led",
-    "Light",
-    "Mistake",
-    "Panel",
-    "PrismFilm",
-    "Projection",
-    "RealLens",
-    "RelativeTransmittance",
-    "Scene",
-    "SceneError",
-    "Screen",
-    "Strips",
-    "Supply",
-    "TrainPart",
-    "Walls",
-    "cardinal_of",
-    "changes",
-    "follow",
-    "index_at",
-    "load_scene",
-    "parse_scene",
-    "rewritten",
-    "scene_from_dict",
-    "shortly",
-    "to_toml",
-    "validated",
-]
+from photonsim.scene.unfinished import Unfinished

@@ -12,12 +12,12 @@ MOST_TOLD = 3
 _NOTHING = object()
 
 
-def changes(before: SceneModel, now: SceneModel) -> list[str]:
+def changes(before: SceneModel, now: SceneModel, of_light: bool = True) -> list[str]:
     """Return what differs to a photon, as 'train.film.z_mm 14 → 13'; nothing for the same lamp.
 
-    Left out is what each table names as `unseen`.
+    Left out is what each table names as `unseen`, unless not only changes `of_light` are asked for.
     """
-    return list(_changes(before, now, ()))
+    return list(_changes(before, now, (), of_light))
 
 
 def shortly(found: Sequence[str]) -> str:
@@ -26,20 +26,22 @@ def shortly(found: Sequence[str]) -> str:
     return ", ".join(found[:MOST_TOLD]) + (f" and {more} more" if more > 0 else "")
 
 
-def _changes(before: Any, now: Any, keys: tuple[str | int, ...]) -> Iterator[str]:
+def _changes(before: Any, now: Any, keys: tuple[str | int, ...], of_light: bool) -> Iterator[str]:
     if isinstance(before, SceneModel) and isinstance(now, SceneModel):
         kinds = [getattr(table, "kind", "") for table in (before, now)]
         # Tables of two kinds have other keys, and what those they share say is of no interest.
         seen = type(before).model_fields if kinds[0] == kinds[1] else ("kind",)
         for key in seen:
-            if key not in before.unseen:
-                yield from _changes(getattr(before, key), getattr(now, key), (*keys, key))
+            if not (of_light and key in before.unseen):
+                yield from _changes(getattr(before, key), getattr(now, key), (*keys, key), of_light)
     elif isinstance(before, dict) and isinstance(now, dict):
         for key in {**before, **now}:
-            yield from _changes(before.get(key, _NOTHING), now.get(key, _NOTHING), (*keys, key))
+            yield from _changes(
+                before.get(key, _NOTHING), now.get(key, _NOTHING), (*keys, key), of_light
+            )
     elif isinstance(before, tuple) and isinstance(now, tuple) and len(before) == len(now):
         for place, pair in enumerate(zip(before, now, strict=True)):
-            yield from _changes(*pair, (*keys, place))
+            yield from _changes(*pair, (*keys, place), of_light)
     elif before != now:
         yield f"{join_path(*keys)} {_told(before, now)}"
 

@@ -186,4 +186,4 @@ def _strips(draft: Draft) -> Iterator[Mistake]:
             )
         elif not strips.intervals_mm(low, high):
             path = join_path("train", name, "strips", "offset_mm")
-            yield Mistake(path, f"every strip {outside}", strips.offset_mm or 0.0)
+            yield Mistake(path, f"every strip {outside}", strips.offset_mm)

@@ -1,5 +1,6 @@
 """Diffuser: a sheet that scatters the light it passes and the light it turns back."""
 
+from collections.abc import Iterator
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -39,38 +40,27 @@ class Diffuser(Sheet):
         default=0.3, description="the thickness of the diffuser in millimetres"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """More light out than in, or a scatter that is described twice or not at all."""
-        found = []
         if self.transmittance + self.reflectance > 1.0 + 1.0e-9:  # decimals such as 0.7 + 0.3
-            found.append(
-                Mistake(
-                    "reflectance",
-                    f"with transmittance = {self.transmittance:g} the sum is more than 1",
-                    self.reflectance,
-                    f"it can be {1.0 - self.transmittance:.4g} at most",
-                )
+            yield Mistake(
+                "reflectance",
+                f"with transmittance = {self.transmittance:g} the sum is more than 1",
+                self.reflectance,
+                f"it can be {1.0 - self.transmittance:.4g} at most",
             )
-        lobe = {"haze": self.haze, "half_angle_deg": self.half_angle_deg}
-        given = {key: value for key, value in lobe.items() if value is not None}
+        lobe = ("haze", "half_angle_deg")
         if self.opal:
-            found += [
-                Mistake(key, "stands beside opal", value, "an opal sheet needs no other figure")
-                for key, value in given.items()
-            ]
-        elif not given:
-            advice = f"{self.missing('haze').advice}; or give half_angle_deg, or opal = true"
-            found.append(Mistake("haze", "missing", advice=advice))
+            yield from self.beside("opal", "an opal sheet needs no other figure", *lobe)
+        elif not self.given(*lobe):
+            yield self.missing("haze", "or give half_angle_deg, or opal = true")
         elif self.haze is not None and self.half_angle_deg is not None:
             most = most_haze(self.half_angle_deg)
             if self.haze > most:
-                found.append(
-                    Mistake(
-                        "haze",
-                        f"with half_angle_deg = {self.half_angle_deg:g} it can be {most:.4g} at "
-                        "most, for a sheet that scatters all it passes",
-                        self.haze,
-                        "give the one you trust more",
-                    )
+                yield Mistake(
+                    "haze",
+                    f"with half_angle_deg = {self.half_angle_deg:g} it can be {most:.4g} at "
+                    "most, for a sheet that scatters all it passes",
+                    self.haze,
+                    "give the one you trust more",
                 )
-        return found

@@ -1,6 +1,7 @@
 """Emitters: groups of equal light sources in rows and columns."""
 
 import math
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -81,87 +82,55 @@ class Emitter(SceneModel):
         default=0.0, description="the share of that reflected light that leaves as from a mirror"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """A size that doesn't fit the shape, an array that runs into itself, two lobes."""
-        found = self._shape_mistakes()
+        rectangle, disc = ("width_mm", "height_mm"), ("diameter_mm",)
+        wanted, unwanted = (rectangle, disc) if self.shape == "rectangle" else (disc, rectangle)
+        yield from self.lacking(*wanted)
+        advice = f"give {' and '.join(wanted)}, or change the shape"
+        for key, value in self.given(*unwanted).items():
+            yield Mistake(key, f"does not belong to a {self.shape}", value, advice)
         width, height = self.size_mm
-        found += self._pitch_mistakes("pitch_x_mm", "columns", self.columns, self.pitch_x_mm, width)
-        found += self._pitch_mistakes("pitch_y_mm", "rows", self.rows, self.pitch_y_mm, height)
-        found += self._lobe_mistakes()
-        return found
+        yield from self._pitch_mistakes("pitch_x_mm", "columns", width)
+        yield from self._pitch_mistakes("pitch_y_mm", "rows", height)
+        yield from self._lobe_mistakes()
 
-    def _lobe_mistakes(self) -> list[Mistake]:
-        lobes = {
-            "lm63_file": self.lm63_file,
-            "lm63_text": self.lm63_text,
-            "cosine_power": self.cosine_power,
-            "half_angle_deg": self.half_angle_deg,
-        }
-        first, *others = [key for key, value in lobes.items() if value is not None] or [""]
-        found = [
-            Mistake(
-                key, f"stands beside {first}", lobes[key], "each gives the whole lobe: keep one"
-            )
-            for key in others
-        ]
+    def _lobe_mistakes(self) -> Iterator[Mistake]:
+        lobes = self.given("lm63_file", "lm63_text", "cosine_power", "half_angle_deg")
+        first, *others = list(lobes) or [""]
+        yield from self.beside(first, "each gives the whole lobe: keep one", *others)
         if self.lm63_file is not None:
             problem = "is looked up beside a scene file, but this scene was not read from a file"
-            found.append(Mistake("lm63_file", problem, self.lm63_file))
+            yield Mistake("lm63_file", problem, self.lm63_file)
         if self.lm63_text is None:
-            return found
+            return
         try:
             table = read_lm63(self.lm63_text)
         except Lm63Error as error:
-            return [*found, Mistake("lm63_text", str(error))]
+            yield Mistake("lm63_text", str(error))
+            return
         backwards = 1.0 - table.flux_within_lm(90.0) / table.flux_lm
         if backwards > MOST_BACKWARDS:
-            found.append(
-                Mistake(
-                    "lm63_text",
-                    f"{100.0 * backwards:.0f} % of the table's light leaves backwards, by more "
-                    "than 90° from its axis",
-                    advice="an emitter lies flat on the board and faces the screen",
-                )
+            yield Mistake(
+                "lm63_text",
+                f"{100.0 * backwards:.0f} % of the table's light leaves backwards, by more than "
+                "90° from its axis",
+                advice="an emitter lies flat on the board and faces the screen",
             )
-        return found
 
-    def _shape_mistakes(self) -> list[Mistake]:
-        rectangle = {"width_mm": self.width_mm, "height_mm": self.height_mm}
-        disc = {"diameter_mm": self.diameter_mm}
-        wanted, unwanted = (rectangle, disc) if self.shape == "rectangle" else (disc, rectangle)
-        found = [self.missing(key) for key, value in wanted.items() if value is None]
-        found += [
-            Mistake(
-                key,
-                f"does not belong to a {self.shape}",
-                value,
-                f"give {' and '.join(wanted)}, or change the shape",
-            )
-            for key, value in unwanted.items()
-            if value is not None
-        ]
-        return found
-
-    def _pitch_mistakes(
-        self, key: str, count_key: str, count: int, pitch: float | None, size: float
-    ) -> list[Mistake]:
-        if count == 1:
-            return []
+    def _pitch_mistakes(self, key: str, count_key: str, size: float) -> Iterator[Mistake]:
+        pitch = getattr(self, key)
+        if getattr(self, count_key) == 1:
+            return
         if pitch is None:
-            missing = self.missing(key)
-            return [
-                Mistake(key, "missing", advice=f"{missing.advice}; needed with {count_key} > 1")
-            ]
-        if pitch < size:
-            return [
-                Mistake(
-                    key,
-                    f"must be at least the size of an emitter, {size:g} mm",
-                    pitch,
-                    "emitters may touch but not overlap",
-                )
-            ]
-        return []
+            yield self.missing(key, f"needed with {count_key} > 1")
+        elif pitch < size:
+            yield Mistake(
+                key,
+                f"must be at least the size of an emitter, {size:g} mm",
+                pitch,
+                "emitters may touch but not overlap",
+            )
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -169,6 +138,18 @@ class Emitter(SceneModel):
         if self.shape == "disc":
             return self.diameter_mm or 0.0, self.diameter_mm or 0.0
         return self.width_mm or 0.0, self.height_mm or 0.0
+
+    @property
+    def face_mm2(self) -> float:
+        """Area of one emitter's face in mm²."""
+        width, height = self.size_mm
+        return math.pi * 0.25 * width**2 if self.shape == "disc" else width * height
+
+    @property
+    def pitches_mm(self) -> dict[str, float]:
+        """The pitch in millimetres along each axis on which there is more than one emitter."""
+        axes = {"x": (self.columns, self.pitch_x_mm), "y": (self.rows, self.pitch_y_mm)}
+        return {axis: pitch for axis, (count, pitch) in axes.items() if count > 1 and pitch}
 
     @property
     def count(self) -> int:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from pydantic import Field
 
-from photonsim.scene.materials import MATERIALS, MaterialName, index_at
+from photonsim.scene.materials import OR_MATERIAL, MaterialName, index_at
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.part import Part
 from photonsim.scene.quantities import AbbeNumber, RefractiveIndex
@@ -28,18 +30,12 @@ class GlassPart(Part):
         "wavelength)",
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Neither index nor material, or both."""
-        if self.index is None and self.material is None:
-            names = ", ".join(f'"{name}"' for name in MATERIALS)
-            advice = f"{self.missing('index').advice}; or give a material, one of {names}"
-            return [Mistake("index", "missing", advice=advice)]
-        if self.material is not None and (self.index, self.abbe) != (None, None):
-            key = "abbe" if self.index is None else "index"
-            return [
-                Mistake(key, "stands beside material", getattr(self, key), "keep one of the two")
-            ]
-        return []
+        if not self.given("index", "material"):
+            yield self.missing("index", OR_MATERIAL)
+        if self.material is not None:
+            yield from self.beside("material", "keep one of the two", "index", "abbe")[:1]
 
     def index_at(self, wavelength_nm: float) -> float:
         """Refractive index at a vacuum wavelength in nanometres.

@@ -1,6 +1,8 @@
 """The housing: the box, its base and its side walls."""
 
 import math
+from collections.abc import Iterator
+from typing import ClassVar
 
 from pydantic import Field
 
@@ -45,6 +47,8 @@ class Walls(Surface):
 class Housing(SceneModel):
     """The box around the emitters, centred on the axis, with its base at z = 0."""
 
+    unseen: ClassVar[frozenset[str]] = frozenset({"stock_mm"})
+
     width_mm: Length = Field(
         description="the inner width of the housing at its base, along x, in millimetres"
     )
@@ -52,6 +56,12 @@ class Housing(SceneModel):
         description="the inner height of the housing at its base, along y, in millimetres"
     )
     depth_mm: Length = Field(description="the extent of the housing along z in millimetres")
+    stock_mm: Height = Field(
+        default=0.0,
+        le=100.0,
+        description="the thickness in millimetres of the board that box and plates are cut from; "
+        "light does not see it (default: 0, thin card)",
+    )
     base: Base = Field(default=Base(), description="the table of the board with the emitters")
     walls: Walls | None = Field(
         default=None, description="the table of the side walls (default: open sides)"
@@ -76,39 +86,27 @@ class Housing(SceneModel):
         slope = math.tan(math.radians(self.walls.taper_deg)) if self.walls else 0.0
         return self.width_mm + 2.0 * z_mm * slope, self.height_mm + 2.0 * z_mm * slope
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """A taper that closes the box, or walls that lie outside its depth."""
         if self.walls is None or self.wall_range_mm is None:
-            return []
-        found = []
+            return
         if min(self.opening_mm(self.depth_mm)) <= 0.0:
-            steepest = math.degrees(
-                math.atan(min(self.width_mm, self.height_mm) / (2.0 * self.depth_mm))
-            )
-            found.append(
-                Mistake(
-                    "walls.taper_deg",
-                    "closes the housing before its full depth",
-                    self.walls.taper_deg,
-                    f"keep it above -{steepest:.1f}",
-                )
+            narrower = min(self.width_mm, self.height_mm)
+            steepest = math.degrees(math.atan(narrower / (2.0 * self.depth_mm)))
+            yield Mistake(
+                "walls.taper_deg",
+                "closes the housing before its full depth",
+                self.walls.taper_deg,
+                f"keep it above -{steepest:.1f}",
             )
         start, end = self.wall_range_mm
         if end > self.depth_mm:
-            found.append(
-                Mistake(
-                    "walls.to_mm",
-                    f"lies beyond the housing's depth_mm = {self.depth_mm:g}",
-                    end,
-                    "shorten the walls or deepen the housing",
-                )
+            yield Mistake(
+                "walls.to_mm",
+                f"lies beyond the housing's depth_mm = {self.depth_mm:g}",
+                end,
+                "shorten the walls or deepen the housing",
             )
         if start >= end:
-            found.append(
-                Mistake(
-                    "walls.from_mm",
-                    f"must be less than the height at which the walls end, {end:g}",
-                    start,
-                )
-            )
-        return found
+            problem = f"must be less than the height at which the walls end, {end:g}"
+            yield Mistake("walls.from_mm", problem, start)

@@ -1,5 +1,6 @@
 """Ideal lens: a thin phase element that images without loss or aberration."""
 
+from collections.abc import Iterator
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -44,9 +45,13 @@ class IdealLens(Part):
         power = 1.0 / self.focal_mm - 1.0 / self.object_mm
         return self.object_mm, 1.0 / power if abs(power * self.object_mm) > 1e-12 else None
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """A focal length too short to be one."""
-        if abs(self.focal_mm) < SHORTEST_FOCAL_MM:
-            problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
-            return [Mistake("focal_mm", problem, self.focal_mm)]
-        return []
+        return focal_mistakes(self.focal_mm)
+
+
+def focal_mistakes(focal_mm: float) -> Iterator[Mistake]:
+    """The mistake of a focal length too short to be one."""
+    if abs(focal_mm) < SHORTEST_FOCAL_MM:
+        problem = f"must be at least {SHORTEST_FOCAL_MM:g} or at most -{SHORTEST_FOCAL_MM:g}"
+        yield Mistake("focal_mm", problem, focal_mm)

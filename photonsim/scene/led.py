@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from typing import Annotated
+from collections.abc import Iterator
+from typing import Annotated, Any, Self
 
-from pydantic import Field
+from pydantic import Field, ModelWrapValidatorHandler, model_validator
 
 from photonsim.scene.light import Wavelength, Weight
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
+from photonsim.scene.packages import Package, typical_values
 from photonsim.scene.quantities import FromList, NotVanishing
 
 Milliamperes = Annotated[float, Field(ge=0.0, le=1.0e5)]
@@ -18,8 +20,16 @@ Lumens = Annotated[float, Field(ge=0.0, le=1.0e6)]
 
 
 class Led(SceneModel):
-    """One LED, or one bar that is used as such, at a junction temperature of 25 °C."""
+    """One LED, or one bar that is used as such, at a junction temperature of 25 °C.
 
+    With a `package`, what its table leaves out is typical of that.
+    """
+
+    package: Package | None = Field(
+        default=None,
+        description="the common package that it is one of, which gives typical values for the keys "
+        "that are left out (default: none)",
+    )
     current_ma: Annotated[float, Field(gt=0.0, le=1.0e5), NotVanishing] = Field(
         description="the current in mA at which the data sheet gives voltage and flux"
     )
@@ -81,71 +91,76 @@ class Led(SceneModel):
         default=None, max_length=1000, description="the power at each wavelength, in any scale"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_typical_values(cls, given: Any, build: ModelWrapValidatorHandler[Self]) -> Self:
+        typical = typical_values(given) if isinstance(given, dict) else {}
+        led = build(given | typical if typical else given)
+        # As defaults are: not written, and known by that.
+        led.model_fields_set.difference_update(typical)
+        return led
+
+    @property
+    def typical(self) -> dict[str, float]:
+        """The values that are typical of the package and not this LED's own, by key."""
+        if self.package is None:
+            return {}
+        return typical_values({key: getattr(self, key) for key in self.model_fields_set})
+
+    def contradictions(self) -> Iterator[Mistake]:
         """Tables that don't fit, or a figure that is given twice or not at all."""
-        return [*self._curve_mistakes(), *self._flux_mistakes(), *self._spectrum_mistakes()]
+        yield from self._curve_mistakes()
+        yield from self._flux_mistakes()
+        yield from self._spectrum_mistakes()
 
-    def _curve_mistakes(self) -> list[Mistake]:
-        by_slope = {"voltage_v": self.voltage_v, "slope_ohm": self.slope_ohm}
+    def _curve_mistakes(self) -> Iterator[Mistake]:
+        by_slope, columns = ("voltage_v", "slope_ohm"), self.given("table_v", "table_lm")
         if self.table_ma is None:
-            found = [self.missing(key) for key, value in by_slope.items() if value is None]
-            if len(found) == 2:
-                found[0] = Mistake(
-                    "voltage_v", "missing", advice=f"{found[0].advice}; or give table_ma, table_v"
-                )
-            for key in ("table_v", "table_lm"):
-                if getattr(self, key) is not None:
-                    found.append(Mistake(key, "has no table_ma beside it", getattr(self, key)))
-            return found
-        found = [
-            Mistake(key, "stands beside table_ma", value, "keep the table or this")
-            for key, value in by_slope.items()
-            if value is not None
-        ]
-        if self.table_v is None:
-            found.append(self.missing("table_v"))
-        found += _rising("table_ma", self.table_ma)
-        for key in ("table_v", "table_lm"):
-            column = getattr(self, key)
-            if column is not None:
-                found += _as_many(key, column, "table_ma", self.table_ma)
+            if self.given(*by_slope):
+                yield from self.lacking(*by_slope)
+            else:
+                yield self.missing("voltage_v", "or give table_ma, table_v")
+                yield self.missing("slope_ohm")
+            for key, column in columns.items():
+                yield Mistake(key, "has no table_ma beside it", column)
+            return
+        yield from self.beside("table_ma", "keep the table or this", *by_slope)
+        yield from self.lacking("table_v")
+        yield from _rising("table_ma", self.table_ma)
+        for key, column in columns.items():
+            yield from _as_many(key, column, "table_ma", self.table_ma)
         if self.table_v is not None:
-            found += _rising("table_v", self.table_v)
-        return found
+            yield from _rising("table_v", self.table_v)
 
-    def _flux_mistakes(self) -> list[Mistake]:
+    def _flux_mistakes(self) -> Iterator[Mistake]:
         if self.table_lm is None:
-            return [self.missing("flux_lm")] if self.flux_lm is None else []
-        found = [] if self.table_ma is None else _rising("table_lm", self.table_lm)
-        if self.flux_lm is not None:
-            problem = "stands beside table_lm"
-            found.append(Mistake("flux_lm", problem, self.flux_lm, "keep the table or this"))
-        return found
+            yield from self.lacking("flux_lm")
+            return
+        if self.table_ma is not None:
+            yield from _rising("table_lm", self.table_lm)
+        yield from self.beside("table_lm", "keep the table or this", "flux_lm")
 
-    def _spectrum_mistakes(self) -> list[Mistake]:
+    def _spectrum_mistakes(self) -> Iterator[Mistake]:
         if self.spectrum_nm is None or self.spectrum is None:
-            pair = {"spectrum_nm": self.spectrum_nm, "spectrum": self.spectrum}
-            given = [key for key, value in pair.items() if value is not None]
-            return [self.missing(key) for key in pair if given and key not in given]
-        found = _rising("spectrum_nm", self.spectrum_nm)
-        found += _as_many("spectrum", self.spectrum, "spectrum_nm", self.spectrum_nm)
+            if self.given("spectrum_nm", "spectrum"):
+                yield from self.lacking("spectrum_nm", "spectrum")
+            return
+        yield from _rising("spectrum_nm", self.spectrum_nm)
+        yield from _as_many("spectrum", self.spectrum, "spectrum_nm", self.spectrum_nm)
         if sum(self.spectrum) <= 0.0:
-            found.append(Mistake("spectrum", "at least one value must be more than 0"))
+            yield Mistake("spectrum", "at least one value must be more than 0")
         if "efficacy_lm_per_w" in self.model_fields_set:
-            problem = "stands beside a spectrum, which gives the efficacy"
-            found.append(Mistake("efficacy_lm_per_w", problem, self.efficacy_lm_per_w, "keep one"))
-        return found
+            other = "a spectrum, which gives the efficacy"
+            yield from self.beside(other, "keep one", "efficacy_lm_per_w")
 
 
-def _rising(key: str, values: tuple[float, ...]) -> list[Mistake]:
-    if all(before < after for before, after in itertools.pairwise(values)):
-        return []
-    return [Mistake(key, "must rise from each value to the next", values)]
+def _rising(key: str, values: tuple[float, ...]) -> Iterator[Mistake]:
+    if any(before >= after for before, after in itertools.pairwise(values)):
+        yield Mistake(key, "must rise from each value to the next", values)
 
 
 def _as_many(
     key: str, values: tuple[float, ...], other: str, others: tuple[float, ...]
-) -> list[Mistake]:
-    if len(values) == len(others):
-        return []
-    return [Mistake(key, f"must have one value for each of the {len(others)} in {other}", values)]
+) -> Iterator[Mistake]:
+    if len(values) != len(others):
+        yield Mistake(key, f"must have one value for each of the {len(others)} in {other}", values)

@@ -1,5 +1,6 @@
 """The wavelengths that the emitters send out."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import Field
@@ -27,28 +28,18 @@ class Light(SceneModel):
         description="the share of the photons at each wavelength, in any scale (default: equal)",
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Wavelengths that repeat, or shares that don't belong to them."""
-        found = []
-        if len(set(self.wavelengths_nm)) < len(self.wavelengths_nm):
-            found.append(
-                Mistake("wavelengths_nm", "a wavelength stands here twice", self.wavelengths_nm)
-            )
+        count = len(self.wavelengths_nm)
+        if len(set(self.wavelengths_nm)) < count:
+            yield Mistake("wavelengths_nm", "a wavelength stands here twice", self.wavelengths_nm)
         if self.shares is None:
-            return found
-        if len(self.shares) != len(self.wavelengths_nm):
-            found.append(
-                Mistake(
-                    "shares",
-                    f"must have one share for each of the {len(self.wavelengths_nm)} wavelengths",
-                    self.shares,
-                )
-            )
+            return
+        if len(self.shares) != count:
+            problem = f"must have one share for each of the {count} wavelengths"
+            yield Mistake("shares", problem, self.shares)
         if sum(self.shares) <= 0.0:
-            found.append(
-                Mistake("shares", "at least one share must be greater than 0", self.shares)
-            )
-        return found
+            yield Mistake("shares", "at least one share must be greater than 0", self.shares)
 
     @property
     def mean_nm(self) -> float:

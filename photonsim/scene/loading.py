@@ -2,44 +2,48 @@
 
 from __future__ import annotations
 
+import re
+from os import PathLike, fspath
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
-
-from photonsim.scene.cross_checks import Draft, cross_check, crowded
-from photonsim.scene.emitters import Emitter
-from photonsim.scene.housing import Housing
+from photonsim.scene.drafts import refuse_crowds
 from photonsim.scene.lm63_files import take_in
-from photonsim.scene.mistakes import Mistake, SceneError, once_each
+from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.model import SceneModel
-from photonsim.scene.scene import Scene
+from photonsim.scene.scene import Scene, scene_from_dict
 from photonsim.scene.toml import read_toml
-from photonsim.scene.train import TrainPart
-from photonsim.scene.wording import mistakes_of
 
 # A scene of 200 parts is some 50 kB; a larger file was surely named by accident.
 MOST_BYTES = 1_000_000
 HDF5_SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
-Table = TypeVar("Table")
 
-_HOUSING: TypeAdapter[Housing] = TypeAdapter(Housing)
-_EMITTER: TypeAdapter[Emitter] = TypeAdapter(Emitter)
-_PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
-
-
-def load_scene(path: str | Path) -> Scene:
+def load_scene(path: str | PathLike[str]) -> Scene:
     """Read a scene file, TOML in UTF-8, and the LM-63 files beside it that it names.
 
-    Raises SceneError if one can't be read or has mistakes.
+    `lamp.toml:wide` is the variant `wide` of that file. Raises SceneError if one can't be read or
+    has mistakes, TypeError for what is no path.
+
+    >>> import photonsim
+    >>> photonsim.load_scene("scenes/d_split_film.toml").train["film"].z_mm
+    14.0
     """
-    where = str(path)
+    if not isinstance(path, str | PathLike):
+        raise TypeError(f"a scene file is named by its path, not by {type(path).__name__}")
+    where = fspath(path)
+    file, variant = file_and_variant(where)
+    if variant:
+        base = load_scene(file)
+        try:
+            return base.variant(variant)
+        except SceneError as error:
+            raise SceneError(error.mistakes, where) from None
     text = _decode(_read_bytes(Path(path), where), where)
     if not text.strip():
         raise _file_error(where, "the file is empty")
     data = read_toml(text, where)
-    _refuse_crowds(data, where)
+    refuse_crowds(data, where)
     taken_in = take_in(data, text, Path(path).parent)
     try:
         scene = scene_from_dict(taken_in.data, where)
@@ -50,8 +54,25 @@ def load_scene(path: str | Path) -> Scene:
     return scene.with_text(taken_in.text)
 
 
+def file_and_variant(name: str) -> tuple[Path, str]:
+    """Return the file that a name means, and the variant in it, or nothing.
+
+    A single letter before a colon is a drive of Windows.
+    """
+    head, colon, tail = name.rpartition(":")
+    if not colon or len(head) < 2 or not re.fullmatch(r"\w+", tail) or Path(name).exists():
+        return Path(name), ""
+    return Path(head), tail
+
+
 def parse_scene(text: str, where: str = "scene") -> Scene:
-    """Read a scene from TOML text alone. Raises SceneError with every mistake found."""
+    """Read a scene from TOML text alone. Raises SceneError with every mistake found.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> photonsim.parse_scene(scene.text) == scene
+    True
+    """
     return scene_from_dict(read_toml(text, where), where).with_text(text)
 
 
@@ -69,22 +90,6 @@ def validated(scene: Scene) -> Scene:
     return sound.with_text(text) if unchanged else sound
 
 
-def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
-    """Build a scene from plain values as TOML gives them.
-
-    Raises SceneError with every mistake found: those within the tables, and those between the
-    tables that have none of their own.
-    """
-    _refuse_crowds(data, where)
-    try:
-        return Scene.model_validate(data)
-    except ValidationError as error:
-        found = mistakes_of(error, Scene)
-    # If every table was sound, the validation has told of the mistakes between them already.
-    between = cross_check(_draft(data)) if isinstance(data, dict) else []
-    raise SceneError(once_each(found + between), where)
-
-
 def _given(value: Any) -> Any:
     """Return a table's values as they were given: a default may contradict what stands beside."""
     if isinstance(value, SceneModel):
@@ -93,47 +98,6 @@ def _given(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _given(item) for key, item in value.items()}
     return tuple(map(_given, value)) if isinstance(value, tuple) else value
-
-
-def _refuse_crowds(data: dict[str, Any], where: str) -> None:
-    """Raise SceneError for thousands of groups or parts before each of them is looked at."""
-    sections = (data.get(key) if isinstance(data, dict) else None for key in ("emitters", "train"))
-    groups, parts = (section if isinstance(section, dict) else () for section in sections)
-    if found := list(crowded(groups, parts)):
-        raise SceneError(found, where)
-
-
-def _draft(data: dict[str, Any]) -> Draft:
-    emitters, train = data.get("emitters"), data.get("train")
-    kinds = None
-    if isinstance(train, dict):
-        kinds = {name: _kind(part) for name, part in train.items()}
-    return Draft(
-        housing=_built(_HOUSING, data.get("housing")),
-        emitters=_all_built(_EMITTER, emitters),
-        train=_all_built(_PART, train),
-        emitter_names=tuple(emitters) if isinstance(emitters, dict) else None,
-        kinds=kinds,
-    )
-
-
-def _kind(part: object) -> str | None:
-    kind = part.get("kind") if isinstance(part, dict) else getattr(part, "kind", None)
-    return kind if isinstance(kind, str) else None
-
-
-def _all_built(adapter: TypeAdapter[Table], section: object) -> dict[str, Table]:
-    if not isinstance(section, dict):
-        return {}
-    tables = {name: _built(adapter, value) for name, value in section.items()}
-    return {name: table for name, table in tables.items() if table is not None}
-
-
-def _built(adapter: TypeAdapter[Table], value: object) -> Table | None:
-    try:
-        return adapter.validate_python(value)
-    except ValidationError:
-        return None
 
 
 def _read_bytes(path: Path, where: str) -> bytes:

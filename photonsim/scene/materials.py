@@ -13,6 +13,7 @@ MaterialName = Literal[
     "polystyrene",
 ]
 MATERIALS: tuple[str, ...] = get_args(MaterialName)
+OR_MATERIAL = "or give a material, one of " + ", ".join(f'"{name}"' for name in MATERIALS)
 
 # Each material: pairs (B, C in µm²) of the Sellmeier formula n² - 1 = Σ B λ² / (λ² - C), λ in µm.
 _SELLMEIER: dict[str, tuple[tuple[float, float], ...]] = {

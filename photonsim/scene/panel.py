@@ -1,6 +1,7 @@
 """The panel: the LCD, a grid of pixels in an opaque frame."""
 
 import itertools
+from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -35,18 +36,16 @@ class RelativeTransmittance(SceneModel):
         description="the relative transmittance at each angle, 0 to 1",
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Angles that don't rise from 0 to 90, or a list of another length beside them."""
-        found = []
         angles = self.angle_deg
         if angles[0] != 0.0 or angles[-1] != 90.0:
-            found.append(Mistake("angle_deg", "must begin with 0 and end with 90", angles))
+            yield Mistake("angle_deg", "must begin with 0 and end with 90", angles)
         if any(after <= before for before, after in itertools.pairwise(angles)):
-            found.append(Mistake("angle_deg", "must rise from each angle to the next", angles))
+            yield Mistake("angle_deg", "must rise from each angle to the next", angles)
         if len(self.relative) != len(angles):
             problem = f"must have one value for each of the {len(angles)} angles"
-            found.append(Mistake("relative", problem, self.relative))
-        return found
+            yield Mistake("relative", problem, self.relative)
 
 
 # Eight tallies of eight bytes each, once per thread: 2.56 GB at the limit.
@@ -59,7 +58,7 @@ class Panel(Part):
 
     words: ClassVar[str] = "panel"
     outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")
-    unseen: ClassVar[frozenset[str]] = frozenset({"contrast", "front_faces"})
+    unseen: ClassVar[frozenset[str]] = frozenset({"contrast", "front_faces", "cable_width_mm"})
 
     kind: Literal["panel"] = Field(default="panel", description="the kind of part")
     columns: PixelCount = Field(description="the number of pixels along x")
@@ -94,26 +93,27 @@ class Panel(Part):
     relative_transmittance: RelativeTransmittance | None = Field(
         default=None, description="the table of transmittance against angle (default: none)"
     )
+    cable_width_mm: Length | None = Field(
+        default=None,
+        description="the width of the panel's cable in millimetres; the board plan leaves a slot "
+        "for it (default: none)",
+    )
     thickness_mm: Height = Field(
         default=1.5, description="the thickness of the panel in millimetres"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """More pixels than memory holds, or a frame smaller than the picture."""
-        found = []
         if self.columns * self.rows > MOST_PIXELS:
             needed = self.columns * self.rows * BYTES_PER_PIXEL / 1.0e9
-            found.append(
-                Mistake(
-                    "columns",
-                    f"with rows = {self.rows} the panel has more than {MOST_PIXELS:,} pixels",
-                    self.columns,
-                    f"it would need {needed:,.1f} GB of memory per thread; count on a coarser grid",
-                )
+            yield Mistake(
+                "columns",
+                f"with rows = {self.rows} the panel has more than {MOST_PIXELS:,} pixels",
+                self.columns,
+                f"it would need {needed:,.1f} GB of memory per thread; count on a coarser grid",
             )
         for side in ("width", "height"):
             active, outer = getattr(self, f"active_{side}_mm"), getattr(self, f"outer_{side}_mm")
             if outer < active:
                 problem = f"must be at least active_{side}_mm = {active:g}"
-                found.append(Mistake(f"outer_{side}_mm", problem, outer))
-        return found
+                yield Mistake(f"outer_{side}_mm", problem, outer)

@@ -23,5 +23,13 @@ def _refuse_control(text: str, but: str = "") -> str:
     return text
 
 
+MOST_OF_TITLE = 200
+
+
+def with_remark(title: str, remark: str) -> str:
+    """Return a title with a few words more, shortened to what a title may hold."""
+    return f"{title[: MOST_OF_TITLE - 2 - len(remark)]}, {remark}"[:MOST_OF_TITLE]
+
+
 OneLine = Annotated[str, AfterValidator(_refuse_control)]
 Lines = Annotated[str, AfterValidator(lambda text: _refuse_control(text, LINE_ENDS))]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -78,35 +78,28 @@ class RealLens(GlassPart):
             [sag_mm(screen, far, height) for height in heights_mm],
         )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Faces too strongly curved for the diameter, or that cut each other before the rim."""
-        found = super().contradictions()
+        found = [*super().contradictions(), *self._face_mistakes()]
+        yield from found
+        if not found and self.edge_thickness_mm < -1.0e-6:
+            yield Mistake(
+                "thickness_mm",
+                "the two faces would cross before the rim: with this diameter it must be at least "
+                f"{self.thickness_mm - self.edge_thickness_mm:.4g}",
+                self.thickness_mm,
+            )
+
+    def _face_mistakes(self) -> Iterator[Mistake]:
         half = 0.5 * self.diameter_mm
         for side in ("lamp", "screen"):
             key = f"radius_{side}_mm"
             radius, conic = getattr(self, key), getattr(self, f"conic_{side}")
-            if radius is None:
-                continue
             if radius == 0.0:
-                found.append(Mistake(key, "must not be 0", radius, "leave it out for a flat face"))
-            elif (1.0 + conic) * half * half >= radius * radius:
-                found.append(
-                    Mistake(
-                        key,
-                        f"such a face does not reach diameter_mm = {self.diameter_mm:g}",
-                        radius,
-                    )
-                )
-        if not found and self.edge_thickness_mm < -1.0e-6:
-            found.append(
-                Mistake(
-                    "thickness_mm",
-                    "the two faces would cross before the rim: with this diameter it must be at "
-                    f"least {self.thickness_mm - self.edge_thickness_mm:.4g}",
-                    self.thickness_mm,
-                )
-            )
-        return found
+                yield Mistake(key, "must not be 0", radius, "leave it out for a flat face")
+            elif radius is not None and (1.0 + conic) * half * half >= radius * radius:
+                problem = f"such a face does not reach diameter_mm = {self.diameter_mm:g}"
+                yield Mistake(key, problem, radius)
 
 
 def cemented(before: Part, after: Part) -> bool:

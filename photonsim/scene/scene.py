@@ -2,39 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+import textwrap
+from collections.abc import Collection, Iterator, Mapping
+from functools import partial
 from typing import Any, ClassVar, Self
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, ValidationError
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.changes import changes
 from photonsim.scene.cross_checks import Draft, cross_check
+from photonsim.scene.drafts import draft_of, refuse_crowds
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.imaging import Bend, Projection, bends_of, projection_of
 from photonsim.scene.light import Light
-from photonsim.scene.mistakes import Mistake
+from photonsim.scene.mistakes import Mistake, SceneError, once_each
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
-from photonsim.scene.plain_text import Lines, OneLine
+from photonsim.scene.plain_text import MOST_OF_TITLE, Lines, OneLine, with_remark
 from photonsim.scene.screen import Screen
-from photonsim.scene.supply import Supply
+from photonsim.scene.setting import WHERE, changed_tables, changed_text
+from photonsim.scene.supply import AnySupply
 from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
+from photonsim.scene.variants import Variants, values_of
+from photonsim.scene.wording import mistakes_of
 
 
 class Scene(SceneModel):
     """A lamp with its optical train, free of contradictions.
 
-    Lengths in millimetres, angles in degrees; z runs from the base towards the screen. Made by
-    hand in Python, a wrong scene raises pydantic's ValidationError; the readers in
-    `photonsim.scene` raise SceneError.
+    Lengths in millimetres, angles in degrees; z runs from the base towards the screen. A wrong one
+    raises SceneError, with every mistake found. Scenes, and what they are made of, stay as they
+    are: `with_numbers` makes others.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> scene.panel.active_width_mm, scene.flux_lm
+    (95.04, 900.0)
     """
 
-    unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply"})
+    unseen: ClassVar[frozenset[str]] = frozenset({"title", "notes", "supply", "variants"})
 
-    title: OneLine = Field(default="", max_length=200, description="what the scene is called")
+    title: OneLine = Field(
+        default="", max_length=MOST_OF_TITLE, description="what the scene is called"
+    )
     notes: Lines = Field(default="", description="free text that travels with the scene")
     light: Light = Field(default=Light(), description="the table of wavelengths")
     housing: Housing = Field(description="the table of the box around the emitters")
@@ -44,7 +57,7 @@ class Scene(SceneModel):
     train: dict[str, TrainPart] = Field(
         description="the named parts in order along z, each under a heading such as [train.film]"
     )
-    supply: Supply | None = Field(
+    supply: AnySupply = Field(
         default=None, description="the table of how the emitters are fed and cooled"
     )
 
@@ -52,7 +65,31 @@ class Scene(SceneModel):
         default=None, description="the table of the screen (default: light is counted at the stop)"
     )
 
+    variants: Variants = Field(
+        default={},
+        description="the named variants: what is otherwise than in the scene, by path, each under "
+        "a heading such as [variants.wide]",
+    )
+
     _verbatim: str | None = PrivateAttr(default=None)
+
+    def __repr__(self) -> str:
+        """Tell the lamp in a few lines."""
+        groups = [f"{name} {one.count} × {one.flux_lm:g} lm" for name, one in self.emitters.items()]
+        parts = [f"{name} {part.z_mm:g}" for name, part in self.train.items()]
+        box = (self.housing.width_mm, self.housing.height_mm, self.housing.depth_mm)
+        lines = [f"Scene '{self.title or 'untitled'}'"]
+        for head, told in (
+            ("housing", f"{' × '.join(f'{side:g}' for side in box)} mm"),
+            ("emitters", ", ".join(groups)),
+            ("train", f"{', '.join(parts)} mm from the base"),
+            ("screen", "none" if self.screen is None else repr(self.screen)),
+        ):
+            first, rest = f"  {head:<10}", " " * 12
+            lines += textwrap.wrap(
+                told, 80, initial_indent=first, subsequent_indent=rest, max_lines=3
+            )
+        return "\n".join(lines)
 
     @property
     def text(self) -> str:
@@ -77,6 +114,34 @@ class Scene(SceneModel):
         if not isinstance(other, Scene):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in Scene.model_fields)
+
+    def with_numbers(
+        self, values: Mapping[str, Any], ties: Mapping[str, str] | None = None
+    ) -> Scene:
+        """Return the scene with other numbers or words, by their paths, validated again.
+
+            wider = scene.with_numbers({"train.film.z_mm": 16, "train.film.strips.gap_mm": 8})
+
+        Keys that were left out may be set too, and a whole table by its keys; False takes a key,
+        part or table out. `ties` maps a path to the one whose number it takes over. Comments of
+        the scene's text are kept. Raises SceneError for an unknown path and for numbers that make
+        no possible lamp.
+        """
+        build = partial(scene_from_dict, where=WHERE)
+        tables = changed_tables(self, values, ties or {}, build)
+        changed = build(tables)
+        text = changed_text(self, values, ties or {}, build, tables)
+        return changed if text is None else changed.with_text(text)
+
+    def variant(self, name: str) -> Scene:
+        """Return a variant of the scene, named in its title; it has no variants of its own.
+
+        Raises SceneError where there is none of this name, or where it makes no possible lamp.
+        """
+        values = values_of(self.variants, name)
+        if self.title and "title" not in values:
+            values["title"] = with_remark(self.title, name.replace("_", " "))
+        return self.with_numbers(values | {"variants": False})
 
     def is_same_lamp(self, other: Scene) -> bool:
         """Tell whether two scenes are the same to a photon: all but what tables name `unseen`."""
@@ -133,7 +198,7 @@ class Scene(SceneModel):
         last = max(part.end_mm for part in self.train.values())
         return projection_of(self.bends(), self.panel, self.stop.z_mm, last, self.screen)
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Everything that is wrong between the tables of the scene."""
         found = cross_check(
             Draft(
@@ -144,12 +209,26 @@ class Scene(SceneModel):
                 kinds={name: part.kind for name, part in self.train.items()},
             )
         )
-        if found or self.screen is None or self.projection is not None:
-            return found
-        return [
-            Mistake(
+        yield from found
+        if not found and self.screen is not None and self.projection is None:
+            yield Mistake(
                 "screen",
                 "the lenses behind the panel bring no picture to a screen beyond the train",
                 advice="give distance_mm; photonsim check then says how far to move the objective",
             )
-        ]
+
+
+def scene_from_dict(data: dict[str, Any], where: str = "scene") -> Scene:
+    """Build a scene from plain values as TOML gives them.
+
+    Raises SceneError with every mistake found: those within the tables, and those between the
+    tables that have none of their own.
+    """
+    refuse_crowds(data, where)
+    try:
+        return Scene.model_validate(data)
+    except ValidationError as error:
+        found = mistakes_of(error, Scene)
+    # If every table was sound, the validation has told of the mistakes between them already.
+    between = cross_check(draft_of(data)) if isinstance(data, dict) else []
+    raise SceneError(once_each(found + between), where)

@@ -1,5 +1,6 @@
 """The screen: where it stands, what it does with the light, and from which side it is watched."""
 
+from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -41,15 +42,7 @@ class Screen(SceneModel):
         default=0, description="the number of flat mirrors between panel and screen"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Both a distance and a width."""
-        if self.distance_mm is not None and self.picture_width_mm is not None:
-            return [
-                Mistake(
-                    "picture_width_mm",
-                    "stands beside distance_mm",
-                    self.picture_width_mm,
-                    "keep one of the two",
-                )
-            ]
-        return []
+        if self.distance_mm is not None:
+            yield from self.beside("distance_mm", "keep one of the two", "picture_width_mm")

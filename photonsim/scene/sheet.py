@@ -1,10 +1,11 @@
 """Sheets: thin parts that light crosses, whole or cut to strips."""
 
+from collections.abc import Iterator
 from typing import ClassVar
 
 from pydantic import Field
 
-from photonsim.scene.materials import MATERIALS, MaterialName, index_at
+from photonsim.scene.materials import OR_MATERIAL, MaterialName, index_at
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.part import Part
 from photonsim.scene.quantities import Length, RefractiveIndex, ShareBelowOne
@@ -44,15 +45,12 @@ class ClearSheet(Sheet):
         default=0.0, description="the share of the light lost at each crossing of the sheet"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Neither index nor material, or both."""
-        if self.index is None and self.material is None:
-            names = ", ".join(f'"{name}"' for name in MATERIALS)
-            advice = f"{self.missing('index').advice}; or give a material, one of {names}"
-            return [Mistake("index", "missing", advice=advice)]
-        if self.index is not None and self.material is not None:
-            return [Mistake("index", "stands beside material", self.index, "keep one of the two")]
-        return []
+        if not self.given("index", "material"):
+            yield self.missing("index", OR_MATERIAL)
+        if self.material is not None:
+            yield from self.beside("material", "keep one of the two", "index")
 
     @property
     def kept(self) -> float:

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -34,45 +35,30 @@ class Strips(SceneModel):
     pitch_mm: Length | None = Field(
         default=None, description="the distance between the centres of two strips in millimetres"
     )
-    offset_mm: Position | None = Field(
-        default=None, description="the place of one strip's centre in millimetres (default: 0)"
+    offset_mm: Position = Field(
+        default=0.0, description="the place of one strip's centre in millimetres"
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """Both ways to describe the strips or neither, or strips that run into one another."""
-        periodic = {
-            "width_mm": self.width_mm,
-            "pitch_mm": self.pitch_mm,
-            "offset_mm": self.offset_mm,
-        }
+        periodic = [
+            key for key in ("width_mm", "pitch_mm", "offset_mm") if key in self.model_fields_set
+        ]
         if self.covered_mm is not None:
-            found = [
-                Mistake(
-                    key,
-                    "stands beside covered_mm",
-                    value,
-                    "give either the list of intervals or width_mm and pitch_mm",
-                )
-                for key, value in periodic.items()
-                if value is not None
-            ]
-            return found + _interval_mistakes(self.covered_mm)
-        if all(value is None for value in periodic.values()):
-            advice = f"{self.missing('covered_mm').advice}; or give width_mm and pitch_mm"
-            return [Mistake("covered_mm", "missing", advice=advice)]
-        if self.width_mm is None or self.pitch_mm is None:
-            needed = ("width_mm", "pitch_mm")
-            return [self.missing(key) for key in needed if periodic[key] is None]
-        if self.pitch_mm <= self.width_mm:
-            return [
-                Mistake(
-                    "pitch_mm",
-                    f"must be greater than width_mm = {self.width_mm:g}",
-                    self.pitch_mm,
-                    "without gaps, leave the strips out",
-                )
-            ]
-        return []
+            advice = "give either the list of intervals or width_mm and pitch_mm"
+            yield from self.beside("covered_mm", advice, *periodic)
+            yield from _interval_mistakes(self.covered_mm)
+        elif not self.given(*periodic):
+            yield self.missing("covered_mm", "or give width_mm and pitch_mm")
+        elif self.width_mm is None or self.pitch_mm is None:
+            yield from self.lacking("width_mm", "pitch_mm")
+        elif self.pitch_mm <= self.width_mm:
+            yield Mistake(
+                "pitch_mm",
+                f"must be greater than width_mm = {self.width_mm:g}",
+                self.pitch_mm,
+                "without gaps, leave the strips out",
+            )
 
     def intervals_mm(self, low: float, high: float) -> list[tuple[float, float]]:
         """Covered intervals within low..high, rising, clipped to it, in millimetres."""
@@ -81,7 +67,7 @@ class Strips(SceneModel):
         elif self.width_mm is None or self.pitch_mm is None:
             return []  # contradictions() refuses such a table
         else:
-            half, offset = 0.5 * self.width_mm, self.offset_mm or 0.0
+            half, offset = 0.5 * self.width_mm, self.offset_mm
             first = math.ceil((low - offset - half) / self.pitch_mm)
             last = math.floor((high - offset + half) / self.pitch_mm)
             centres = [offset + index * self.pitch_mm for index in range(first, last + 1)]
@@ -90,20 +76,15 @@ class Strips(SceneModel):
         return [(start, end) for start, end in clipped if start < end]
 
 
-def _interval_mistakes(covered: tuple[tuple[float, float], ...]) -> list[Mistake]:
-    found = [
-        Mistake(
-            join_path("covered_mm", place), "the first number must be less than the second", span
-        )
-        for place, span in enumerate(covered)
-        if span[0] >= span[1]
-    ]
-    if found:
-        return found
+def _interval_mistakes(covered: tuple[tuple[float, float], ...]) -> Iterator[Mistake]:
+    empty = [place for place, span in enumerate(covered) if span[0] >= span[1]]
+    for place in empty:
+        problem = "the first number must be less than the second"
+        yield Mistake(join_path("covered_mm", place), problem, covered[place])
+    if empty:
+        return
     ordered = sorted(range(len(covered)), key=covered.__getitem__)
     for before, after in itertools.pairwise(ordered):
         if covered[after][0] < covered[before][1]:
-            place = join_path("covered_mm", after)
-            other = write_value(covered[before])
-            found.append(Mistake(place, f"overlaps the interval {other}", covered[after]))
-    return found
+            problem = f"overlaps the interval {write_value(covered[before])}"
+            yield Mistake(join_path("covered_mm", after), problem, covered[after])

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import itertools
-from typing import Annotated, Literal
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, PlainValidator, ValidationError
+from pydantic_core import PydanticKnownError
 
 from photonsim.scene.led import Led
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.quantities import Length, NotVanishing, Share, ShareAboveZero
+from photonsim.scene.unfinished import Unfinished
+from photonsim.scene.wording import mistakes_of
 
 Tolerance = Annotated[float, Field(ge=0.0, le=0.5)]
 Celsius = Annotated[float, Field(ge=-40.0, le=100.0)]
@@ -51,31 +56,20 @@ class HeatSink(SceneModel):
         "heat sink: board, tape, paste",
     )
 
-    def contradictions(self) -> list[Mistake]:
+    def contradictions(self) -> Iterator[Mistake]:
         """A heat sink that is described twice, by half, or by fins that fill its width."""
-        plate = {"width_mm": self.width_mm, "height_mm": self.height_mm}
-        fins = {
-            "fins": self.fins,
-            "fin_depth_mm": self.fin_depth_mm,
-            "fin_thickness_mm": self.fin_thickness_mm,
-        }
-        sizes = plate | fins
+        plate, fins = ("width_mm", "height_mm"), ("fins", "fin_depth_mm", "fin_thickness_mm")
         if self.k_per_w is not None:
-            return [
-                Mistake(key, "stands beside k_per_w", value, "give that, or the sizes")
-                for key, value in sizes.items()
-                if value is not None
-            ]
-        if all(value is None for value in sizes.values()):
-            advice = f"{self.missing('k_per_w').advice}; or give width_mm and height_mm"
-            return [Mistake("k_per_w", "missing", advice=advice)]
-        found = [self.missing(key) for key, value in plate.items() if value is None]
-        if any(value is not None for value in fins.values()):
-            found += [self.missing(key) for key, value in fins.items() if value is None]
+            yield from self.beside("k_per_w", "give that, or the sizes", *plate, *fins)
+            return
+        if not self.given(*plate, *fins):
+            yield self.missing("k_per_w", "or give width_mm and height_mm")
+            return
+        found = self.lacking(*plate, *(fins if self.given(*fins) else ()))
+        yield from found
         taken_mm = (self.fins or 0) * (self.fin_thickness_mm or 0.0)
         if not found and taken_mm >= (self.width_mm or 0.0):
-            found.append(Mistake("fins", "leave no room for air between them", self.fins))
-        return found
+            yield Mistake("fins", "leave no room for air between them", self.fins)
 
 
 class Box(SceneModel):
@@ -140,6 +134,14 @@ class Supply(SceneModel):
     driver_efficiency: ShareAboveZero = Field(
         default=0.9, description="the share of the power that the driver passes on"
     )
+    switch_width_mm: Length | None = Field(
+        default=None,
+        description="the width across the axis in millimetres of the room for the switch and its "
+        "terminals on the board plan (default: none)",
+    )
+    switch_depth_mm: Length | None = Field(
+        default=None, description="the length of that room along the axis in millimetres"
+    )
     room_c: Celsius = Field(default=25.0, description="the usual room temperature in °C")
     coldest_room_c: Celsius = Field(default=10.0, description="the coldest room in °C")
     warmest_room_c: Celsius = Field(default=35.0, description="the warmest room in °C")
@@ -156,24 +158,39 @@ class Supply(SceneModel):
         """How many LEDs the supply feeds."""
         return self.series * self.abreast * self.strings
 
-    def contradictions(self) -> list[Mistake]:
-        """A current that is set twice or not at all, or temperatures out of order."""
-        found = []
+    def contradictions(self) -> Iterator[Mistake]:
+        """A current set twice or not at all, half a switch, or temperatures out of order."""
+        if self.given("switch_width_mm", "switch_depth_mm"):
+            yield from self.lacking("switch_width_mm", "switch_depth_mm")
         if self.feed == "driver":
-            if self.current_ma is None:
-                found.append(self.missing("current_ma"))
+            yield from self.lacking("current_ma")
             if self.dropper_ohm is not None:
                 problem = "does not belong to a driver, which holds the current itself"
-                found.append(Mistake("dropper_ohm", problem, self.dropper_ohm))
-        elif self.current_ma is None and self.dropper_ohm is None:
-            advice = f"{self.missing('current_ma').advice}; or give dropper_ohm"
-            found.append(Mistake("current_ma", "missing", advice=advice))
-        elif self.current_ma is not None and self.dropper_ohm is not None:
-            problem = "stands beside current_ma; one follows from the other"
-            found.append(Mistake("dropper_ohm", problem, self.dropper_ohm, "keep one"))
+                yield Mistake("dropper_ohm", problem, self.dropper_ohm)
+        elif not self.given("current_ma", "dropper_ohm"):
+            yield self.missing("current_ma", "or give dropper_ohm")
+        elif self.current_ma is not None:
+            other = "current_ma; one follows from the other"
+            yield from self.beside(other, "keep one", "dropper_ohm")
         rooms = ("coldest_room_c", "room_c", "warmest_room_c")
         for low, high in itertools.pairwise(rooms):
             if getattr(self, high) < getattr(self, low):
                 problem = f"must be at least {low} = {getattr(self, low):g}"
-                found.append(Mistake(high, problem, getattr(self, high)))
-        return found
+                yield Mistake(high, problem, getattr(self, high))
+
+
+def _supply_of(value: Any) -> Supply | Unfinished | None:
+    """Return the supply that a table describes; with mistakes it is unfinished, and no more."""
+    if value is None or isinstance(value, Supply | Unfinished):
+        return value
+    if not isinstance(value, dict):
+        raise PydanticKnownError("model_type", {"class_name": "Supply"})
+    try:
+        return Supply.model_validate(value)
+    except ValidationError as error:
+        found = mistakes_of(error, Supply)
+    return Unfinished(value, tuple(replace(one, path=f"supply.{one.path}") for one in found))
+
+
+# Tracing needs no supply, so one that is half filled in must not stop it.
+AnySupply = Annotated[Supply | Unfinished | None, PlainValidator(_supply_of)]

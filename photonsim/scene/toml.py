@@ -11,6 +11,7 @@ from tomlkit.items import Table
 
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.model import SceneModel
+from photonsim.scene.unfinished import Unfinished
 
 _PLACE = re.compile(r"\s*\(at (line \d+, column \d+|end of document)\)$")
 
@@ -46,6 +47,8 @@ def _fill(table: tomlkit.TOMLDocument | Table, model: SceneModel) -> None:
             continue
         if isinstance(value, SceneModel | dict):
             nested[key] = value
+        elif isinstance(value, Unfinished):
+            nested[key] = value.values
         elif isinstance(value, str):
             # A return in a text of several lines would be read back as a line end: escape it.
             several_lines = "\n" in value and "\r" not in value
@@ -56,14 +59,18 @@ def _fill(table: tomlkit.TOMLDocument | Table, model: SceneModel) -> None:
         table.add(key, _table(value))
 
 
-def _table(value: SceneModel | dict[str, SceneModel]) -> Table:
+def _table(value: SceneModel | dict[str, Any]) -> Table:
     if isinstance(value, SceneModel):
         table = tomlkit.table()
         _fill(table, value)
         return table
+    if not all(isinstance(inner, SceneModel) for inner in value.values()):
+        table = tomlkit.item(value)  # variants, and what is unfinished: plain values
+        assert isinstance(table, Table)
+        return table
     groups = tomlkit.table(is_super_table=True)
-    for name, model in value.items():
-        groups.add(name, _table(model))
+    for name, inner in value.items():
+        groups.add(name, _table(inner))
     return groups
 
 

@@ -1,24 +1,25 @@
-"""The kinds of part that an optical train is made of."""
+"""The kinds of part that an optical train is made of, as registered in kernel/codes.py, PARTS."""
 
-from typing import Annotated, get_args
+from importlib import import_module
+from typing import TYPE_CHECKING, Annotated, Union
 
 from pydantic import Field
 
-from photonsim.scene.aperture_stop import ApertureStop
-from photonsim.scene.clear_plate import ClearPlate
-from photonsim.scene.diffuser import Diffuser
-from photonsim.scene.fresnel_lens import FresnelLens
-from photonsim.scene.ideal_lens import IdealLens
-from photonsim.scene.panel import Panel
+from photonsim.kernel import codes
 from photonsim.scene.part import Part
-from photonsim.scene.prism_film import PrismFilm
-from photonsim.scene.real_lens import RealLens
 
-TrainPart = Annotated[
-    Diffuser | PrismFilm | ClearPlate | Panel | IdealLens | RealLens | FresnelLens | ApertureStop,
-    Field(discriminator="kind"),
-]
 
-PART_CLASSES: dict[str, type[Part]] = {
-    part.model_fields["kind"].default: part for part in get_args(get_args(TrainPart)[0])
-}
+def _class_of(kind: str) -> type[Part]:
+    """Return the model of a kind of part: IdealLens of scene/ideal_lens.py for 'ideal_lens'.
+
+    A kind without a file or a model fails here, when the program starts.
+    """
+    return getattr(import_module(f"photonsim.scene.{kind}"), kind.title().replace("_", ""))
+
+
+PART_CLASSES = {kind.name: _class_of(kind.name) for kind in sorted(codes.PARTS)}
+
+if TYPE_CHECKING:
+    TrainPart = Part
+else:
+    TrainPart = Annotated[Union[tuple(PART_CLASSES.values())], Field(discriminator="kind")]  # noqa: UP007

@@ -7,13 +7,12 @@ import difflib
 import types
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
+from typing import Any, NamedTuple, Union, get_args, get_origin
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
+from photonsim.scene.fields import bare
 from photonsim.scene.mistakes import Mistake, SceneError, join_path, once_each, write_value
-from photonsim.scene.model import SceneModel
-from photonsim.scene.train import PART_CLASSES
 
 _SECTIONS = {"emitters": "[emitters.bars]", "train": "[train.film]"}
 
@@ -22,11 +21,11 @@ class _Place(NamedTuple):
     """Where an error lies: its keys, the table around the last of them, and what belongs there."""
 
     keys: tuple[str | int, ...]
-    table: type[SceneModel] | None
+    table: Any
     expected: Any
 
 
-def mistakes_of(error: ValidationError, model: type[SceneModel]) -> list[Mistake]:
+def mistakes_of(error: ValidationError, model: type[BaseModel]) -> list[Mistake]:
     """Translate everything that a validation of `model` found."""
     details = error.errors(include_url=False)
     places = [_locate(model, detail["loc"]) for detail in details]
@@ -58,35 +57,29 @@ def _nearest(word: str, choices: Iterable[str]) -> str | None:
     return next(iter(difflib.get_close_matches(word, list(choices), n=1, cutoff=0.6)), None)
 
 
-def _locate(model: type[SceneModel], location: tuple[str | int, ...]) -> _Place:
+def _locate(model: type[BaseModel], location: tuple[str | int, ...]) -> _Place:
     """Follow a location through the models, leaving out the tags that pydantic adds to it."""
     keys: list[str | int] = []
-    table: type[SceneModel] | None = None
+    table: Any = None
     here: Any = model
     for step in location:
         if get_origin(here) in (Union, types.UnionType):
-            here = PART_CLASSES[str(step)]
+            here = _kinds(here)[str(step)]
             continue
         keys.append(step)
-        if isinstance(here, type) and issubclass(here, SceneModel):
+        if isinstance(here, type) and issubclass(here, BaseModel):
             table = here
             field = here.model_fields.get(str(step))
-            here = _bare(field.annotation) if field else None
+            here = bare(field.annotation) if field else None
         else:
             items = [item for item in get_args(here) if item is not Ellipsis]
-            here = _bare(items[-1]) if items else None
+            here = bare(items[-1]) if items else None
     return _Place(tuple(keys), table, here)
 
 
-def _bare(annotation: Any) -> Any:
-    """An annotation without constraints and without `| None`."""
-    while get_origin(annotation) is Annotated:
-        annotation = get_args(annotation)[0]
-    if get_origin(annotation) in (Union, types.UnionType):
-        members = [member for member in get_args(annotation) if member is not types.NoneType]
-        if len(members) == 1:
-            return _bare(members[0])
-    return annotation
+def _kinds(union: Any) -> dict[str, Any]:
+    """Return the models of a union by the kind that each of them is."""
+    return {model.model_fields["kind"].default: model for model in get_args(union)}
 
 
 def _is_bare_key(place: _Place, error_type: str) -> bool:
@@ -127,7 +120,7 @@ def _missing(path: str, place: _Place) -> Mistake:
 def _mistake(path: str, place: _Place, detail: dict[str, Any]) -> Mistake:
     kind, value, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return _wrong_kind(path, value)
+        return _wrong_kind(path, value, tuple(_kinds(place.expected)))
     if _is_bare_key(place, kind) and not isinstance(value, list):
         return _without_heading(str(place.keys[0]))
     if kind == "extra_forbidden":
@@ -146,11 +139,11 @@ def _mistake(path: str, place: _Place, detail: dict[str, Any]) -> Mistake:
     return Mistake(path, detail["msg"], value)
 
 
-def _wrong_kind(path: str, table: dict[str, Any]) -> Mistake:
-    kinds = ", ".join(write_value(kind) for kind in PART_CLASSES)
+def _wrong_kind(path: str, table: dict[str, Any], kinds: tuple[str, ...]) -> Mistake:
     if "kind" not in table:
-        return Mistake(f"{path}.kind", "missing", advice=f"one of {kinds}")
-    return _not_a_choice(f"{path}.kind", table["kind"], tuple(PART_CLASSES))
+        listed = ", ".join(map(write_value, kinds))
+        return Mistake(f"{path}.kind", "missing", advice=f"one of {listed}")
+    return _not_a_choice(f"{path}.kind", table["kind"], kinds)
 
 
 def _not_a_choice(path: str, value: object, choices: tuple[str, ...]) -> Mistake:

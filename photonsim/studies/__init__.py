@@ -1,5 +1,3 @@
 """Studies: many designs, one table."""
 
 from photonsim.studies.comparing.compare import Comparison, Design, compare
-
-__all__ = ["Comparison", "Design", "compare"]

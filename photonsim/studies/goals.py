@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from photonsim.results import FIGURES, ResultError, figure_named
-from photonsim.scene import Scene
+from photonsim.scene import Scene, is_whole
 from photonsim.studies.journal import Record
-from photonsim.studies.paths import LARGEST, is_whole, refuse_huge
 from photonsim.studies.points import estimate_in
 
+# No number of a lamp is larger, and beyond some 1e18 whole numbers are none to a computer.
+LARGEST = 1e12
 # What no lamp comes near: the violation of a design that can't be built or has no such figure.
 HOPELESS = 1e6
 
@@ -138,6 +139,13 @@ def front_of(
             for theirs in gains.values()
         )
     ]
+
+
+def refuse_huge(path: str, *numbers: float) -> None:
+    """Raise ResultError for numbers that no lamp has, infinity and nan among them."""
+    for number in numbers:
+        if not abs(number) <= LARGEST:
+            raise ResultError(f"{path}: {number:g} makes no sense; up to {LARGEST:g} is possible")
 
 
 def refuse_twice(names: Iterable[str]) -> None:

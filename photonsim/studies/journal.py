@@ -119,8 +119,7 @@ class Journal:
                 )
             self._read(folder / POINTS)
             return
-        others = [item.name for item in folder.glob(POINTS)]
-        if others:
+        if (folder / POINTS).exists():
             raise ResultError(f"{folder}: {POINTS} lies there without {DEFINITION}; add --fresh")
         replace_whole(path, json.dumps(wanted, indent=1).encode())
 

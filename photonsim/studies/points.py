@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.engine import trace
+from photonsim.engine import OpenRun, processors
 from photonsim.engine.cluster import Cluster
+from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.open_run import Stop, never
 from photonsim.engine.pilot import Guiding, guide_of
 from photonsim.results import (
     FIGURES,
@@ -26,14 +29,14 @@ from photonsim.results import (
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.results.guide import Guide, digest_of
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
-from photonsim.scene import Scene, SceneError, parse_scene
-from photonsim.studies.effort import Effort
+from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
+from photonsim.studies.effort import Effort, Tracer
 from photonsim.studies.journal import AnyJournal, Record, point_key
-from photonsim.studies.paths import is_whole, number_at, unit_of, with_numbers
 from photonsim.version import __version__
 
 Point = dict[str, float]
 Progress = Callable[[int, int, Record], None]
+_read = lru_cache(maxsize=8)(parse_scene)
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,8 @@ class Setting:
     @cached_property
     def guide(self) -> Guide | None:
         """The one guide of all points, so that they share their luck."""
-        return guide_of(self.guiding, None, self.scene, self.seed)
+        with Interrupt() as interrupt:
+            return interrupt.wait_for(lambda: guide_of(self.guiding, None, self.scene, self.seed))
 
     def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
@@ -80,46 +84,49 @@ class PointTask:
     effort: Effort
     seed: int
     threads: int | None
-    guide: Guide | None
+    guide: Guide | None = None
 
 
-def measure(task: PointTask) -> Record:
+def measure(task: PointTask, stop: Stop = never) -> Record:
     """Trace a point and return its figures; or why it is no possible lamp."""
     began = time.perf_counter()
     try:
-        scene = with_numbers(parse_scene(task.scene), task.point, task.ties)
+        scene = _read(task.scene).with_numbers(task.point, task.ties)
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
-    result = task.effort.trace(step_of(scene, task.seed, task.threads, task.guide))
+    # No figure of merit asks for maps.
+    step = step_of(scene, task.seed, task.threads, task.guide, stop, with_maps=False)
+    result = task.effort.trace(step)
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
 def step_of(
-    scene: Scene, seed: int, threads: int | None, guide: Guide | None
-) -> Callable[[int, Result | None], Result]:
-    """Return a function (photons, earlier) that traces on; a Ctrl-C in it breaks off the study."""
+    scene: Scene,
+    seed: int,
+    threads: int | None,
+    guide: Guide | None = None,
+    stop: Stop = never,
+    with_maps: bool = True,
+) -> Tracer:
+    """Return a function (photons, earlier) that traces a sound scene on from what it gave before.
+
+    Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
+    """
+    run = OpenRun.of(scene, seed, threads, guide)
 
     def step(photons: int, earlier: Result | None) -> Result:
-        result = trace(
-            scene, photons=photons, seed=seed, resume=earlier, threads=threads, guide=guide
-        )
-        if not result.is_complete:
-            raise KeyboardInterrupt
-        return result
+        with Interrupt() as interrupt:
+            if not run.go_on(photons, lambda: interrupt.noted or stop()):
+                raise KeyboardInterrupt(interrupt.noted)
+        return run.result(with_maps=with_maps)
 
     return step
 
 
 def record_of(result: Result) -> Record:
     """Return all figures of merit of a result with their errors, as plain values."""
-    figures = {}
-    for name in FIGURES:
-        estimate = result.estimate(name)
-        # JSON has no nan; null stands for it.
-        parts = (estimate.value, estimate.error, estimate.degrees)
-        figures[name] = [part if math.isfinite(part) else None for part in parts]
     return {
-        "figures": figures,
+        "figures": {name: as_plain(result.estimate(name)) for name in FIGURES},
         "photons": result.photons,
         "given_up": given_up(result),
         "guide": result.guide_digest,
@@ -139,12 +146,22 @@ def estimate_in(record: Record, name: str) -> Estimate:
             f"{FIGURES[name].words} ({name}): the study's folder holds designs that were traced "
             "before there was this figure; leave it out, or add --fresh to trace them again"
         )
-    value, error, degrees = record["figures"][name]
-    return Estimate(
-        math.nan if value is None else value,
-        math.nan if error is None else error,
-        math.inf if degrees is None else degrees,
+    return from_plain(record["figures"][name])
+
+
+def as_plain(estimate: Estimate) -> list[float | None]:
+    """Return value, error and degrees as JSON can hold them: null stands for nan and infinity."""
+    parts = (estimate.value, estimate.error, estimate.degrees)
+    return [part if math.isfinite(part) else None for part in parts]
+
+
+def from_plain(parts: Sequence[float | None], systematic: float = 0.0) -> Estimate:
+    """Return the estimate that `as_plain` made plain."""
+    unknown = (math.nan, math.nan, math.inf)
+    value, error, degrees = (
+        instead if part is None else part for part, instead in zip(parts, unknown, strict=True)
     )
+    return Estimate(value, error, degrees, systematic)
 
 
 def remark_on(record: Record) -> str:
@@ -169,24 +186,50 @@ def measure_all(
             raise ResultError(f"{path}: varies, and is to follow another number; choose one")
     keys = [point_key(point) for point in points]
     missing = {key: point for key, point in zip(keys, points, strict=True) if key not in journal}
-    threads = setting.threads if cluster is None else 1
-    ties, effort, seed = dict(setting.ties), setting.effort, setting.seed
+    # Designs side by side, a thread each, wait less than threads within one design.
+    processes = setting.threads or processors()
+    at_once = max(1, min(processes, len(missing)))
+    threads = processes // at_once if cluster is None else 1
+    guide = setting.guide if missing else None
     tasks = [
-        PointTask(setting.scene.text, point, ties, effort, seed, threads, setting.guide)
+        PointTask(
+            setting.scene.text,
+            point,
+            dict(setting.ties),
+            setting.effort,
+            setting.seed,
+            threads,
+            guide,
+        )
         for point in missing.values()
     ]
-    if cluster is None:
-        outcomes: Iterable[tuple[int, Record]] = (
-            (k, measure(task)) for k, task in enumerate(tasks)
-        )
-    else:
-        outcomes = cluster.run(measure, tasks)
+    outcomes = (
+        _measured_here(setting.scene, tasks, at_once)
+        if cluster is None
+        else cluster.run(measure, tasks)
+    )
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
         if progress is not None:
             progress(done, len(tasks), record)
     return [journal[key] for key in keys]
+
+
+def _measured_here(
+    scene: Scene, tasks: Sequence[PointTask], at_once: int
+) -> Iterator[tuple[int, Record]]:
+    """Yield the numbers of tasks and their records, in order, so many traced side by side."""
+    if not tasks:
+        return
+    with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
+        OpenRun.of(scene, threads=1, guide=tasks[0].guide).compile(interrupt)
+        try:
+            records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
+            for place, record in enumerate(records):
+                yield place, record.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
 
 
 def figures_asked(setting: Setting, first: Iterable[str], shown: Sequence[str]) -> list[str]:
@@ -213,12 +256,7 @@ def columns_of(
         )
         for path in paths
     ]
-    for name in figures:
-        figure = FIGURES[name]
-        estimates = [estimate_in(record, name) for record in records]
-        values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
-        errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
-        columns.append(Column(name, figure.words, figure.unit, FIGURE, values, errors))
+    columns += [figure_column(name, records) for name in figures]
     photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
     remarks = [remark_on(record) for record in records]
@@ -227,13 +265,24 @@ def columns_of(
     return tuple(columns)
 
 
+def figure_column(name: str, records: Sequence[Record]) -> Column:
+    """Return a figure of records with its errors, in the unit that tables print."""
+    figure = FIGURES[name]
+    estimates = [estimate_in(record, name) for record in records]
+    values: Reals = np.array([estimate.value for estimate in estimates]) * figure.scale
+    errors: Reals = np.array([estimate.error for estimate in estimates]) * figure.scale
+    return Column(name, figure.words, figure.unit, FIGURE, values, errors)
+
+
 def path_label(path: str, paths: Sequence[str]) -> str:
-    """Return a short label of a path: as many of its last keys as tell it from the others."""
+    """Return a short label of a path: all but the table it lies in, if that tells it from others.
+
+    So 'film strips offset' stands beside 'film z', and 'housing width' keeps its table.
+    """
     keys = path.split(".")
-    for count in range(2, len(keys) + 1):
-        tail = keys[-count:]
-        if sum(other.split(".")[-count:] == tail for other in paths) == 1:
-            break
+    tail = keys[1:] if len(keys) > 2 else keys
+    if sum(other.split(".")[-len(tail) :] == tail for other in paths) > 1:
+        tail = keys
     return (
         " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
     )

@@ -19,7 +19,7 @@ from typing import Any
 
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
-from photonsim.scene import SceneError
+from photonsim.scene import SceneError, number_at
 from photonsim.studies.goals import (
     Bound,
     Goal,
@@ -30,7 +30,6 @@ from photonsim.studies.goals import (
     within,
 )
 from photonsim.studies.journal import Journal, Record
-from photonsim.studies.paths import number_at
 from photonsim.studies.points import Point, Setting, estimate_in, measure_all
 
 # A first look at three times the error costs a ninth of the photons.

@@ -10,22 +10,20 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import astuple, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.stats import binomtest
 
 from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
-from photonsim.scene import Mistake, Scene, SceneError
-from photonsim.studies.goals import Limit, refuse_contradictions, refuse_twice
+from photonsim.scene import Mistake, Scene, SceneError, is_whole, number_at
+from photonsim.studies.goals import Limit, refuse_contradictions, refuse_huge, refuse_twice
 from photonsim.studies.journal import Journal, Record
-from photonsim.studies.paths import is_whole, number_at, refuse_huge
 from photonsim.studies.points import (
     Point,
     Progress,
@@ -35,6 +33,7 @@ from photonsim.studies.points import (
     measure_all,
 )
 from photonsim.version import __version__
+from photonsim.words.text import aligned, folded, paragraph
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -42,6 +41,8 @@ FEWEST_BUILDS = 100
 # often.
 HARMONICS = 6
 RESAMPLES = 200
+# Of a figure's variance: from here on luck may hide what the builds do.
+MUCH_NOISE = 0.2
 
 
 @dataclass(frozen=True)
@@ -152,34 +153,56 @@ def tolerance_study(
     return replace(table, facts=facts, program_version=__version__)
 
 
-def summary(table: StudyTable) -> list[str]:
-    """Return the study in lines: scatter of every figure, yield, and what to measure carefully."""
-    paths = [column.name for column in table.with_role(PARAMETER)]
-    lines = []
-    for column in table.with_role(FIGURE):
+def as_text(table: StudyTable) -> str:
+    """Return the study for a terminal: scatter of each figure, what makes it, the yield."""
+    figures = [c for c in table.with_role(FIGURE) if np.isfinite(c.values).any()]
+    scatter = [["", "as designed", "builds", "nine of ten", "luck, % of variance"]]
+    blame = [["share of variance, %", *(column.label for column in figures)]]
+    for column in figures:
         sound = column.values[np.isfinite(column.values)]
-        if not sound.size:
-            continue
         low, high = np.percentile(sound, (5.0, 95.0))
-        unit = f" {column.unit}" if column.unit else ""
-        lines.append(
-            f"{column.label}: as designed {table.facts[f'nominal {column.name}']:.4g}{unit}, "
-            f"builds {sound.mean():.4g} ± {sound.std(ddof=1):.2g}, nine of ten from {low:.4g} to "
-            f"{high:.4g}; counting noise is {100.0 * table.facts[f'noise {column.name}']:.0f} % of "
-            "the variance at most"
+        noise = table.facts[f"noise {column.name}"]
+        scatter.append(
+            [
+                column.heading,
+                f"{table.facts[f'nominal {column.name}']:.4g}",
+                f"{sound.mean():.4g} ± {sound.std(ddof=1):.2g}",
+                f"{low:.4g} to {high:.4g}",
+                f"{100.0 * noise:.0f} at most" if noise == noise else "unknown",
+            ]
         )
-        shares = [(table.facts[f"share {column.name} {path}"], path) for path in paths]
-        ranked = sorted((pair for pair in shares if pair[0] == pair[0]), reverse=True)
-        for share, path in ranked:
-            error = table.facts[f"share error {column.name} {path}"]
-            lines.append(f"  {100.0 * share:5.0f} ± {100.0 * error:.0f} %  {path}")
-    if "yield" in table.facts:
-        facts = table.facts
-        lines.append(
+    for one in table.with_role(PARAMETER):
+        blame.append([one.name, *(_share_text(table, column, one.name) for column in figures)])
+    blocks = [aligned(scatter, (0,), ruled=True), *folded(blame, (0,), 1)]
+    return "\n\n".join([*blocks, paragraph(" ".join(_outcome(table, figures)))])
+
+
+def _share_text(table: StudyTable, column: Column, path: str) -> str:
+    share = table.facts[f"share {column.name} {path}"]
+    error = table.facts[f"share error {column.name} {path}"]
+    return f"{100.0 * share:.0f} ± {100.0 * error:.0f}" if share == share else "unknown"
+
+
+def _outcome(table: StudyTable, figures: Sequence[Column]) -> Iterator[str]:
+    """Give the yield, what to measure carefully, and whether luck hides it, in sentences."""
+    facts = table.facts
+    if "yield" in facts:
+        low, high = (100.0 * facts[f"yield {end}"] for end in ("low", "high"))
+        yield (
             f"yield: {100.0 * facts['yield']:.1f} % of builds within all limits (95 % interval "
-            f"{100.0 * facts['yield low']:.1f} to {100.0 * facts['yield high']:.1f} %)"
+            f"{low:.1f} to {high:.1f} %)."
         )
-    return lines
+    paths = [column.name for column in table.with_role(PARAMETER)]
+    for column in figures[:1]:
+        shares = {path: facts[f"share {column.name} {path}"] for path in paths}
+        path = max(shares, key=lambda one: np.nan_to_num(shares[one], nan=-1.0))
+        if shares[path] > 2.0 * facts[f"share error {column.name} {path}"]:
+            yield f"Measure {path} most carefully: it moves {column.label} most."
+        if facts[f"noise {column.name}"] > MUCH_NOISE:
+            yield (
+                f"Much of the scatter of {column.label} may be luck: a smaller --relative-error "
+                "shows what the builds themselves do."
+            )
 
 
 def _problem(tolerances: Sequence[Tolerance], middle: Sequence[float]) -> dict[str, Any]:
@@ -210,6 +233,8 @@ def _limit_facts(records: Sequence[Record], limits: Sequence[Limit]) -> dict[str
         "impossible" not in record and all(one.violation(record, 0.0) <= 0.0 for one in limits)
         for record in records
     )
+    from scipy.stats import binomtest  # 0.5 s of a start
+
     interval = binomtest(good, len(records)).proportion_ci(method="wilson")
     return facts | {
         "yield": good / len(records),

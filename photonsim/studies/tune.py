@@ -14,6 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 import numpy as np
 import tomlkit
@@ -21,18 +22,19 @@ import tomlkit
 from photonsim.engine.cluster import Cluster
 from photonsim.results import FIGURES, Estimate, Result
 from photonsim.results.files.study_table import FACT, Column, StudyTable
-from photonsim.scene import Scene
+from photonsim.scene import Scene, number_at, parse_scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.race import RaceRule, race
-from photonsim.studies.goals import front_of, violations, within
+from photonsim.studies.goals import front_of, within
 from photonsim.studies.journal import Journal, Record, point_key
-from photonsim.studies.paths import number_at, text_with_numbers, with_numbers
 from photonsim.studies.points import (
     Point,
     Setting,
+    as_plain,
     columns_of,
     estimate_in,
     figures_asked,
+    from_plain,
     measure_all,
     record_of,
     step_of,
@@ -44,6 +46,8 @@ from photonsim.version import __version__
 FOREMOST = 5
 # Differences below half a per cent are not worth a race of their own.
 WORTH = 0.005
+# Lines that a few lines have room for.
+MOST_TOLD = 10
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,38 @@ class Tuned:
     start: Record
     gains: dict[str, Estimate]
     within_limits: bool
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """What a search found: the table of all trials, and the winner of a single goal with its scene.
+
+    `winner` and `scene` are None where there are several goals, or no design within the limits.
+    """
+
+    search: Search
+    table: StudyTable
+    winner: Tuned | None
+    scene: Scene | None
+
+    @classmethod
+    def of(cls, setting: Setting, search: Search, table: StudyTable, winner: Tuned | None) -> Self:
+        """Return what a search found, the winner as a scene."""
+        if winner is None:
+            return cls(search, table, None, None)
+        text = winning_text(setting.scene, search, winner, dict(setting.ties))
+        return cls(search, table, winner, parse_scene(text))
+
+    def __repr__(self) -> str:
+        """Tell the winner, traced afresh, and what it gains; or else the trials."""
+        if self.winner is None:
+            return repr(self.table)
+        numbers = ", ".join(f"{path} = {value:g}" for path, value in self.winner.point.items())
+        gains = [f"  {line}" for line in gain_lines(self.winner)][:MOST_TOLD]
+        return "\n".join([f"best of {len(self.table)} designs: {numbers}", *gains])
+
+    def _repr_html_(self) -> str:
+        return self.table._repr_html_()
 
 
 def tune(
@@ -94,7 +130,7 @@ def tune(
 
 def winning_text(scene: Scene, search: Search, tuned: Tuned, ties: dict[str, str]) -> str:
     """Return the winner as a scene file: the comments of the first one, and what was gained."""
-    document = tomlkit.parse(text_with_numbers(scene, tuned.point, ties))
+    document = tomlkit.parse(scene.with_numbers(tuned.point, ties).text)
     document["title"] = f"{scene.title or 'Untitled'}, tuned"
     lines = [f"Tuned by photonsim for {search.words()}."]
     for path, value in tuned.point.items():
@@ -105,20 +141,23 @@ def winning_text(scene: Scene, search: Search, tuned: Tuned, ties: dict[str, str
     return "".join(f"# {line}\n" for line in lines) + tomlkit.dumps(document)
 
 
-def gain_lines(tuned: Tuned) -> list[str]:
-    """Return one line for each figure: the winner's, and its change."""
-    lines = []
+def gain_rows(tuned: Tuned) -> list[list[str]]:
+    """Return for each figure its words, the winner's value, and its change."""
+    rows = []
     for name, gain in tuned.gains.items():
         figure = FIGURES[name]
         found = estimate_in(tuned.record, name)
         if math.isnan(found.value) or math.isnan(found.error):
             continue
         sign = "+" if gain.value > 0 else ""
-        lines.append(
-            f"{figure.words} {found.text(figure.scale, figure.unit)}, "
-            f"change {sign}{gain.text(figure.scale, figure.unit)}"
-        )
-    return lines
+        printed = (figure.scale, figure.unit)
+        rows.append([figure.words, found.text(*printed), sign + gain.text(*printed)])
+    return rows
+
+
+def gain_lines(tuned: Tuned) -> list[str]:
+    """Return one line for each figure: the winner's, and its change."""
+    return [f"{words} {found}, change {change}" for words, found, change in gain_rows(tuned)]
 
 
 def _settle(setting: Setting, search: Search, records: Sequence[Record], journal: Journal) -> Tuned:
@@ -128,10 +167,11 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     foremost = sorted(sound.values(), key=lambda r: -goal.gain(r))[:FOREMOST]
     points = [record["point"] for record in foremost]
     mark = hashlib.sha256(json.dumps(points).encode()).hexdigest()[:12]
-    scenes = [with_numbers(setting.scene, point, setting.ties) for point in points]
+    scenes = [setting.scene.with_numbers(point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
-    steps = [step_of(scene, setting.seed + 1, setting.threads, setting.guide) for scene in scenes]
+    guide = setting.guide
+    steps = [step_of(scene, setting.seed + 1, setting.threads, guide) for scene in scenes]
     outcome = race(
         [str(point) for point in points],
         rule,
@@ -146,21 +186,20 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
         points[outcome.running[0]],
         kept["winner"],
         kept["start"],
-        {name: Estimate(*(_real(part) for part in parts)) for name, parts in kept["gains"].items()},
+        {name: from_plain(parts) for name, parts in kept["gains"].items()},
         # Fresh figures scatter about the limit: two errors beyond it are no longer luck.
         all(limit.violation(kept["winner"], -2.0) <= 0.0 for limit in search.limits),
     )
 
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
-    seed = setting.seed + 2
-    winner: Result = step_of(scene, seed, setting.threads, setting.guide)(photons, None)
-    start: Result = step_of(setting.scene, seed, setting.threads, setting.guide)(photons, None)
-    gains = {}
-    for name in figures_asked(setting, search.figures, ()):
-        gain = difference(winner, start, name)
-        parts = (gain.value, gain.error, gain.degrees)
-        gains[name] = [part if math.isfinite(part) else None for part in parts]
+    seed, guide = setting.seed + 2, setting.guide
+    winner: Result = step_of(scene, seed, setting.threads, guide)(photons, None)
+    start: Result = step_of(setting.scene, seed, setting.threads, guide)(photons, None)
+    gains = {
+        name: as_plain(difference(winner, start, name))
+        for name in figures_asked(setting, search.figures, ())
+    }
     return {"winner": record_of(winner), "start": record_of(start), "gains": gains}
 
 
@@ -200,15 +239,3 @@ def _front_table(
     flags = Column("on_front", "on the front", "", FACT, on_front)
     scene = setting.scene
     return StudyTable("front", scene.title, scene.text, (*columns, flags), facts, __version__)
-
-
-def missed(record: Record, search: Search) -> str:
-    """Return by how much a design misses the limits, in words."""
-    if "impossible" in record:
-        return "can't be built"
-    parts = zip(search.limits, violations(record, search.limits)[1:], strict=True)
-    return ", ".join(f"misses {limit.words()}" for limit, short in parts if short > 0.0)
-
-
-def _real(part: float | None) -> float:
-    return math.nan if part is None else part

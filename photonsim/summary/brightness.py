@@ -34,11 +34,6 @@ class Brightness:
     room_contrast: Estimate
     board_contrast: Estimate
 
-    @property
-    def area_m2(self) -> float:
-        """The area of the picture in square metres."""
-        return self.width_mm * self.height_mm * 1.0e-6
-
 
 def brightness_of(result: Result) -> Brightness:
     """Return how bright the picture is. Raises ResultError where the scene has no screen."""

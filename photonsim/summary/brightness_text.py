@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Callable
 
 from photonsim.results import Estimate, Result, ScreenView, screen_of
@@ -14,7 +15,7 @@ from photonsim.summary.brightness import (
     needed_lux,
 )
 from photonsim.summary.focus_words import focus_words
-from photonsim.words.text import aligned
+from photonsim.words.text import LINE, folded, paragraph
 
 # What to aim for: a cinema's 48 cd/m² (ISO 26431-1). Below 5 cd/m² eyes begin to change over to
 # night vision (the upper end of the mesopic range, CIE 191:2010, from memory): a picture can still
@@ -31,26 +32,45 @@ ASSUMED = (
 
 
 def brightness_text(result: Result) -> str:
-    """Return the screen in a few lines: size, lux, contrast, largest picture, blur."""
+    """Return the screen in a few paragraphs: lux, contrast, largest picture, sharpness, zones."""
     view, found = screen_of(result), brightness_of(result)
     screen = result.scene.screen
     assert screen is not None
-    lines = [
-        f"screen at {view.projection.throw_mm / 1000.0:.2f} m: picture "
-        f"{found.width_mm / 1000.0:.2f} x {found.height_mm / 1000.0:.2f} m, "
-        f"{found.lumens.text(1.0, 'lm')}, {found.mean_lux.text(1.0, 'lx')} on average, "
-        f"nine-point least over mean {result.estimate('uniformity').text()}, "
-        f"darkest edge or corner {result.estimate('darkest_edge').text()}",
-        f"luminance {found.luminance_cd_m2.text(1.0, 'cd/m²')} with gain {screen.gain:g}; contrast "
-        f"{_ratio(found.full_contrast)} by the panel, {_odds(found.room_contrast)} with "
-        f"{screen.room_lux:g} lx in the room, {_odds(found.board_contrast)} in a checkerboard "
+    out = 100.0 * view.distortion(view.corner_mm)
+    words = {
+        "Luminance": f"{found.luminance_cd_m2.text(1.0, 'cd/m²')} with gain {screen.gain:g}",
+        "Contrast": f"{_ratio(found.full_contrast)} by the panel, {_odds(found.room_contrast)} "
+        f"with {screen.room_lux:g} lx in the room, {_odds(found.board_contrast)} in a checkerboard "
         "with stray light",
-        _largest(result, found),
-        *_sharpness(result, view),
-        *aligned(zone_rows(view), left=(0,)).splitlines(),
-        ASSUMED,
-    ]
-    return "\n".join(f"  {line}" for line in lines)
+        "Largest": _largest(result, found),
+        "Corners": f"the corner itself lands {out:+.1f} % out",
+        "Stray light": result.estimate("stray_share").text(100.0, "%"),
+    }
+    zones = folded(zone_rows(view), left=(0,), keep=1, width=LINE - 2)
+    return "\n".join(
+        [
+            screen_text(result),
+            *_labelled(words),
+            *(textwrap.indent(f"\n{block}", "  ") for block in zones),
+            "",
+            paragraph(ASSUMED, "  ", "  "),
+        ]
+    )
+
+
+def screen_text(result: Result) -> str:
+    """Return the light on the screen and whether it is in focus, in two paragraphs."""
+    view, found = screen_of(result), brightness_of(result)
+    words = {
+        "Screen": f"{found.mean_lux.text(1.0, 'lx')} on average, {found.width_mm / 1000.0:.2f} × "
+        f"{found.height_mm / 1000.0:.2f} m at {view.projection.throw_mm / 1000.0:.2f} m",
+        "Focus": focus_words(result),
+    }
+    return "\n".join(_labelled(words))
+
+
+def _labelled(words: dict[str, str]) -> list[str]:
+    return [paragraph(text, f"  {name:<12}", " " * 14) for name, text in words.items()]
 
 
 def _largest(result: Result, found: Brightness) -> str:
@@ -64,17 +84,7 @@ def _largest(result: Result, found: Brightness) -> str:
     for wanted in (PASSIVE_CONTRAST, BASIC_CONTRAST):
         lux = needed_lux(wanted, panel.contrast or math.inf, screen.room_lux)
         widths.append(f"{_metres(largest_width_mm(found, lux))} for {wanted:g}:1 in this room")
-    return f"largest picture {', '.join(widths)}"
-
-
-def _sharpness(result: Result, view: ScreenView) -> list[str]:
-    out = 100.0 * view.distortion(view.corner_mm)
-    stray = result.estimate("stray_share").text(100.0, "%")
-    return [
-        f"RMS blur {result.estimate('blur').text()} panel pixels over all; the corner itself lands "
-        f"{out:+.1f} % out; stray light {stray}",
-        focus_words(result),
-    ]
+    return f"picture {', '.join(widths)}"
 
 
 # Heads and a row's words for each column of the table by zone.

@@ -19,11 +19,9 @@ from photonsim.scene import (
     Scene,
 )
 from photonsim.scene.sheet import ClearSheet, Sheet
-from photonsim.words.text import aligned, number, paragraph, percent
+from photonsim.words.text import LINE, aligned, number, paragraph, percent
 
 HEADINGS = ("z / mm", "part", "what", "size / mm", "key figures")
-
-LINE = 100  # characters of a row, unless the columns before the last leave too little room
 
 Row = tuple[str, str, str, str, str]
 
@@ -40,14 +38,14 @@ def layout_table(scene: Scene) -> str:
 
 
 def _aligned(rows: Sequence[Sequence[str]]) -> str:
-    """Columns in line; the last one is wrapped to keep a row within the width of a line."""
+    """Columns in line; the last one is wrapped to a line, if the others leave it 20 characters."""
     table = aligned([row[:-1] for row in rows], left=range(1, len(rows[0]))).splitlines()
     indent = max(map(len, table)) + 4
     lines = []
     for line, row in zip(table, rows, strict=True):
         start = f"  {line}".ljust(indent)
         # An empty last cell leaves nothing to wrap.
-        wrapped = paragraph(row[-1], max(LINE, indent + 20), start, " " * indent)
+        wrapped = paragraph(row[-1], start, " " * indent, max(LINE, indent + 20))
         lines.append((wrapped or start).rstrip())
     return "\n".join(lines)
 
@@ -89,13 +87,8 @@ def _emitter_row(name: str, group: Emitter) -> Row:
         beam = f"cos^{number(group.exponent)}"
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
     words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
-    pitches = [
-        number(pitch, 4)
-        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
-        if count > 1 and pitch
-    ]
-    if pitches:
-        words += f", pitch {' × '.join(pitches)} mm"
+    if pitches := group.pitches_mm.values():
+        words += f", pitch {' × '.join(number(pitch, 4) for pitch in pitches)} mm"
     return number(group.z_mm, 5), name, what, size, words
 
 

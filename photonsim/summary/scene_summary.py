@@ -18,7 +18,7 @@ from photonsim.optics.focus_text import first_order_words
 from photonsim.optics.objective import objective_words
 from photonsim.optics.orientation import orientation_drawing, orientation_words
 from photonsim.optics.paraxial import Image
-from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene
+from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, Unfinished
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
 from photonsim.words.cautions import FOR_OPTICS
@@ -26,8 +26,6 @@ from photonsim.words.text import bullets, number, percent
 
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
-# What is read first fits a terminal's usual 80 columns.
-NARROW = 80
 
 
 def scene_summary(scene: Scene) -> str:
@@ -54,18 +52,26 @@ def scene_summary(scene: Scene) -> str:
 
 
 def warnings_text(scene: Scene) -> str:
-    """Text of what looks wrong in a scene, in 80 columns; nothing is traced for it."""
+    """Text of what looks wrong in a scene; nothing is traced for it."""
     found = [str(one) for one in warnings_about(scene)]
     noun = "warning" if len(found) == 1 else "warnings"
     heading = f"{len(found) or 'No'} {noun}"
-    return f"{heading}:\n{bullets(found, NARROW)}" if found else f"{heading}."
+    return f"{heading}:\n{bullets(found)}" if found else f"{heading}."
+
+
+def unfinished_text(scene: Scene) -> str:
+    """Text of what is missing or wrong in the table of the supply; empty where nothing is."""
+    if not isinstance(scene.supply, Unfinished):
+        return ""
+    found = [str(mistake) for mistake in scene.supply.mistakes]
+    return f"[supply] is not finished, which stops no tracing:\n{bullets(found)}"
 
 
 def caution_line(scene: Scene, path: str) -> str:
     """Say in a line where the cautions stand; empty for a lamp too dim to hurt."""
     if scene.flux_lm < BRIGHT_LM:
         return ""
-    verb = f"supply {path}" if scene.supply else f"check --verbose {path}"
+    verb = f"supply {path}" if isinstance(scene.supply, Supply) else f"check --verbose {path}"
     return f"Eyes, heat, sun: see `photonsim {verb}`."
 
 
@@ -208,11 +214,7 @@ def _measured(group: Emitter, table: IntensityTable) -> str:
 
 
 def _spacing(group: Emitter, distance: float, where: str) -> str:
-    pitches = [
-        pitch
-        for count, pitch in ((group.columns, group.pitch_x_mm), (group.rows, group.pitch_y_mm))
-        if count > 1 and pitch
-    ]
+    pitches = list(group.pitches_mm.values())
     ratios = " and ".join(number(pitch / distance, 2) for pitch in pitches)
     flattest = flattest_pitch(distance, group.exponent)
     words = (

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from photonsim.optics.focus_text import move_words, obstacle
-from photonsim.optics.reach import RIM
 from photonsim.results import Result
-from photonsim.results.merit import COLLECTED
+from photonsim.results.merit import COLLECTED, EDGE_STRIPS, rim_over_mean
 from photonsim.scene import Scene
 from photonsim.summary.brightness import brightness_of
 from photonsim.summary.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
@@ -17,7 +14,6 @@ from photonsim.summary.verdict import Verdict
 from photonsim.warnings.of_focus import is_no_picture, unfocused_words
 from photonsim.words.text import number, paragraph
 
-WIDTH = 80
 # Below a tenth of the luminance at which colours pale, only eyes used to the dark see a picture.
 DIM = 0.1
 EVEN, A_LITTLE = 0.8, 0.6
@@ -31,9 +27,7 @@ def verdict_text(verdict: Verdict) -> str:
         "Brightness": _brightness(verdict),
         "Edges": _edges(verdict.best),
     }
-    return "\n".join(
-        paragraph(text, WIDTH, f"  {name:<12}", " " * 14) for name, text in words.items()
-    )
+    return "\n".join(paragraph(text, f"  {name:<12}", " " * 14) for name, text in words.items())
 
 
 def _picture(verdict: Verdict) -> str:
@@ -94,49 +88,24 @@ def _meaning(luminance_cd_m2: float) -> str:
 
 
 def _edges(result: Result) -> str:
-    rim = rims(result)
-    if not rim:
+    darkest = result.estimate("darkest_edge").value
+    if math.isnan(darkest):
         return "cannot be told: too little light passes the stop."
-    photons = RIM * result.samples.effective_photons(COLLECTED)
-    parts = [*_pair(rim, photons, "left", "right"), *_pair(rim, photons, "top", "bottom")]
-    words = ", ".join(
-        f"{name} {value:.1f}" for name, value in [*parts, ("corners", rim["corners"])]
-    )
-    least = min(rim.values())
-    judged = "even" if least >= EVEN else "a little darker" if least >= A_LITTLE else "dark"
-    return f"{judged}: {words} of the mean light."
-
-
-def _pair(rim: dict[str, float], photons: float, one: str, other: str) -> list[tuple[str, float]]:
-    """Join two sides unless they differ by much, and by more than chance of so many photons."""
-    chance = 3.0 * math.sqrt((rim[one] + rim[other]) / photons)
-    if abs(rim[one] - rim[other]) > max(LOPSIDED, chance):
-        return [(one, rim[one]), (other, rim[other])]
-    return [(f"{one} and {other}", 0.5 * (rim[one] + rim[other]))]
-
-
-def rims(result: Result) -> dict[str, float]:
-    """Return the collected light at the panel's edges and corners over its mean; empty without.
-
-    Left and right are those of the panel as seen from the screen: low and high x. An edge is as
-    narrow and a corner as small as an eye takes them for, counted pixel by pixel. The figure
-    darkest_edge asks for an error, which is known of wider strips and of ninths alone
-    (results.merit), and so lies nearer to 1 where light falls off fast.
-    """
-    light = result.panel_counts("collected").astype(float)
-    if not light.sum():
-        return {}
-    light /= light.mean()
-    rows, columns = (max(1, round(RIM * count)) for count in light.shape)
-    corners = [
-        light[y, x]
-        for y in (slice(None, 2 * rows), slice(-2 * rows, None))
-        for x in (slice(None, 2 * columns), slice(-2 * columns, None))
+    rim = rim_over_mean(result.samples.total, result.optics)[0].tolist()
+    left, right, bottom, top, *corners = rim
+    photons = result.samples.effective_photons(COLLECTED) / EDGE_STRIPS
+    parts = [
+        *_pair("left", left, "right", right, photons),
+        *_pair("top", top, "bottom", bottom, photons),
+        f"corners {sum(corners) / 4.0:.1f}",
     ]
-    return {
-        "left": float(light[:, :columns].mean()),
-        "right": float(light[:, -columns:].mean()),
-        "bottom": float(light[:rows].mean()),
-        "top": float(light[-rows:].mean()),
-        "corners": float(np.mean([corner.mean() for corner in corners])),
-    }
+    judged = "even" if darkest >= EVEN else "a little darker" if darkest >= A_LITTLE else "dark"
+    return f"{judged}: {', '.join(parts)} of the mean light."
+
+
+def _pair(one: str, light: float, other: str, its_light: float, photons: float) -> list[str]:
+    """Join two sides unless they differ by much, and by more than chance of so many photons."""
+    chance = 3.0 * math.sqrt((light + its_light) / photons)
+    if abs(light - its_light) > max(LOPSIDED, chance):
+        return [f"{one} {light:.1f}", f"{other} {its_light:.1f}"]
+    return [f"{one} and {other} {0.5 * (light + its_light):.1f}"]

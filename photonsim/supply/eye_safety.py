@@ -30,10 +30,8 @@ def glare_of(scene: Scene, led: Led, flux_lm: float) -> Glare:
     """
     brightest = 0.0
     for group in scene.emitters.values():
-        width, height = group.size_mm
-        share = 0.25 * math.pi if group.shape == "disc" else 1.0
         candela = (group.exponent + 1.0) * flux_lm / (2.0 * math.pi)
-        brightest = max(brightest, candela / (1e-6 * share * width * height))
+        brightest = max(brightest, candela / (1e-6 * group.face_mm2))
     blue = brightest * blue_w_per_lm(led)
     name = next((name for limit, name in LIMITS if blue <= limit), BEYOND)
     return Glare(brightest, blue, name)

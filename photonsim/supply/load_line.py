@@ -75,7 +75,7 @@ def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines:
         source_ohm=ohm + supply.droop_ohm * supply.strings,
         crossings=crossings,
         dropper_share=SHARES,
-        light_ratio=np.array(ratios).T,
+        light_ratio=1.0 + np.array(ratios).T,
         driver_light=_driven(supply, scene, point),
         plan_share=plan.dropper_share if supply.feed == "dropper" else None,
     )
@@ -90,14 +90,13 @@ def _string_voltage(supply: Supply, currents: Reals, junction_c: float, shift_v:
 
 
 def _ratios(supply: Supply, scene: Scene, point: WorkingPoint, share: float) -> tuple[float, float]:
-    """Return the ends of the light, relative to the usual, with a share in the dropper."""
+    """Return the ends of the light, relative to the usual less 1, with a share in the dropper."""
     string_v = supply.series * point.led_v
     loaded_v = string_v / (1.0 - share)
     droop_v = supply.droop_ohm * supply.strings * point.string_a
     other = supply.model_copy(update={"voltage_v": loaded_v + droop_v})
     ohm = (loaded_v - string_v) / point.string_a
-    low, high = whole_deviation(other, scene.housing, ohm).light_from(point)
-    return 1.0 + low, 1.0 + high
+    return whole_deviation(other, scene.housing, ohm).light_from(point)
 
 
 def _driven(supply: Supply, scene: Scene, point: WorkingPoint) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from photonsim.scene import Mistake, Scene, SceneError, Supply
+from photonsim.scene import Mistake, Scene, SceneError, Supply, Unfinished
 from photonsim.scene.mistakes import NO_VALUE
 from photonsim.supply import led_curve
 from photonsim.supply.lamp_to_lamp import Deviation, deviations_of
@@ -53,6 +53,11 @@ class SupplyPlan:
         )
 
 
+def has_supply(scene: Scene) -> bool:
+    """Tell whether a scene says how its emitters are fed, without a mistake."""
+    return isinstance(scene.supply, Supply)
+
+
 def supply_plan(scene: Scene) -> SupplyPlan:
     """Return the supply plan of a scene.
 
@@ -68,6 +73,8 @@ def supply_plan(scene: Scene) -> SupplyPlan:
             "describe how the emitters are fed and cooled under [supply], [supply.led] and "
             "[supply.heat_sink]",
         )
+    if isinstance(supply, Unfinished):
+        raise SceneError(supply.mistakes, scene.title or "scene")
     emitters = sum(group.count for group in scene.emitters.values())
     if supply.led_count != emitters:
         raise _error(

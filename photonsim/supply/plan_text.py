@@ -50,6 +50,12 @@ def _circuit(plan: SupplyPlan) -> Iterator[str]:
             f"{number(supply.series * point.led_v)} V; with the {supply.driver_headroom_v:g} V it "
             f"needs for itself, {number(supply.series * point.led_v + supply.driver_headroom_v)} V."
         )
+    if typical := supply.led.typical:
+        told = ", ".join(f"{key} {value:g}" for key, value in typical.items())
+        yield (
+            f"Typical of a {supply.led.package}, not read off a data sheet (common practice, from "
+            f"memory; flux may differ by a third): {told}."
+        )
     yield (
         f"Each LED: {number(1e3 * point.led_a)} mA at {number(point.led_v)} V, "
         f"{number(point.led_w)} W."

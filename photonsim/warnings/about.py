@@ -10,8 +10,6 @@ from photonsim.warnings.of_imaging import imaging_warnings
 from photonsim.warnings.of_lamp import lamp_warnings
 from photonsim.warnings.warning import SceneWarning
 
-__all__ = ["SceneWarning", "warnings_about"]
-
 
 def warnings_about(scene: Scene, facts: Facts | None = None) -> list[SceneWarning]:
     """Every warning about a scene, its picture first; `facts` spares working them out again."""

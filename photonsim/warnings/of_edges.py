@@ -11,7 +11,7 @@ from photonsim.warnings.warning import SceneWarning
 from photonsim.words.text import number
 
 # Darker than this an edge strikes the eye, and by so much the lamp itself must be the reason.
-DARK = 0.65
+DARK = 0.66
 
 
 def edge_warnings(scene: Scene) -> Iterator[SceneWarning]:

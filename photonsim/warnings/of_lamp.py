@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from photonsim.optics.facts import DIFFUSING_HAZE, Facts, diffusers_before_panel, haze_of
-from photonsim.optics.sources import face_mm2
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene
 from photonsim.scene.mistakes import join_path
 from photonsim.scene.sheet import Sheet
@@ -91,7 +90,7 @@ def _housing(scene: Scene) -> Iterator[SceneWarning]:
 
 
 def _flux(name: str, group: Emitter) -> Iterator[SceneWarning]:
-    density = group.flux_lm / face_mm2(group)
+    density = group.flux_lm / group.face_mm2
     if not FAINTEST_LM_PER_MM2 <= density <= BRIGHTEST_LM_PER_MM2:
         yield SceneWarning(
             join_path("emitters", name, "flux_lm"),
@@ -106,11 +105,10 @@ def _pitch(scene: Scene, name: str, group: Emitter) -> Iterator[SceneWarning]:
     if diffusers_before_panel(scene):
         return
     distance = scene.panel.z_mm - group.z_mm
-    for key, count in (("pitch_x_mm", group.columns), ("pitch_y_mm", group.rows)):
-        pitch = getattr(group, key)
-        if count > 1 and pitch > distance:
+    for axis, pitch in group.pitches_mm.items():
+        if pitch > distance:
             yield SceneWarning(
-                join_path("emitters", name, key),
+                join_path("emitters", name, f"pitch_{axis}_mm"),
                 pitch,
                 f"more than the distance to the panel, {number(distance)} mm, without a diffuser",
                 "the emitters will show as spots; usual: a pitch below the distance, or a diffuser",
@@ -155,7 +153,7 @@ def _gaps(scene: Scene, name: str, part: PrismFilm) -> Iterator[SceneWarning]:
         listed = part.strips.covered_mm is not None
         yield SceneWarning(
             join_path("train", name, "strips", "covered_mm" if listed else "offset_mm"),
-            part.strips.covered_mm if listed else part.strips.offset_mm or 0.0,
+            part.strips.covered_mm if listed else part.strips.offset_mm,
             "no gap lies over an emitter, where the film turns back the light straight on",
             "usual: the gaps over the emitters, the film between them",
         )

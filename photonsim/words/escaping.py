@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 
 from photonsim.scene.plain_text import CONTROL
 
@@ -42,6 +42,13 @@ def markdown_line(text: str) -> str:
     line = markdown(text)
     start = _LINE_START.match(line)
     return line if start is None else _LINE_START.sub(f"&#{ord(line[0])};{start[0][1:]}", line)
+
+
+def markdown_table(rows: Iterable[Sequence[str]], left: Container[int]) -> str:
+    """Return rows, headings first, as a Markdown table; columns in `left` are set to the left."""
+    head, *body = ([markdown(cell) for cell in row] for row in rows)
+    rule = ["---" if k in left else "---:" for k in range(len(head))]
+    return "\n".join("| " + " | ".join(row) + " |" for row in (head, rule, *body))
 
 
 def _backslashed(found: re.Match[str]) -> str:

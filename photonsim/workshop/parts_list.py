@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from photonsim.words.escaping import csv_text
-from photonsim.words.text import aligned
+from photonsim.words.text import aligned, paragraph
 from photonsim.workshop.cutting import CuttingPlan
 
 HEADINGS = ("no.", "part", "of", "copies", "width, mm", "height, mm", "area, cm²")
@@ -49,15 +49,7 @@ def areas_by_material(plan: CuttingPlan) -> dict[str, float]:
 def parts_rows(plan: CuttingPlan) -> list[tuple[str, ...]]:
     """Return the parts list as text cells, without its headings."""
     return [
-        (
-            str(line.number),
-            line.name,
-            line.material,
-            str(line.copies),
-            f"{line.width_mm:.1f}",
-            f"{line.height_mm:.1f}",
-            f"{line.area_cm2:.1f}",
-        )
+        tuple(f"{cell:.1f}" if isinstance(cell, float) else str(cell) for cell in line)
         for line in parts_list(plan)
     ]
 
@@ -67,7 +59,7 @@ def parts_text(plan: CuttingPlan) -> str:
     rows = [HEADINGS, *parts_rows(plan)]
     table = aligned(rows, left=(1, 2), ruled=True)
     totals = ", ".join(f"{name} {area:.0f} cm²" for name, area in areas_by_material(plan).items())
-    return f"{table}\n\nfinished areas, waste not counted: {totals}"
+    return f"{table}\n\n{paragraph(f'finished areas, waste not counted: {totals}', '', '  ')}"
 
 
 def parts_csv(plan: CuttingPlan) -> str:

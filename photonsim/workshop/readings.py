@@ -19,28 +19,20 @@ from __future__ import annotations
 import csv
 import math
 from dataclasses import dataclass
+from os import PathLike
 from pathlib import Path
 from typing import Literal
 
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.sheet import Sheet
 
-PLACES = ("panel", "screen", "sheet")
-COLUMNS = (
-    "place",
-    "x_mm",
-    "y_mm",
-    "picture_width_mm",
-    "part",
-    "angle_deg",
-    "lux",
-    "uncertainty_lux",
-)
 NEEDED = {
     "panel": ("x_mm", "y_mm"),
     "screen": ("x_mm", "y_mm", "picture_width_mm"),
     "sheet": ("part", "angle_deg"),
 }
+ALWAYS = ("lux", "uncertainty_lux")
+COLUMNS = tuple(dict.fromkeys(["place", *NEEDED["screen"], *NEEDED["sheet"], *ALWAYS]))
 MOST_READINGS = 10_000
 MOST_BYTES = 4_000_000
 
@@ -59,7 +51,7 @@ class Reading:
     angle_deg: float = 0.0
 
 
-def load_readings(path: str | Path, scene: Scene) -> tuple[Reading, ...]:
+def load_readings(path: str | PathLike[str], scene: Scene) -> tuple[Reading, ...]:
     """Read a file of readings that belong to a scene. Raises SceneError with every mistake."""
     where = str(path)
     try:
@@ -116,11 +108,8 @@ def _check_heads(heads: list[str], where: str) -> None:
         for head in heads
         if head not in COLUMNS
     ]
-    mistakes += [
-        Mistake(head, "missing column")
-        for head in ("place", "lux", "uncertainty_lux")
-        if head not in heads
-    ]
+    needed = ("place", *ALWAYS)
+    mistakes += [Mistake(head, "missing column") for head in needed if head not in heads]
     if mistakes:
         raise SceneError(mistakes, where)
 
@@ -129,10 +118,10 @@ def _line_mistakes(
     cells: dict[str, str], line: str, decimal_comma: bool, scene: Scene
 ) -> list[Mistake]:
     place = cells.get("place", "")
-    if place not in PLACES:
-        return [Mistake(f"{line}, place", f"must be one of {', '.join(PLACES)}", place)]
+    if place not in NEEDED:
+        return [Mistake(f"{line}, place", f"must be one of {', '.join(NEEDED)}", place)]
     found = []
-    for head in (*NEEDED[place], "lux", "uncertainty_lux"):
+    for head in (*NEEDED[place], *ALWAYS):
         cell = cells.get(head, "")
         if not cell:
             found.append(Mistake(f"{line}, {head}", f"missing; a reading at the {place} needs it"))
@@ -171,7 +160,7 @@ def _reading(cells: dict[str, str], decimal_comma: bool) -> Reading:
     place = cells["place"]
     numbers = {
         head: _number(cells[head], decimal_comma) or 0.0
-        for head in (*NEEDED[place], "lux", "uncertainty_lux")
+        for head in (*NEEDED[place], *ALWAYS)
         if head != "part"
     }
     part = cells["part"] if place == "sheet" else ""

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from benchmarks import machine, memory, others, profile, rates, ray_engine, start, tracing
+from benchmarks import answers, machine, memory, others, profile, rates, ray_engine, start, tracing
 from benchmarks.__main__ import main
 from benchmarks.event_counts import EMISSION, events_by_kind, hits_per_history
 from benchmarks.findings import RATIO, Claim, claims_table
@@ -58,6 +58,13 @@ def test_variance_of_the_collected_fraction_over_that_of_independent_draws():
 def test_start():
     found = start.start(repeats=1, cold=False)
     assert {start.HELP, start.WARM} <= set(found.data)
+
+
+def test_answers(monkeypatch):
+    monkeypatch.setattr(answers, "ERROR", 0.1)
+    found = answers.answers(2, ROOT, repeats=1, photons=1_000)
+    assert [claim.asked for claim in found.claims] == [10.0, 1.0, 50.0, 50.0, 0.6, 3.0, 2.0, 3.0]
+    assert 0.0 < found.data["sweep"]["kernel_share"] < 1.0
 
 
 def test_memory():

@@ -83,7 +83,7 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
     rows, lost = np.zeros((1, compiled.row_width), np.int64), np.zeros(17, np.int64)
     one = np.uint64(1)
     # Compiled here and now: of code that comes from the cache numba has no text to show.
-    fresh = numba.njit(**OPTIONS)(trace_range.py_func)
+    fresh = numba.njit(**OPTIONS)(trace_range)
     fresh(program, one, one, 1000, np.uint64(20), rows, maps, lost)
     assert rows[0, ROW_FATES:].sum() == 1000
     (code,) = fresh.inspect_llvm().values()

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from photonsim.engine import run, trace, worker
-from photonsim.engine.run import RunState
+from photonsim.engine.open_run import OpenRun
 from photonsim.results import ResultError, load_result, sole_writer
 from photonsim.scene import SceneError
 from tests.shipped import scene
@@ -37,7 +37,7 @@ def test_what_is_continued_is_read_when_no_other_process_can_add_to_it(tmp_path,
 
 def test_a_foreign_file_is_refused_before_anything_is_traced(tmp_path, monkeypatch):
     (tmp_path / "letters.h5").write_text("Dear aunt, the theatre has arrived.")
-    monkeypatch.setattr(run.RunState, "round", None)
+    monkeypatch.setattr(run.OpenRun, "round", None)
     with pytest.raises(ResultError, match="not a photonsim result"):
         trace(scene("a"), photons=1024, save_to=tmp_path / "letters.h5")
 
@@ -128,7 +128,7 @@ def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeyp
     trace(scene("a"), photons=1024, save_to=target)
     before = target.read_bytes()
     monkeypatch.setattr(
-        RunState, "compile", lambda self, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
+        OpenRun, "compile", lambda self, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
     )
     with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
         trace(scene("a"), photons=10**7, save_to=target)
@@ -139,13 +139,13 @@ def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeyp
 def test_a_fresh_run_broken_off_never_takes_the_place_of_more(tmp_path, monkeypatch, there, kept):
     target = tmp_path / "lamp.h5"
     trace(scene("a"), photons=there, save_to=target)
-    before, whole_round = target.read_bytes(), RunState.round
+    before, whole_round = target.read_bytes(), OpenRun.round
 
     def broken_off(self, *arguments):
         whole_round(self, *arguments)
         signal.raise_signal(signal.SIGINT)
 
-    monkeypatch.setattr(RunState, "round", broken_off)
+    monkeypatch.setattr(OpenRun, "round", broken_off)
     result = trace(scene("a"), photons=10**9, save_to=target)
     assert result.run.status == "partial" and 100 < result.photons < 102_400
     assert (target.read_bytes() == before) == kept

@@ -8,8 +8,8 @@ import pytest
 
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.pilot import PILOT_PHOTONS, pilot
-from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.emitters import emit, emitted_into
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.random import start
 from photonsim.kernel.tallies import BATCH_TALLIES, EMISSION_CELLS, SLOTS

@@ -15,11 +15,11 @@ import pytest
 import photonsim
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import COLUMN
 from photonsim.program import Compiled
-from photonsim.results import Result, ResultError, load_result
+from photonsim.results import FIGURES, ResultError, load_result
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
 
@@ -142,7 +142,7 @@ def test_requests_that_make_no_sense_are_refused_in_a_sentence(request_, word):
 
 def test_a_result_of_another_lamp_or_seed_is_not_continued():
     first = trace(scene("a"), photons=1000)
-    with pytest.raises(ResultError, match="another scene"):
+    with pytest.raises(ResultError, match="of other photons"):
         trace(scene("b"), photons=2000, resume=first)
     with pytest.raises(ResultError, match="seed"):
         trace(scene("a"), photons=2000, seed=2, resume=first)
@@ -154,19 +154,20 @@ def test_what_lies_there_of_other_numbers_is_traced_anew_and_a_line_says_why(tmp
     moved = scene("d", a="z_mm = 14.0 => z_mm = 13.5", b="columns = 15 => columns = 14")
     cases = [
         (moved, 1, "emitters.bars.columns 15 → 14, train.film.z_mm 14 → 13.5"),
-        (moved, 2, "is of the seed 1, not 2"),
-        (scene("d"), 3, "emitters.bars.columns 14 → 15, train.film.z_mm 13.5 → 14); of the seed 2"),
+        (moved, 2, "seed 1 → 2"),
+        (scene("d"), 3, "emitters.bars.columns 14 → 15, train.film.z_mm 13.5 → 14; seed 2 → 3"),
     ]
     for lamp, seed, why in cases:
         trace(lamp, photons=1000, seed=seed, save_to=target, resume="saved")
         told = capsys.readouterr().err.splitlines()
-        assert len(told) == 2 and why in told[0] and told[0].endswith("; traced anew")
-        assert "is kept as" in told[1]
+        aside = tmp_path / "earlier"
+        assert told == [f"{target}: {why}; traced anew, and the last one moves to {aside}"]
+    assert len(list(aside.glob("lamp-*.h5"))) == len(cases)
     result = load_result(target)
     replace(result, run=replace(result.run, program_version="0.3.0")).save(target)
     capsys.readouterr()
     trace(scene("d"), photons=1000, seed=3, save_to=target, resume="saved")
-    assert "is made by photonsim 0.3.0; traced anew" in capsys.readouterr().err
+    assert f"{target}: made by photonsim 0.3.0; traced anew" in capsys.readouterr().err
 
 
 def test_what_no_photon_sees_keeps_the_photons(tmp_path, capsys):
@@ -176,10 +177,45 @@ def test_what_no_photon_sees_keeps_the_photons(tmp_path, capsys):
         "h", a="voltage_v = 12.0 => voltage_v = 12.5", b="room_lux = 0.1 => room_lux = 3.0"
     )
     assert trace(told, photons=1500, save_to=target, resume="saved").photons == 1536
-    assert capsys.readouterr().err == ""
+    assert capsys.readouterr().err == (
+        f"{target}: supply.voltage_v 12 → 12.5, screen.room_lux 0.1 → 3; no photon sees that, so "
+        "all of them are kept\n"
+    )
     kept = load_result(target)
     assert kept.scene == told
     assert_same_bits(kept, trace(scene("h"), photons=1500))
+    assert not (tmp_path / "earlier").exists()
+
+
+@pytest.mark.parametrize(
+    ("change", "kept"),
+    [
+        # One group of emitters shares its light among its members alone, however much it is.
+        ("flux_lm = 20.0 => flux_lm = 31.0", True),
+        # Light that lenses throw back crosses the panel once more.
+        ("transmittance = 0.06 => transmittance = 0.09", False),
+        ("transmittance = 0.90 => transmittance = 0.80", True),
+        # Blur is counted about the place where the screen's picture should be.
+        ("distance_mm = 2810.0 => distance_mm = 2811.0", False),
+        ("reflectance = 0.10 => reflectance = 0.11", False),
+        ("rows = 272 => rows = 270", False),
+        ("[train.field_lens] => [train.condenser]", False),
+    ],
+)
+def test_the_program_decides_what_is_traced_anew(tmp_path, change, kept):
+    """Taken over or not, the result has every figure of one that was never there before."""
+    target = tmp_path / "lamp.h5"
+    before = trace(scene("d"), photons=1000, save_to=target)
+    lamp = scene("d", a=change)
+    found = trace(lamp, photons=1000, save_to=target, resume="saved")
+    assert (tmp_path / "earlier").exists() != kept
+    anew = trace(lamp, photons=1000)
+    assert_same_bits(found, anew)
+    assert load_result(target).scene == lamp
+    for name in FIGURES:
+        one, two = found.estimate(name), anew.estimate(name)
+        assert one.text() == two.text(), name
+    assert (found.run.program == before.run.program) == kept
 
 
 @pytest.mark.parametrize("photons", [30_000, 45_000, 60_000])
@@ -219,11 +255,11 @@ def test_an_interrupt_ends_a_run_with_what_it_has():
 def test_a_request_to_end_that_comes_during_a_save_does_not_wait_for_another(tmp_path, monkeypatch):
     saves = []
 
-    def save(self, path):
-        saves.append(self.photons)
+    def save(result, path, told):
+        saves.append(result.photons)
         os.kill(os.getpid(), signal.SIGINT)
 
-    monkeypatch.setattr(Result, "save", save)
+    monkeypatch.setattr("photonsim.engine.run.save_traced", save)
     result = trace(scene("a"), photons=10**12, save_to=tmp_path / "a.h5", save_every=0.1)
     assert saves == [result.photons]
 
@@ -308,3 +344,11 @@ def test_light_paths_are_those_of_the_run():
     for name in {path.fate for path in paths}:
         assert sum(path.fate == name for path in paths) == counted[name]
     assert all(len(path.points) >= 2 for path in paths)
+
+
+def test_light_paths_are_traced_until_enough_arrive():
+    paths = sample_paths(scene("d"), 0, seed=3, arriving=5)
+    assert sum(path.group == "stop" for path in paths) == 5
+    assert paths[-1].group == "stop"
+    assert [path.number for path in paths] == list(range(len(paths)))
+    assert len(sample_paths(scene("d"), 40, seed=3)) == 40

@@ -80,8 +80,8 @@ def test_its_count_and_bits_do_not_depend_on_how_it_was_run(quick, monkeypatch):
     lamp = scene("f")
     whole = trace(lamp, fit_to_print=True, threads=2)
     # Rounds of 331 photons each end at other counts than rounds from look to look.
-    monkeypatch.setattr("photonsim.engine.run.ROUND_SECONDS", 0.0)
-    monkeypatch.setattr("photonsim.engine.run.FIRST_ROUND", 331)
+    monkeypatch.setattr("photonsim.engine.open_run.ROUND_SECONDS", 0.0)
+    monkeypatch.setattr("photonsim.engine.open_run.FIRST_ROUND", 331)
     assert_same_bits(whole, trace(lamp, fit_to_print=True, threads=1))
     part = trace(lamp, photons=5_003)
     assert_same_bits(whole, trace(lamp, fit_to_print=True, resume=part))

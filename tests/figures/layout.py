@@ -1,4 +1,4 @@
-"""Whether the words of a figure can be read: inside it, and not on top of one another."""
+"""Whether the words of a figure can be read: inside it, apart from one another, large enough."""
 
 import itertools
 from unittest.mock import patch
@@ -9,10 +9,12 @@ from photonsim.figures.style import plain_style
 
 # Rounding of glyph boxes, in pixels at 100 dots per inch.
 SLACK = 1.0
+# Print is read from some 40 cm; 6 points are the least that publishers take (common practice).
+LEAST_PT = 6.0
 
 
 def words_of(figure):
-    """Return (words, box in pixels) for all text that is drawn in a figure.
+    """Return (words, box in pixels, size in points) for all text that is drawn in a figure.
 
     Taken from the drawing itself: matplotlib keeps labels of ticks that it does not draw.
     """
@@ -26,16 +28,16 @@ def words_of(figure):
 
     with plain_style(), patch.object(Text, "draw", note_and_draw):
         figure.draw_without_rendering()
-        return [(text.get_text(), text.get_window_extent()) for text in drawn]
+        return [(text.get_text(), text.get_window_extent(), text.get_fontsize()) for text in drawn]
 
 
 def assert_readable(figure):
-    """Fail with the words that leave the figure or that overlap others."""
+    """Fail with the words that leave the figure, overlap others, or are too small in print."""
     words = words_of(figure)
     frame = figure.bbox
     outside = [
         text
-        for text, box in words
+        for text, box, _ in words
         if box.x0 < frame.x0 - SLACK
         or box.y0 < frame.y0 - SLACK
         or box.x1 > frame.x1 + SLACK
@@ -44,7 +46,9 @@ def assert_readable(figure):
     assert not outside, f"text leaves the figure: {outside}"
     overlapping = [
         (one, other)
-        for (one, a), (other, b) in itertools.combinations(words, 2)
+        for (one, a, _), (other, b, _) in itertools.combinations(words, 2)
         if min(a.x1, b.x1) - max(a.x0, b.x0) > SLACK and min(a.y1, b.y1) - max(a.y0, b.y0) > SLACK
     ]
     assert not overlapping, f"texts overlap: {overlapping}"
+    small = [text for text, _, size in words if size < LEAST_PT]
+    assert not small, f"text under {LEAST_PT:g} pt: {small}"

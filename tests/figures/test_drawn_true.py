@@ -28,24 +28,23 @@ def even():
     return trace(scene("b"), photons=300_000)
 
 
-def meshes_of(figure):
-    return [a for axes in figure.axes for a in axes.get_children() if isinstance(a, QuadMesh)]
+def maps_of(figure):
+    return [image for axes in figure.axes for image in axes.images]
 
 
 def test_both_maps_stand_on_one_scale(uneven):
     """From nothing to the same top, with the values of each over its own mean."""
-    arriving, collected, *_ = meshes_of(draw_maps(uneven))
+    arriving, collected = maps_of(draw_maps(uneven))
     assert arriving.get_clim() == collected.get_clim()
     assert arriving.get_clim()[0] == 0.0
     for mesh, kind in ((arriving, "incident"), (collected, "collected")):
-        edges = mesh.get_coordinates()
-        areas = np.diff(edges[:-1, :, 0], axis=1) * np.diff(edges[:, :-1, 1], axis=0)
-        assert np.average(mesh.get_array(), weights=areas) == pytest.approx(1.0, rel=0.01), kind
+        # What a window at the edge weighs more, one further in weighs less.
+        assert mesh.get_array().mean() == pytest.approx(1.0, rel=0.01), kind
 
 
 def test_maps_of_all_designs_stand_on_one_scale(uneven, even):
     figure = draw_designs([("uneven", uneven), ("even", even)])
-    one, other = meshes_of(figure)[:2]
+    one, other = maps_of(figure)[:2]
     assert one.get_clim() == other.get_clim()
     assert one.get_array().max() > 1.5 * other.get_array().max()
 
@@ -58,7 +57,7 @@ def test_a_lamp_of_half_the_light_looks_half_as_bright(uneven):
     dimmer = trace(parse_scene(text), photons=300_000)
     assert dimmer.scene.flux_lm == 0.5 * uneven.scene.flux_lm
     figure = draw_preview([("full", uneven), ("half", dimmer)], np.ones((108, 192, 3)))
-    full, half = (np.asarray(figure.axes[k].images[0].get_array()) for k in (0, 4))
+    full, half = (np.asarray(figure.axes[k].images[0].get_array()) / 255.0 for k in (0, 4))
     assert full.max() > 0.99
     unclipped = full < 0.95
     light = [to_linear(picture[unclipped]).mean() for picture in (full, half)]

@@ -68,13 +68,13 @@ def test_comparison_of_nothing_is_refused():
 
 def test_values_in_the_figures_are_those_of_the_result(usual, of_usual):
     result, _ = usual
-    maps = " ".join(text for text, _ in words_of(of_usual[draw_maps]))
+    maps = " ".join(text for text, *_ in words_of(of_usual[draw_maps]))
     assert result.estimate("uniformity").text() in maps
     assert result.estimate("incident_uniformity").text() in maps
-    profile = " ".join(text for text, _ in words_of(of_usual[draw_profile]))
+    profile = " ".join(text for text, *_ in words_of(of_usual[draw_profile]))
     # The figure of merit is the larger of both axes, which are printed side by side, each with its
     # own error.
     assert f"{100.0 * result.estimate('structure').value:.1f} ±" in profile
-    ledger = " ".join(text for text, _ in words_of(of_usual[draw_ledger]))
+    ledger = " ".join(text for text, *_ in words_of(of_usual[draw_ledger]))
     for fate in result.fates:
         assert (fate.name in ledger.replace("\n", " ")) == (fate.photons > 0)

@@ -15,6 +15,9 @@ from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
 from photonsim.figures.panel.maps import block_note, map_blocks, print_note
 from photonsim.figures.style import GROUP_STYLES
 from photonsim.results.panel.blocks import about
+from photonsim.scene import parse_scene
+from tests.figures.layout import assert_readable
+from tests.shipped import scene
 
 
 def test_bins_of_a_plane_make_a_spherical_zone():
@@ -53,7 +56,25 @@ def test_side_view_is_to_scale_in_both_planes(usual, lonely):
         for axes in figure.axes:
             box = axes.get_window_extent()
             scales += [box.width / np.ptp(axes.get_xlim()), box.height / np.ptp(axes.get_ylim())]
-        assert scales == pytest.approx([scales[0]] * 4, rel=1e-6)
+        assert scales[:4] == pytest.approx([scales[0]] * 4, rel=1e-6)
+        # The lamp alone, drawn once more, is on a scale of its own and says so.
+        assert scales[4:] == pytest.approx([scales[-1]] * len(scales[4:]), rel=1e-6)
+        for axes in figure.axes[2:]:
+            assert f"{scales[-1] / scales[0]:.1f} times larger" in axes.get_title(loc="left")
+
+
+def test_a_long_train_shows_its_lamp_once_more_and_a_large_disc_sets_no_scale():
+    """The film lamp with its objective 300 mm farther and a field lens of 280 mm."""
+    text = scene("d").text
+    for z in (208, 230, 246):
+        text = text.replace(f"z_mm = {z}.0", f"z_mm = {z + 300}.0")
+    assert "diameter_mm = 130.0" in text
+    long = parse_scene(text.replace("diameter_mm = 130.0", "diameter_mm = 280.0"))
+    figure = draw_side_view(long)
+    assert_readable(figure)
+    assert len(figure.axes) == 4
+    assert figure.axes[0].get_ylim()[1] < 70.0, "half the box is 54 mm wide"
+    assert figure.axes[2].get_xlim()[1] < 60.0, "lamp and panel end at 45 mm"
 
 
 def test_styles_differ_without_their_colours():
@@ -113,14 +134,17 @@ def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual)
     few = with_photons_a_pixel(result, 1)
     assert map_blocks(few, "collected") == 16
     note = block_note(few, "collected", 16)
-    assert "16 × 12 = 192 blocks, counting noise ±5.0 % (median)" in note
-    assert f"700 blocks at 5 % take {about(result.photons * 713 * 400 / 76_800)} photons" in note
+    panel = result.scene.panel
+    side_mm = math.sqrt(panel.active_width_mm * panel.active_height_mm / 192)
+    assert f"mean over {side_mm:.2g} mm (192 windows), noise ±5.0 %" in note
+    assert f"700 at 5 % take {about(result.photons * 713 * 400 / 76_800)} photons" in note
     assert "too coarse to show the emitters' pattern" in note
     assert f"takes {about(result.photons * 52 * 39 / 0.03**2 / 76_800)} photons" in print_note(few)
     # 100 a pixel: as fine as print, 52 x 39 = 2,028 blocks of 3,787 each.
     many = with_photons_a_pixel(result, 100)
     note = block_note(many, "collected", map_blocks(many, "collected"))
-    assert note == "52 × 39 = 2,028 blocks, counting noise ±1.6 % (median)"
+    side_mm = math.sqrt(panel.active_width_mm * panel.active_height_mm / 2028)
+    assert note == f"mean over {side_mm:.2g} mm (2,028 windows), noise ±1.6 %"
     assert print_note(many) == ""
     none = with_photons_a_pixel(result, 0)
     assert block_note(none, "collected", 9) == "no photon counted"

@@ -100,7 +100,7 @@ def test_previews_stand_side_by_side(result, dark):
 @pytest.mark.filterwarnings("error")
 def test_lateral_colour_is_drawn_where_the_light_has_colours():
     colours = trace(scene("h"), photons=100_000)
-    words = " ".join(text for text, _ in words_of(draw_blur(colours)))
+    words = " ".join(text for text, *_ in words_of(draw_blur(colours)))
     assert "red outside blue" in words
 
 

@@ -59,7 +59,7 @@ def judge(number: int, folder: Path) -> Verdict:
         ended, complaints = run("compare", path, path)
     else:
         ended, complaints = run(
-            *("figures", path, "--out", folder / "drawn", "--paths", "2", "--form", "svg")
+            *("figures", path, "--out", folder / "drawn", "--paths", "2", "--format", "svg")
         )
     if ended.exit_code == 2:
         if path.read_bytes() != before:

@@ -8,15 +8,27 @@ import pytest
 
 from photonsim import trace
 from photonsim.optics.reach import RIM, edges_of
+from photonsim.results.merit import EDGE_STRIPS, rim_over_mean
 from photonsim.scene import load_scene, parse_scene, scene_from_dict
-from photonsim.summary.verdict_text import rims
 from photonsim.warnings.about import warnings_about
+from photonsim.warnings.of_edges import DARK
 from tests.shipped import SCENES
 
 D_SCENE = next(path for path in SCENES if path.stem == "d_split_film")
 PHOTONS = 1 << 21
 # How far the geometry may be from the traced light: it leaves out what walls and films do beside.
 ROUGH = 0.12
+
+
+def edges_as_traced(scene):
+    """The light of the picture's edges over its mean, by the name of each."""
+    result = trace(scene, photons=PHOTONS)
+    rim = rim_over_mean(result.samples.total, result.optics)[0]
+    return dict(zip(("left", "right", "bottom", "top"), rim[:4], strict=True))
+
+
+def test_an_edge_is_as_wide_to_the_geometry_as_to_the_figure():
+    assert RIM * EDGE_STRIPS == 1.0
 
 
 def bare(half_width, stop_mm=1.0, x_mm=0.0):
@@ -112,17 +124,17 @@ def test_72_mm_of_leds_behind_a_panel_of_77_5_mm_are_told():
     scene = changed(NARROW)
     told = [str(doubt) for doubt in warnings_about(scene)]
     assert any("left and right edges get about 0.6 of its mean light" in one for one in told)
-    traced = rims(trace(scene, photons=PHOTONS))
+    traced = edges_as_traced(scene)
     found = {edge.name: edge.light for edge in edges_of(scene)}
     for side in ("left", "right"):
-        assert traced[side] < 0.65
+        assert traced[side] < DARK
         assert found[side] == pytest.approx(traced[side], abs=ROUGH)
 
 
 def test_a_lamp_as_wide_as_the_light_is_not_doubted():
     scene = changed({"emitters.bars.columns": 18})
     assert warnings_about(scene) == []
-    assert min(rims(trace(scene, photons=PHOTONS))[side] for side in ("left", "right")) > 0.8
+    assert min(edges_as_traced(scene)[side] for side in ("left", "right")) > 0.8
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
@@ -130,12 +142,12 @@ def test_what_is_told_of_shipped_lamps_is_true(path):
     """Each of them that is even at the rim is left alone; where the geometry claims to know, the
     traced light agrees."""
     scene = load_scene(path)
-    traced = rims(trace(scene, photons=PHOTONS))
+    traced = edges_as_traced(scene)
     told = "\n".join(str(doubt) for doubt in warnings_about(scene))
     for edge in edges_of(scene):
         is_told = re.search(rf"\b{edge.name}\b.* of its mean light", told) is not None
         if is_told:
-            assert traced[edge.name] < 0.65, edge
+            assert traced[edge.name] < DARK, edge
         if not edge.is_guess:
             assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge
             assert is_told or traced[edge.name] > 0.5, edge
@@ -155,6 +167,6 @@ def test_diffusers_turn_the_rays(sheet):
     mist = {"kind": "diffuser", "transmittance": 0.6, "reflectance": 0.35, **sheet}
     data["train"] = {"mist": mist, **{k: v for k, v in data["train"].items() if k != "film"}}
     scene = scene_from_dict(data, "mist")
-    traced = rims(trace(scene, photons=PHOTONS))
+    traced = edges_as_traced(scene)
     for edge in edges_of(scene):
         assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge

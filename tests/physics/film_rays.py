@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.prism_film import through_film
 from photonsim.kernel.random import start
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from photonsim.engine.record import added
+from photonsim.engine.record import summed
 from photonsim.engine.rows import every_arrival, unpack
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import MAP_TALLIES
 from photonsim.program import Compiled
@@ -165,7 +165,7 @@ def test_a_run_in_pieces_is_the_run(lamp):
     for first, end in ((200_001, PHOTONS), (0, 7), (7, 200_001)):
         worker = Worker(compiled, 77)
         worker.trace(first, end - first, 30, rows)
-        maps = worker.maps if maps is None else added(maps, worker.maps)
+        maps = worker.maps if maps is None else summed([maps, worker.maps])
     every_arrival(MAP_TALLIES[0], maps.panel)
     for name, counts in unpack(rows, compiled.fate_codes).items():
         assert (counts[0] == lamp.batches[name].sum(axis=0)).all(), name

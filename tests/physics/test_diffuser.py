@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.diffuser import scatter
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import start
 from photonsim.scene.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
 from tests.chance import assert_distribution, assert_mean, assert_proportion, assert_symmetric

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import qmc
 
-from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.digital_net import BLOCK_BITS, columns, spread
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import mix, next_state, start, uniform_as
 from tests.chance import (
     assert_distribution,

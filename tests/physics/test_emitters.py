@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.emitters import emit, on_face
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.scene import parse_scene

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.housing import (
     MINUS_X,
     MINUS_Y,

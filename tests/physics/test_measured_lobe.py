@@ -5,8 +5,8 @@ import pytest
 
 from photonsim.engine import trace
 from photonsim.kernel import codes
-from photonsim.kernel.compiler import jit_entry
 from photonsim.kernel.emitters import emit
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.program.emission import alias_table, cells_of

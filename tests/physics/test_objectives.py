@@ -186,7 +186,7 @@ def test_illuminance_of_the_image_is_the_printed_formula(wide):
     expected *= factors_by_cell(100.0, 30.0, 100.0)[4, 4] / element_to_disc(30.0, 100.0, 0.0)
     middle = wide.tallies.batches["cells"][:, 1, 4, 4]
     # At one to one lux on the panel are lux on the screen, but for the transmittances.
-    assert found.area_m2 == pytest.approx(0.1 * 0.1)
+    assert (found.width_mm, found.height_mm) == pytest.approx((100.0, 100.0))
     lux = wide.nine_points()[1, 1] * wide.optics.transmittance
     per_batch = middle / middle.mean() * lux
     assert_mean(per_batch, float(expected), what="lux in the middle of the image")

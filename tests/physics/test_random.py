@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import COUNTER_STEP, apart, mix, next_state, start, uniform_as
 from tests.chance import assert_distribution, assert_mean
 

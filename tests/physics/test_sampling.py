@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from photonsim.kernel.compiler import jit_entry
+from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.sampling import (
     cosine_power,

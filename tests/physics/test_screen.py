@@ -9,7 +9,6 @@ from photonsim.engine import trace
 from photonsim.results import load_result, screen_of
 from photonsim.results.picture.stop import trade_off
 from photonsim.scene import parse_scene
-from photonsim.studies.paths import with_numbers
 from tests import shipped
 from tests.chance import assert_fits
 from tests.physics.lens_scenes import SQUARE_PANEL, real_lens
@@ -155,7 +154,7 @@ def test_a_smaller_stop_passes_just_the_photons_that_were_counted_in_its_rings(l
     """Photon by photon: the same luck, with a smaller hole. Both lamps have glass that reflects."""
     whole = shipped.scene(lamp)
     diameter = whole.stop.diameter_mm * ring / 8
-    small = with_numbers(whole, {"train.stop.diameter_mm": diameter})
+    small = whole.with_numbers({"train.stop.diameter_mm": diameter})
     photons = 1 << 19
     rings = trace(whole, photons, seed=8).tallies.batches["rings"][:, :ring].sum(axis=1)
     of_small = trace(small, photons, seed=8).tallies.batches["rings"].sum(axis=1)

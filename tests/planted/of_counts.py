@@ -53,7 +53,7 @@ OF_COUNTS = (
     Fault(
         "light given up is nothing to a difference",
         "studies/comparing/paired.py",
-        "unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)",
+        "unknown = reach_of_given_up(one, name) + abs(times) * reach_of_given_up(other, name)",
         "unknown = 0.0",
         (f"{CAVEATS}test_no_difference_is_real_that_light_given_up_could_have_made",),
     ),

@@ -10,9 +10,9 @@ SHEET = "tests/figures/test_cutting_sheet.py::"
 OF_FIGURES = (
     Fault(
         "maps drawn upside down",
-        "figures/panel/axes.py",
-        "x, y, np.ma.masked_invalid(values), cmap",
-        "x, y, np.ma.masked_invalid(values[::-1]), cmap",
+        "figures/panel/maps.py",
+        'values, origin="lower", cmap',
+        'values, origin="upper", cmap',
         (f"{MAPS}test_maps_are_bright_where_the_bar_stands",),
     ),
     Fault(
@@ -25,15 +25,15 @@ OF_FIGURES = (
     Fault(
         "each of the two maps on a colour scale of its own",
         "figures/panel/maps.py",
-        "show_blocks(axes, result, relative[kind], blocks[kind], top)",
-        "show_blocks(axes, result, relative[kind], blocks[kind], float(relative[kind].max()))",
+        "show_map(axes, result, kind, look, tops[kind], maps[kind])",
+        "show_map(axes, result, kind, look, None, maps[kind])",
         (f"{TRUE}test_both_maps_stand_on_one_scale",),
     ),
     Fault(
         "each design's map on a colour scale of its own",
         "figures/study/comparison.py",
-        "show_blocks(axes, result, values, across, top)",
-        "show_blocks(axes, result, values, across, float(values.max()))",
+        'show_map(axes, result, "collected", look, top, values, THIN)',
+        'show_map(axes, result, "collected", look, None, values, THIN)',
         (f"{TRUE}test_maps_of_all_designs_stand_on_one_scale",),
     ),
     Fault(
@@ -46,10 +46,8 @@ OF_FIGURES = (
     Fault(
         "the vertical plane's intensity drawn for the horizontal one",
         "figures/panel/intensity.py",
-        '    ("plane_x", "half_intensity_x_deg", "Horizontal plane (x, z)", "x"),\n'
-        '    ("plane_y", "half_intensity_y_deg", "Vertical plane (y, z)", "y"),',
-        '    ("plane_y", "half_intensity_x_deg", "Horizontal plane (x, z)", "x"),\n'
-        '    ("plane_x", "half_intensity_y_deg", "Vertical plane (y, z)", "y"),',
+        'name = f"plane_{axis}"',
+        "name = f\"plane_{'xy'[axis == 'x']}\"",
         (f"{MAPS}test_each_plane_has_its_own_angles_and_their_signs",),
     ),
     Fault(
@@ -90,8 +88,8 @@ OF_FIGURES = (
     Fault(
         "contrast of level lines drawn for upright ones",
         "figures/screen/line_contrast.py",
-        '_curves(panes[0], view, "x", "Upright lines")',
-        '_curves(panes[0], view, "y", "Upright lines")',
+        'show_line_contrast(panes[0], view, "x", "Upright lines")',
+        'show_line_contrast(panes[0], view, "y", "Upright lines")',
         (f"{MAPS}test_lines_blur_across_the_way_that_the_light_is_spread",),
     ),
     Fault(
@@ -111,8 +109,8 @@ OF_FIGURES = (
     Fault(
         "preview with an exposure for each design",
         "figures/screen/preview.py",
-        "_show(axes, look / white)",
-        "_show(axes, look / np.percentile(look, 99.5))",
+        "width, ratio * width), shown / white)",
+        "width, ratio * width), shown / np.percentile(shown, 99.5))",
         (f"{TRUE}test_a_lamp_of_half_the_light_looks_half_as_bright",),
     ),
     Fault(

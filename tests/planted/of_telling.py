@@ -68,8 +68,8 @@ OF_BENCH = (
     Fault(
         "errors of a salvaged lens added and not squared",
         "workshop/kitchen_lens.py",
-        "spread_radius += (ends[1][0] - ends[0][0]) ** 2",
-        "spread_radius += abs(ends[1][0] - ends[0][0])",
+        "squares += np.subtract(*(_solve(end, curved) for end in ends)) ** 2",
+        "squares += abs(np.subtract(*(_solve(end, curved) for end in ends)))",
         ("tests/workshop/test_kitchen_lens.py::test_errors_are_those_of_the_readings",),
     ),
     Fault(
@@ -134,22 +134,22 @@ OF_STUDIES = (
     Fault(
         "'real' at the odds of one difference in a table of many",
         "studies/comparing/compare.py",
-        "change.chance_of_zero * others < FALSE_ALARM",
+        "change.chance_of_zero * looked_at < FALSE_ALARM",
         "change.chance_of_zero < FALSE_ALARM",
         (f"{COMPARE}test_real_is_what_luck_makes_once_in_a_hundred_tables",),
     ),
     Fault(
         "errors of unpaired runs taken off each other",
         "studies/comparing/paired.py",
-        "math.hypot(first.error, second.error)",
-        "abs(first.error - second.error)",
+        "math.hypot(first.error, times * second.error)",
+        "abs(first.error - times * second.error)",
         (f"{COMPARE}test_errors_of_runs_of_their_own_add_in_quadrature",),
     ),
     Fault(
         "differences with their sign turned",
         "studies/comparing/paired.py",
-        "value = first.value - second.value",
-        "value = second.value - first.value",
+        "value = first.value - times * second.value",
+        "value = times * second.value - first.value",
         (f"{COMPARE}test_differences_are_each_design_less_the_reference",),
     ),
     Fault(
@@ -199,9 +199,9 @@ OF_COMMANDS = (
     ),
     Fault(
         "shares of the fates printed as per cent",
-        "cli/trace.py",
-        "share = 100.0 * fate.photons / result.photons",
-        "share = fate.photons / result.photons",
+        "summary/result_text.py",
+        "{100.0 * fate.photons / result.photons:.2f} %",
+        "{fate.photons / result.photons:.2f} %",
         (f"{TOLD}test_fates_are_told_in_per_cent_of_all_photons",),
     ),
     Fault(
@@ -235,8 +235,8 @@ OF_COMMANDS = (
     Fault(
         "pictures of a form that was not asked for",
         "cli/figures.py",
-        "draw(found, out, paths, forms)",
-        'draw(found, out, paths, ("png", "svg"))',
+        'options["formats"], options["dpi"], paths)',
+        '("png", "svg"), options["dpi"], paths)',
         (f"{TOLD}test_figures_come_in_the_form_that_is_asked_for",),
     ),
 )

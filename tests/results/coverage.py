@@ -27,7 +27,6 @@ from photonsim.results.guide import Guide
 from photonsim.results.picture.stop import STOP_RINGS, trade_off
 from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene
-from photonsim.studies.paths import with_numbers
 from tests import shipped
 from tests.chance import FEWEST_BATCHES, assert_coverage
 
@@ -120,9 +119,8 @@ def ratio(one: Result, other: Result) -> Estimate:
 @cache
 def _traced_with_stop(lamp: str, photons: int, ring: int) -> Result:
     scene = LAMPS[lamp]()
-    changed = with_numbers(
-        scene, {"train.stop.diameter_mm": scene.stop.diameter_mm * ring / STOP_RINGS}
-    )
+    diameter = scene.stop.diameter_mm * ring / STOP_RINGS
+    changed = scene.with_numbers({"train.stop.diameter_mm": diameter})
     return trace(changed, photons, OTHER_SEED, guide=_guide(lamp))
 
 

@@ -37,10 +37,9 @@ def test_decimal_places_at_the_edge_of_rounding():
     assert [decimal_places(e) for e in (0.0994, 0.0996, 9.94, 9.96, 99.6)] == [3, 2, 1, 0, -1]
 
 
-def test_interval_is_students():
-    """t(0.975) for 31 degrees of freedom is 2.040 (standard tables)."""
-    low, high = Estimate(10.0, 1.0, 31).interval(0.95)
-    assert (high - low) / 2 == pytest.approx(2.040, abs=5e-4)
+def test_chance_of_zero_is_students():
+    """t(0.975) for 31 degrees of freedom is 2.040 (standard tables): two sides make 0.05."""
+    assert Estimate(20.40, 10.0, 31).chance_of_zero == pytest.approx(0.05, abs=1e-4)
 
 
 def test_jackknife_of_a_share_is_the_standard_error_of_its_batches():

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from photonsim.results.merit import (
-    collected_fraction,
     collected_lm,
     half_intensity_deg,
     nine_over_mean,
@@ -14,6 +13,7 @@ from photonsim.results.merit import (
 )
 from photonsim.results.panel import structure
 from photonsim.results.panel.extremes import farthest, least, least_over_most
+from photonsim.results.registry import FIGURES
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from tests.results.made import OPTICS
@@ -115,6 +115,6 @@ def test_structure_is_not_given_where_it_cannot_be_seen():
 
 def test_lumens_are_the_share_times_flux_and_transmittance():
     light = Sums(np.array([1000.0]), {"collected": np.array([20.0])})
-    assert collected_fraction(light, OPTICS)[0] == pytest.approx(0.02)
+    assert FIGURES["collected_fraction"].function(light, OPTICS)[0] == pytest.approx(0.02)
     # 2 % of 100 lm, through a panel and lenses that pass 6 %: 0.12 lm.
     assert collected_lm(light, OPTICS)[0] == pytest.approx(0.12)

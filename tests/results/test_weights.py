@@ -18,7 +18,6 @@ from photonsim.results.picture.zones import ZONES, zones_of
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.studies.fitting.fit import light_at
-from photonsim.summary.verdict_text import rims
 from photonsim.workshop.readings import Reading
 from tests.chance import assert_coverage, assert_mean
 from tests.results.test_zones import even_stop, nested, spot_of
@@ -82,7 +81,7 @@ def test_no_map_and_no_reading_depends_on_the_unit_of_the_counts(pair):
         close(*(result.illuminance_map(name) for result in pair))
         close(*(result.nine_points(name) for result in pair))
     close(*(result.spread_map() for result in pair))
-    close(*(list(rims(result).values()) for result in pair))
+    close(*(result.map("collected") for result in pair))
     for place in ("panel", "screen"):
         reading = Reading(place, 1.0, 0.1, 10.0, 5.0, 1500.0)
         close(*(light_at(result, reading, 8.0) for result in pair))

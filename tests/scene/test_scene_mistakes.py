@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from photonsim.scene import SceneError, load_scene, parse_scene
+from photonsim.scene import SceneError, Unfinished, load_scene, parse_scene, to_toml
+from photonsim.supply.plan import has_supply, supply_plan
 
 HERE = Path(__file__).parent
 BROKEN = sorted((HERE / "broken").glob("*.toml"))
+UNFINISHED = sorted((HERE / "unfinished").glob("*.toml"))
 
 
 @pytest.mark.parametrize("path", BROKEN, ids=lambda path: path.stem)
@@ -23,8 +25,23 @@ def test_broken_scene_tells_exactly_what_is_wrong(path: Path) -> None:
     assert str(caught.value).splitlines()[0] == f"{path}: {count}"
 
 
+@pytest.mark.parametrize("path", UNFINISHED, ids=lambda path: path.stem)
+def test_a_supply_with_mistakes_stops_nobody_but_the_plan(path: Path) -> None:
+    expected = re.findall(r"^# expect: (.*)$", path.read_text("utf-8"), re.MULTILINE)
+    scene = load_scene(path)
+    assert isinstance(scene.supply, Unfinished)
+    assert [str(mistake) for mistake in scene.supply.mistakes] == expected
+    assert parse_scene(to_toml(scene)) == scene
+    assert scene.is_same_lamp(scene.with_numbers({"supply": False}))
+    with pytest.raises(SceneError) as caught:
+        supply_plan(scene)
+    assert [str(mistake) for mistake in caught.value.mistakes] == expected
+    assert not has_supply(scene)
+
+
 def test_there_are_enough_broken_scenes() -> None:
     assert len(BROKEN) >= 25
+    assert len(UNFINISHED) >= 10
 
 
 def test_a_mistake_can_be_asked_for_its_path_and_value() -> None:
@@ -67,7 +84,7 @@ def test_thousands_of_parts_are_refused_before_any_is_looked_at(monkeypatch) -> 
     """5,000 parts with two mistakes each took 29 s to tell of; the reading of TOML is 0.1 s."""
     parts = "".join(f"[train.p{k}]\nkind = 'clear_plate'\nindx = 1.5\n" for k in range(5000))
     groups = "".join(f"[emitters.g{k}]\nlm63_file = 'lobe.ies'\n" for k in range(5000))
-    monkeypatch.setattr("photonsim.scene.loading.mistakes_of", None)
+    monkeypatch.setattr("photonsim.scene.scene.mistakes_of", None)
     with pytest.raises(SceneError) as caught:
         parse_scene(groups + parts)
     assert [str(mistake) for mistake in caught.value.mistakes] == [

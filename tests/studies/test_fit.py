@@ -11,7 +11,6 @@ from photonsim.scene import SceneError, parse_scene
 from photonsim.studies.fitting import fit_tables
 from photonsim.studies.fitting.fit import Free, fit, light_at, sheet_intensity
 from photonsim.studies.fitting.sheet_alone import sheet_alone
-from photonsim.studies.paths import with_numbers
 from photonsim.workshop.readings import Reading, parse_readings
 from tests.chance import assert_mean, assert_proportion
 from tests.lopsided import LIGHT, lopsided
@@ -76,7 +75,7 @@ def simulated(scene, share, seed, photons=300_000):
 def test_known_numbers_are_recovered(lamp):
     truth = {"housing.walls.reflectance": 0.6, "emitters.spot.flux_lm": 80.0}
     # Of readings as good as these, one in four sets no upper limit below 0.9: seed 4 for one.
-    readings = simulated(with_numbers(lamp, truth), 0.02, seed=3)
+    readings = simulated(lamp.with_numbers(truth), 0.02, seed=3)
     free = [Free("housing.walls.reflectance", 0.0, 0.9), Free("emitters.spot.flux_lm", 50, 200)]
     found = fit(lamp, readings, free, photons=150_000, confidence=0.999)
     for number in found.fitted:
@@ -101,7 +100,7 @@ def test_relative_readings_cannot_tell_the_flux(lamp):
 
 def test_width_of_a_sheet_from_readings_at_angles(lamp):
     """Lobe half-width from the shape alone: readings in any unit."""
-    wide = with_numbers(lamp, {"train.frost.half_angle_deg": 28.0})
+    wide = lamp.with_numbers({"train.frost.half_angle_deg": 28.0})
     result = trace(sheet_alone(wide, "frost"), photons=100_000, seed=9)
     readings = []
     for angle in (0.0, 10.0, 20.0, 30.0, 40.0, 50.0):
@@ -186,7 +185,7 @@ def test_screen_is_as_much_darker_as_it_is_larger(lamp):
 def test_limits_hold_the_truth_of_a_traced_lamp():
     lamp = parse_scene(LAMP)
     truth = {"housing.walls.reflectance": 0.5, "emitters.spot.flux_lm": 90.0}
-    other = with_numbers(lamp, truth)
+    other = lamp.with_numbers(truth)
     free = [Free("housing.walls.reflectance", 0.0, 0.95), Free("emitters.spot.flux_lm", 40, 200)]
     held, fits, chances = dict.fromkeys(truth, 0), 60, []
     for seed in range(fits):

@@ -13,7 +13,6 @@ from photonsim.studies import Design, compare
 from photonsim.studies.comparing.paired import are_paired, difference
 from photonsim.studies.comparing.tables import notes
 from photonsim.studies.effort import Effort
-from photonsim.studies.paths import with_numbers
 from photonsim.studies.points import Setting
 from photonsim.studies.sweep import sweep
 from tests.same_bits import assert_same_bits
@@ -31,7 +30,7 @@ def run(*args):
 
 def test_a_like_design_shares_the_guide_of_its_reference_and_an_unlike_one_has_its_own():
     guide = pilot(D, 1)
-    moved = with_numbers(D, {FILM: 16.0})
+    moved = D.with_numbers({FILM: 16.0})
     assert guide_beside(guide, moved, 1) is guide
     bars = pilot(scene("a"), 1)
     assert guide_beside(bars, D, 1).digest == guide.digest
@@ -61,7 +60,7 @@ def test_points_of_a_study_have_the_guide_of_its_scene():
     setting = Setting(D, Effort(0.5, most_photons=1 << 14), threads=1)
     table = sweep(setting, [{FILM: 12.0}, {FILM: 16.0}])
     assert setting.definition("sweep")["guide"] == digest_of(pilot(D, 1)) != ""
-    alone = trace(with_numbers(D, {FILM: 16.0}), photons=1 << 14, guide=setting.guide)
+    alone = trace(D.with_numbers({FILM: 16.0}), photons=1 << 14, guide=setting.guide)
     found = 100.0 * alone.estimate("collected_fraction").value
     assert table["collected_fraction"].values[1] == pytest.approx(found, rel=1e-12)
     off = Setting(D, setting.effort, threads=1, guiding="off")
@@ -71,7 +70,7 @@ def test_points_of_a_study_have_the_guide_of_its_scene():
 def test_any_row_of_a_comparison_can_be_had_alone(tmp_path):
     """Its bits are those of `trace --guide RESULT`; another design changes no earlier result."""
     moved = tmp_path / "moved.toml"
-    moved.write_text(with_numbers(D, {FILM: 16.0}).text, encoding="utf-8")
+    moved.write_text(D.with_numbers({FILM: 16.0}).text, encoding="utf-8")
     first = next(path for path in SCENES if path.stem.startswith("d_"))
     other = next(path for path in SCENES if path.stem.startswith("f_"))
     options = ("--photons", 1 << 14, "--out", tmp_path / "all")

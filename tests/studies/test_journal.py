@@ -13,7 +13,6 @@ from photonsim.results import Estimate, ResultError
 from photonsim.scene import load_scene
 from photonsim.studies.effort import FIRST_PHOTONS, Effort, whole_batches
 from photonsim.studies.journal import Journal
-from photonsim.studies.paths import with_numbers
 from photonsim.studies.points import Setting, measure
 from photonsim.studies.sweep import grid, points_from_csv, sample, sweep
 
@@ -48,7 +47,7 @@ def test_threads_do_not_matter() -> None:
 
 def test_a_changed_study_is_refused_with_a_choice(tmp_path: Path) -> None:
     sweep(SETTING, POINTS[:1], tmp_path)
-    other = with_numbers(SCENE, {"train.film.strips.offset_mm": 8.0})
+    other = SCENE.with_numbers({"train.film.strips.offset_mm": 8.0})
     with pytest.raises(
         ResultError, match=r"scene: train.film.strips.offset_mm 9 → 8[\s\S]*--fresh"
     ):

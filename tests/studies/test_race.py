@@ -9,7 +9,6 @@ from photonsim.results import Result
 from photonsim.scene import load_scene
 from photonsim.studies.comparing.race import RaceRule, race, table_of
 from photonsim.studies.journal import Journal
-from photonsim.studies.paths import with_numbers
 from tests.chance import assert_proportion_at_least
 
 BARS = load_scene(Path(__file__).parents[2] / "scenes" / "d_split_film.toml")
@@ -30,8 +29,8 @@ def run_race(scenes, rule, seed, journal=None):
 
 
 def test_a_clear_loser_stops_early() -> None:
-    worse = with_numbers(BARS, {"train.film.strips.gap_mm": 1.0})
-    near = with_numbers(BARS, {"train.film.z_mm": 14.02})
+    worse = BARS.with_numbers({"train.film.strips.gap_mm": 1.0})
+    near = BARS.with_numbers({"train.film.z_mm": 14.02})
     rule = RaceRule("near_axis_fraction", 1 << 18)
     outcome, traced = run_race([worse, BARS, near], rule, seed=3)
     assert outcome.losses[0].photons == 1 << 15
@@ -48,7 +47,7 @@ def test_a_design_ties_with_itself() -> None:
 
 
 def test_designs_that_are_alike_enough_end_the_race() -> None:
-    mirrored = [with_numbers(BARS, shift) for shift in (SHIFT, MIRRORED)]
+    mirrored = [BARS.with_numbers(shift) for shift in (SHIFT, MIRRORED)]
     rule = RaceRule("incident_fraction", 1 << 20, worth=0.1)
     outcome, traced = run_race(mirrored, rule, seed=3)
     assert outcome.alike
@@ -56,7 +55,7 @@ def test_designs_that_are_alike_enough_end_the_race() -> None:
 
 
 def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
-    scenes = [with_numbers(BARS, {"train.film.z_mm": z}) for z in (12.0, 12.3)]
+    scenes = [BARS.with_numbers({"train.film.z_mm": z}) for z in (12.0, 12.3)]
     rule = RaceRule("near_axis_fraction", 1 << 17)
     whole, _ = run_race(scenes, rule, seed=5)
     with Journal(tmp_path, {"kind": "race", "program_version": "1"}) as first:
@@ -71,7 +70,7 @@ def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
 @pytest.mark.long
 def test_false_alarms_in_400_races_of_equal_designs() -> None:
     # A lamp and its mirror image: equal by symmetry, but not in their luck.
-    mirrored = [with_numbers(BARS, shift) for shift in (SHIFT, MIRRORED)]
+    mirrored = [BARS.with_numbers(shift) for shift in (SHIFT, MIRRORED)]
     rule = RaceRule("near_axis_fraction", 1 << 17)
     alarms = sum(bool(run_race(mirrored, rule, seed)[0].losses) for seed in range(400))
     print(f"{alarms} false alarms in 400 races at 5 %")

@@ -5,10 +5,9 @@ from pathlib import Path
 import pytest
 
 from photonsim.results import ResultError
-from photonsim.scene import load_scene, parse_scene
+from photonsim.scene import load_scene, number_at, parse_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.goals import Bound, Goal, Limit, bounds_of, front_of, within
-from photonsim.studies.paths import number_at
 from photonsim.studies.points import Setting
 from photonsim.studies.search import Search
 from photonsim.studies.tune import tune, winning_text

@@ -10,16 +10,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
 from photonsim.arrays import Counts, Reals
-from photonsim.figures.style import (
-    BLACK,
-    COLOUR_MAP,
-    PAGE_WIDTH_IN,
-    VERMILION,
-    give_title,
-    new_figure,
-    plain_style,
-    settle,
-)
+from photonsim.figures.layout import give_title, new_figure, settle
+from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, plain_style
 from photonsim.results import Result
 from photonsim.results.guide import smoothed
 from photonsim.results.panel import weights
@@ -28,7 +20,8 @@ ANGLES_DEG = (15, 30, 45, 60, 75)
 # With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
-HEIGHT_IN = 3.6
+# Of the width.
+HEIGHT = 0.5
 
 
 def directions_counted(result: Result) -> bool:
@@ -42,7 +35,7 @@ def directions_counted(result: Result) -> bool:
 
 
 @plain_style()
-def draw_emission(result: Result) -> Figure:
+def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     """Return the disc of directions, in cells that send out equal light, and the mean by angle.
 
     The squared radius is the share of the light that leaves within the angle: of a Lambertian
@@ -53,7 +46,7 @@ def draw_emission(result: Result) -> Figure:
     alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
     shares = 100.0 * light * len(light) / result.emitted
-    figure = new_figure(PAGE_WIDTH_IN, HEIGHT_IN)
+    figure = new_figure(look.width_in, look.width_in * HEIGHT)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
     _draw_disc(disc, shares, power)
@@ -67,7 +60,7 @@ def draw_emission(result: Result) -> Figure:
         f"half of the collected light leaves in\n{100.0 * half / len(counts):.2g} % of the "
         "emitted light"
     )
-    give_title(figure, result, "Where the useful light leaves the emitters")
+    give_title(figure, result, "Where the useful light leaves the emitters", look)
     return settle(figure)
 
 
@@ -123,7 +116,7 @@ def _draw_rings(axes: Axes, shares: Reals, power: float) -> None:
     means = np.add.reduceat(shares, starts) / np.diff(starts, append=len(shares))
     inside = (np.arange(rings + 1) / rings) ** 2
     edges = np.degrees(np.arccos((1.0 - inside) ** (1.0 / (power + 1.0))))
-    axes.stairs(means, edges, color=VERMILION, linewidth=1.1)
+    axes.stairs(means, edges, color=COLLECTED, linewidth=1.1)
     axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected, mean of all turns (%)")
     axes.set(xlim=(0.0, 90.0), ylim=(0.0, None), xticks=range(0, 91, 15))
     axes.grid(True)

@@ -4,15 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from matplotlib.textpath import TextPath
-
-
-def text_width_in(words: str, size_pt: float) -> float:
-    """Return the width in inches of words in the figures' font."""
-    if not words.strip():
-        return 0.0
-    return float(TextPath((0.0, 0.0), words, size=size_pt).get_extents().width) / 72.0
-
 
 def tiers(places: Sequence[float], widths: Sequence[float], gap: float) -> list[int]:
     """Return the tier, 0 the lowest, of a flag at each of rising places, all in one unit.

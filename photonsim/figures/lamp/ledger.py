@@ -9,20 +9,17 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
-from photonsim.figures.style import (
-    PAGE_WIDTH_IN,
-    give_title,
-    group_style,
-    new_figure,
-    plain_style,
-    settle,
-    wrapped,
-)
+from photonsim.figures.layout import Sheet, legend_in, provenance, wrapped
+from photonsim.figures.style import PRINT, Look, group_style, plain_style
 from photonsim.results import Result
+from photonsim.results.remarks.caveats import caveats
 from photonsim.results.result import FateCount
 
 # More bars than these cannot be read at a glance; the smallest are joined.
 MOST_BARS = 16
+# Room for the labels of bars and for the figures at their ends, in inches.
+LABELS_IN, FIGURES_IN = 2.05, 2.05
+ABOVE_IN, BELOW_IN = 0.22, 0.42
 
 
 class Bar(NamedTuple):
@@ -34,12 +31,9 @@ class Bar(NamedTuple):
 
 
 @plain_style()
-def draw_ledger(result: Result) -> Figure:
+def draw_ledger(result: Result, look: Look = PRINT) -> Figure:
     """Return bars of the share of photons that met each fate, in per cent and lumens."""
     bars = _bars(result)
-    figure = new_figure(PAGE_WIDTH_IN, 1.7 + 0.21 * len(bars))
-    axes = figure.subplots()
-    _draw_bars(axes, result, bars)
     groups = list(dict.fromkeys(bar.group for bar in bars))
     handles = [
         Patch(
@@ -50,9 +44,15 @@ def draw_ledger(result: Result) -> Figure:
         )
         for group in groups
     ]
-    figure.legend(handles=handles, loc="outside lower left", ncols=2)
-    give_title(figure, result, "Where the light went")
-    return settle(figure)
+    height = 0.22 * len(bars)
+    body = ABOVE_IN + height + BELOW_IN + legend_in(len(handles), 2)
+    title = f"Where the light went: {result.name}"
+    sheet = Sheet(look, title, body, provenance(result), caveats(result))
+    (axes,) = sheet.row(1, height, ABOVE_IN, LABELS_IN, 0.0, 0.15)
+    show_ledger(axes, result, bars)
+    sheet.top -= BELOW_IN
+    sheet.legend(handles, 2)
+    return sheet.figure
 
 
 def _bars(result: Result) -> list[Bar]:
@@ -63,7 +63,9 @@ def _bars(result: Result) -> list[Bar]:
     return [*bars, Bar(f"{len(joined)} further fates", "further", joined)] if joined else bars
 
 
-def _draw_bars(axes: Axes, result: Result, bars: Sequence[Bar]) -> None:
+def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -> None:
+    """Draw the bars on axes; without any given, those of `draw_ledger`."""
+    bars = _bars(result) if bars is None else bars
     shares = [result.share_of(bar.fates) for bar in bars]
     for place, (bar, share) in enumerate(zip(bars, shares, strict=True)):
         style = group_style(bar.group)
@@ -87,7 +89,9 @@ def _draw_bars(axes: Axes, result: Result, bars: Sequence[Bar]) -> None:
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
     # Room to the right of the longest bar for the figures at its end.
-    axes.set_xlim(0.0, 170.0 * max((share.value for share in shares), default=1.0))
+    room = axes.get_window_extent().width / axes.get_figure(root=True).dpi  # type: ignore[union-attr]
+    longest = 100.0 * max((share.value for share in shares), default=1.0)
+    axes.set_xlim(0.0, longest * room / max(room - FIGURES_IN, 0.2 * room))
     axes.set_xlabel("share of the emitted light (%)")
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(axis="y", length=0)

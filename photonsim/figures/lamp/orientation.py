@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Ellipse, Polygon, Rectangle
 
+from photonsim.figures.layout import new_figure, wrapped
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -17,9 +18,7 @@ from photonsim.figures.style import (
     PAGE_WIDTH_IN,
     PALE,
     VERMILION,
-    new_figure,
     plain_style,
-    wrapped,
 )
 from photonsim.optics.orientation import Mounting
 
@@ -30,7 +29,7 @@ LETTER = np.array(
 )  # fmt: skip
 # Places in a cell, in its own units; cells are wide and, by the way of the light, high:
 AXIS, TURN_X, SCREEN_X, SCREEN_Y = 1.7, 5.6, 6.9, 4.9
-WIDE, STRAIGHT, FOLDED = 14.8, 4.9, 6.3
+WIDE, STRAIGHT, FOLDED = 14.8, 5.0, 6.3
 MARGIN_IN, GAP_IN, ABOVE_IN, BELOW_IN = 0.1, 0.12, 0.38, 0.25
 MIRRORS = {0: "no mirror, or two", 1: "one mirror, or three"}
 
@@ -98,8 +97,8 @@ def _cell(axes: Axes, mounting: Mounting, high: float, framed: bool) -> None:
     else:
         _straight(axes, mounting.watched_from_rear)
     mirrored = "mirrored" if mounting.sent[0] < 0 else "as it is"
-    _tile(axes, 9.6, mounting.sent, f"player sends\n{mirrored}")
-    _tile(axes, 11.65, mounting.shown, "panel, seen\nfrom its front")
+    _tile(axes, 9.2, mounting.sent, f"player\nsends\n{mirrored}")
+    _tile(axes, 11.45, mounting.shown, "panel,\nseen from\nits front")
     _tile(axes, 13.7, (1, 1), "audience\nsees")
 
 
@@ -129,7 +128,7 @@ def _folded(axes: Axes, rear: bool) -> None:
             linewidth=0.6,
         )
     axes.plot([TURN_X - 0.9, TURN_X + 0.9], [AXIS - 0.9, AXIS + 0.9], color=GREY, linewidth=2.0)
-    axes.text(TURN_X - 0.1, AXIS - 0.9, "mirror", fontsize=5.5, color=GREY, va="center")
+    axes.text(TURN_X - 0.1, AXIS - 0.9, "mirror", fontsize=6.0, color=GREY, va="center")
     axes.plot([TURN_X - 1.4, TURN_X + 1.4], [SCREEN_Y] * 2, color=BLACK, linewidth=2.0)
     _watcher(axes, (TURN_X, SCREEN_Y + 0.75) if rear else (3.1, 3.6), TURN_X, SCREEN_Y)
 
@@ -148,8 +147,8 @@ def _watcher(axes: Axes, place: tuple[float, float], x: float, y: float) -> None
 
 def _tile(axes: Axes, x: float, signs: tuple[int, int], words: str) -> None:
     """Draw a picture of the letter, laid out by signs (right, up), with words below."""
-    axes.add_patch(Rectangle((x - 0.75, 1.2), 1.5, 1.5, facecolor="white", edgecolor=GREY))
+    axes.add_patch(Rectangle((x - 0.75, 1.85), 1.5, 1.5, facecolor="white", edgecolor=GREY))
     axes.add_patch(
-        Polygon(LETTER * signs * 0.52 + (x, 1.95), facecolor=BLACK, edgecolor="none", closed=True)
+        Polygon(LETTER * signs * 0.52 + (x, 2.6), facecolor=BLACK, edgecolor="none", closed=True)
     )
-    axes.text(x, 1.0, words, fontsize=5.4, ha="center", va="top", linespacing=1.15)
+    axes.text(x, 1.7, words, fontsize=6.0, ha="center", va="top", linespacing=1.15)

@@ -1,151 +1,193 @@
-"""Side view: the lamp to scale in both planes, with traced light."""
+"""Side view: lamp and train to scale in both planes, the lamp once more larger, traced light."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from photonsim.figures.lamp.flags import text_width_in, tiers
+from photonsim.figures.lamp.flags import tiers
+from photonsim.figures.lamp.side_view_light import MOST_OF_GROUP, draw_hint, draw_paths
 from photonsim.figures.lamp.side_view_parts import (
     COVERED_PT,
-    SHEET_COLOURS,
-    SIDES,
     draw_emitters,
     draw_housing,
     draw_train,
     half_extent_mm,
+    lamp_extent_mm,
+)
+from photonsim.figures.layout import (
+    ShownFigure,
+    shortened,
+    text_width_in,
+    wrapped,
+    write_small_print,
 )
 from photonsim.figures.style import (
+    EMITTERS,
     GREY,
     GROUP_STYLES,
-    ORANGE,
     PALE,
+    PRINT,
+    SHEETS,
+    Look,
     group_style,
     plain_style,
-    wrapped,
 )
 from photonsim.results import LightPath
 from photonsim.scene import Scene
 
-# The drawing is as wide as this, unless a long slim train would then be too low to be read.
-WIDTH_IN = 6.4
-WIDEST_IN = 17.0
-TALLEST_IN = 6.6
-LOWEST_PLANE_IN = 0.9
+TALLEST_IN = 5.0
+# The lamp is drawn once more, so high at most, where that makes it larger by this factor.
+LAMP_IN, LARGER = 2.2, 1.4
 
 # z to the right and y up is seen from -x; z to the right and x up from +y.
 VIEWS = {"y": "z (mm), seen from the side", "x": "z (mm), seen from above"}
 LABEL_PT = 7.0
+LABEL_IN = 1.7
 TIER_IN = 0.16
-LEFT_IN, RIGHT_IN, BETWEEN_IN, BELOW_IN = 0.6, 0.15, 0.55, 1.0
+LEFT_IN, RIGHT_IN, BETWEEN_IN = 0.6, 0.1, 0.5
+HANDLE_IN = 0.55
+# A plane lower than this has room for one number.
+LOW_IN = 0.5
 MOST_GROUPS_NAMED = 8
-# More would hide the lamp; paths through the stop are few, so all groups are cut to the same.
-MOST_PATHS_OF_GROUP = 30
+
+
+class Frame(NamedTuple):
+    """What a drawing shows: z from low to high, and half as wide as tall in y and x, in mm.
+
+    `scale` is in inches a mm.
+    """
+
+    low: float
+    high: float
+    halves: dict[str, float]
+    scale: float
+
+    def height_in(self, axis: str) -> float:
+        """The height in inches of the plane of an axis and z."""
+        return 2.0 * self.halves[axis] * self.scale
 
 
 @plain_style()
-def draw_side_view(scene: Scene, paths: Sequence[LightPath] = ()) -> Figure:
-    """Return the lamp seen from the side (y, z) and from above (x, z), one scale for all.
+def draw_side_view(scene: Scene, paths: Sequence[LightPath] = (), look: Look = PRINT) -> Figure:
+    """Return the lamp seen from the side (y, z) and from above (x, z), one scale for both.
 
-    `paths` are traced light, such as photonsim.engine.sample_paths gives, or none.
+    `paths` are traced light, such as photonsim.engine.sample_paths gives, or none. Behind the last
+    part, light that is through the stop goes on faintly, as chief rays do, towards the screen.
     """
-    halves = {axis: half_extent_mm(scene, axis) for axis in ("y", "x")}
-    end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
-    low = -0.04 * max(end, scene.housing.width_mm)
-    scale = _inches_per_mm(end - low, halves)
     labels = _labels(scene)
-    places = [z for z, _ in labels]
-    widths = [text_width_in(words, LABEL_PT) / scale for _, words in labels]
-    high = max(1.02 * end, *(z + w for z, w in zip(places, widths, strict=True)))
-    levels = tiers(places, widths, gap=0.14 / scale)
-    legend = _legend(scene, paths)
+    widths_in = [text_width_in(words, LABEL_PT) for _, words in labels]
+    train = _train_frame(scene, look, [(z, w) for (z, _), w in zip(labels, widths_in, strict=True)])
+    lamp = _lamp_frame(scene, look, LARGER * train.scale)
+    widths = [width / train.scale for width in widths_in]
+    levels = tiers([z for z, _ in labels], widths, gap=0.14 / train.scale)
+    legend, columns = _legend(scene, paths, look)
+    note = _note(scene, paths, look)
     flags_in = TIER_IN * (max(levels) + 1) + 0.1
-    figure, planes = _canvas(scene, halves, (low, high), scale, flags_in, len(legend))
-    for axis, axes in planes.items():
-        _draw_plane(axes, scene, paths, axis, scale)
-    _raise_flags(planes["y"], labels, levels, scale)
+    below_in = 0.16 * -(-len(legend) // columns) + 0.14 + 0.11 * len(note.splitlines())
+    figure, planes = _canvas(scene, train, lamp, look, flags_in, below_in)
+    for (axis, whole), axes in planes.items():
+        draw_plane(axes, scene, paths, axis, train.scale if whole else lamp.scale if lamp else 1.0)
+    _raise_flags(planes["y", True], labels, levels, train.scale)
     figure.legend(
         handles=legend,
         loc="lower left",
-        bbox_to_anchor=(LEFT_IN / figure.get_figwidth(), 0.0),
-        ncols=_legend_columns(figure.get_figwidth()),
+        bbox_to_anchor=(0.0, 0.11 * len(note.splitlines()) / figure.get_figheight()),
+        ncols=columns,
         borderaxespad=0.6,
     )
+    write_small_print(figure, note, False, 0.04 / figure.get_figheight())
     return figure
 
 
-def _inches_per_mm(length: float, halves: dict[str, float]) -> float:
-    """Return the scale of the drawing."""
-    scale = min(WIDTH_IN / length, 0.5 * TALLEST_IN / sum(halves.values()))
-    if 2.0 * min(halves.values()) * scale < LOWEST_PLANE_IN:
-        wanted = 0.5 * LOWEST_PLANE_IN / min(halves.values())
-        scale = min(wanted, WIDEST_IN / length, 0.5 * TALLEST_IN / sum(halves.values()))
-    return scale
-
-
-def _canvas(
-    scene: Scene,
-    halves: dict[str, float],
-    z_range: tuple[float, float],
-    scale: float,
-    flags_in: float,
-    legend_entries: int,
-) -> tuple[Figure, dict[str, Axes]]:
-    """Return a figure with axes for both planes, placed by hand so that the scale is kept."""
-    drawing_in = (z_range[1] - z_range[0]) * scale
-    width = max(LEFT_IN + drawing_in + RIGHT_IN, 5.0)
-    heights = {axis: 2.0 * half * scale for axis, half in halves.items()}
-    title = wrapped(f"Side view: {scene.title or 'untitled'}", 0.075, width)
-    title_in = 0.16 * (title.count("\n") + 1) + 0.12
-    legend_in = 0.16 * -(-legend_entries // _legend_columns(width)) + 0.1
-    height = title_in + flags_in + sum(heights.values()) + BETWEEN_IN + 0.45 + legend_in
-    figure = Figure(figsize=(width, height), facecolor="white")
-    figure.suptitle(title, x=0.12 / width, y=1.0 - 0.08 / height, ha="left", va="top")
-    planes = {}
-    top = height - title_in - flags_in
-    for axis, half in halves.items():
-        bottom = top - heights[axis]
-        box = (LEFT_IN / width, bottom / height, drawing_in / width, heights[axis] / height)
-        axes = figure.add_axes(box)
-        axes.set(xlim=z_range, ylim=(-half, half), ylabel=f"{axis} (mm)", xlabel=VIEWS[axis])
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.locator_params(axis="y", nbins=max(3, min(7, int(heights[axis] / 0.3))))
-        planes[axis] = axes
-        top = bottom - BETWEEN_IN
-    return figure, planes
-
-
-def _legend_columns(width_in: float) -> int:
-    return max(2, int((width_in - LEFT_IN) / 2.2))
-
-
-def _draw_plane(
+def draw_plane(
     axes: Axes, scene: Scene, paths: Sequence[LightPath], axis: str, scale: float
 ) -> None:
+    """Draw the lamp and its light in the plane of an axis, 'x' or 'y', and z on axes.
+
+    The limits of the axes are set already; `scale` is how many inches they show a mm in.
+    """
     axes.axhline(0.0, color=GREY, linewidth=0.5, linestyle=(0, (8, 2, 1, 2)), zorder=0)
     draw_housing(axes, scene, axis)
     draw_emitters(axes, scene, axis)
     draw_train(axes, scene, axis, 72.0 * scale)
-    # The light that makes the picture lies on top of the rest.
-    for group in sorted({path.group for path in paths}, key=lambda group: group == "stop"):
-        style = group_style(group)
-        members = [path for path in paths if path.group == group][:MOST_PATHS_OF_GROUP]
-        lines = [path.points[:, (2, SIDES[axis])] for path in members]
-        axes.add_collection(
-            LineCollection(
-                lines,
-                colors=style.colour,
-                linewidths=0.8 if group == "stop" else 0.55,
-                linestyles=[style.dashes],
-                alpha=0.9 if group == "stop" else 0.6,
-                zorder=2.5 if group == "stop" else 2.0,
-            ),
-            autolim=False,
-        )
+    draw_paths(axes, paths, axis)
+    draw_hint(axes, scene, paths, axis)
+
+
+def _train_frame(scene: Scene, look: Look, labels: Sequence[tuple[float, float]]) -> Frame:
+    """Return the frame of all parts, with room for labels given as (place in mm, width in)."""
+    halves = {axis: half_extent_mm(scene, axis) for axis in ("y", "x")}
+    end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
+    low = -0.04 * max(end, scene.housing.width_mm)
+    room_in = look.width_in - LEFT_IN - RIGHT_IN
+    scale = min(
+        room_in / (1.02 * end - low),
+        *((room_in - width) / (z - low) for z, width in labels),
+        0.5 * TALLEST_IN / sum(halves.values()),
+    )
+    return Frame(low, low + room_in / scale, halves, scale)
+
+
+def _lamp_frame(scene: Scene, look: Look, least: float) -> Frame | None:
+    """Return the frame of the lamp alone, two planes of which stand side by side.
+
+    None where its scale would not reach a least one.
+    """
+    end, halves = lamp_extent_mm(scene)
+    low = -0.06 * end
+    room_in = 0.5 * (look.width_in - 2.0 * LEFT_IN - RIGHT_IN)
+    scale = min(room_in / (end - low), 0.5 * LAMP_IN / max(halves.values()))
+    return Frame(low, end, halves, scale) if scale >= least else None
+
+
+def _canvas(
+    scene: Scene, train: Frame, lamp: Frame | None, look: Look, flags_in: float, below_in: float
+) -> tuple[Figure, dict[tuple[str, bool], Axes]]:
+    """Return a figure with axes by (axis, whether of the whole train), placed to keep scales."""
+    title = wrapped(f"Side view: {scene.title or 'untitled'}", 0.075, look.width_in)
+    title_in = 0.16 * (title.count("\n") + 1) + 0.12
+    lamp_in = max(map(lamp.height_in, lamp.halves)) + BETWEEN_IN + 0.2 if lamp else 0.0
+    planes_in = sum(train.height_in(axis) for axis in train.halves)
+    height = title_in + flags_in + planes_in + BETWEEN_IN + lamp_in + 0.4 + below_in
+    figure = ShownFigure(figsize=(look.width_in, height), facecolor="white")
+    figure.suptitle(title, x=0.12 / look.width_in, y=1.0 - 0.08 / height, ha="left", va="top")
+    planes = {}
+    top = height - title_in - flags_in
+    for axis in train.halves:
+        top -= train.height_in(axis)
+        planes[axis, True] = _plane(figure, train, axis, LEFT_IN, top)
+        top -= BETWEEN_IN
+    if lamp is not None:
+        for number, axis in enumerate(lamp.halves):
+            left = LEFT_IN + 0.5 * number * (look.width_in - RIGHT_IN)
+            axes = _plane(figure, lamp, axis, left, top - 0.2 - lamp.height_in(axis))
+            axes.set_title(f"the lamp, {lamp.scale / train.scale:.1f} times larger", fontsize=7.0)
+            planes[axis, False] = axes
+    return figure, planes
+
+
+def _plane(figure: Figure, frame: Frame, axis: str, left: float, bottom: float) -> Axes:
+    """Return axes for a frame with the lower left corner at a place in inches."""
+    width, height = figure.get_size_inches()
+    drawn = (frame.high - frame.low) * frame.scale
+    box = (left / width, bottom / height, drawn / width, frame.height_in(axis) / height)
+    axes = figure.add_axes(box)
+    half = frame.halves[axis]
+    limits = (frame.low, frame.high)
+    axes.set(xlim=limits, ylim=(-half, half), ylabel=f"{axis} (mm)", xlabel=VIEWS[axis])
+    axes.spines[["top", "right"]].set_visible(False)
+    if frame.height_in(axis) < LOW_IN:
+        axes.set_yticks([0.0])
+    else:
+        axes.locator_params(axis="y", nbins=max(2, min(7, int(frame.height_in(axis) / 0.3))))
+    axes.locator_params(axis="x", nbins=max(2, int(drawn / 0.5)))
+    return axes
 
 
 def _labels(scene: Scene) -> list[tuple[float, str]]:
@@ -154,7 +196,8 @@ def _labels(scene: Scene) -> list[tuple[float, str]]:
     if len(groups) > MOST_GROUPS_NAMED:
         groups = [(min(groups)[0], f"{len(groups)} groups of emitters")]
     parts = [(part.z_mm, name) for name, part in scene.train.items()]
-    return [(z, f"{name}, {z:g} mm") for z, name in sorted(groups + parts)]
+    named = sorted(groups + parts)
+    return [(z, f"{shortened(name, LABEL_IN, LABEL_PT)}, {z:g} mm") for z, name in named]
 
 
 def _raise_flags(
@@ -178,19 +221,29 @@ def _raise_flags(
         )
 
 
-def _legend(scene: Scene, paths: Sequence[LightPath]) -> list[Line2D]:
-    """Return samples of what is drawn: emitters, kinds of sheet, and light by its fate."""
-    handles = [Line2D([], [], color=ORANGE, linewidth=2.4, label="emitters")]
+def _legend(scene: Scene, paths: Sequence[LightPath], look: Look) -> tuple[list[Line2D], int]:
+    """Return samples of emitters, kinds of sheet, and light by its fate, and their columns."""
+    handles = [Line2D([], [], color=EMITTERS, linewidth=2.4, label="emitters")]
     sheets = {part.kind: part.words for part in scene.train.values() if hasattr(part, "strips")}
     for kind, words in sheets.items():
-        colour = SHEET_COLOURS.get(kind, GREY)
+        colour = SHEETS.get(kind, GREY)
         handles.append(Line2D([], [], color=colour, linewidth=COVERED_PT, label=words))
-    present = {path.group for path in paths}
-    for group in [*GROUP_STYLES, *sorted(present - set(GROUP_STYLES))]:
-        if group in present:
+    counts = Counter(path.group for path in paths)
+    for group in [*GROUP_STYLES, *sorted(set(counts) - set(GROUP_STYLES))]:
+        if group in counts:
             style = group_style(group)
-            count = sum(1 for path in paths if path.group == group)
-            drawn = f" ({MOST_PATHS_OF_GROUP} drawn)" if count > MOST_PATHS_OF_GROUP else ""
-            words = f"{style.words}: {count} of {len(paths)}{drawn}"
-            handles.append(Line2D([], [], color=style.colour, linestyle=style.dashes, label=words))
-    return handles
+            label = f"{style.words}: {counts[group]:,}"
+            handles.append(Line2D([], [], color=style.colour, linestyle=style.dashes, label=label))
+    widest = max(text_width_in(str(handle.get_label()), LABEL_PT) for handle in handles)
+    return handles, max(1, int((look.width_in - 0.1) / (widest + HANDLE_IN)))
+
+
+def _note(scene: Scene, paths: Sequence[LightPath], look: Look) -> str:
+    """Return how many paths were traced and drawn, and where the faint rays lead."""
+    if not paths:
+        return ""
+    words = f"{len(paths):,} paths traced; {MOST_OF_GROUP} of a kind are drawn at most"
+    projection = scene.projection
+    if projection is not None:
+        words += f"; pale: on to the screen, {projection.throw_mm:,.0f} mm beyond the last part"
+    return wrapped(words, 0.047, look.width_in)

@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon, Rectangle
 
-from photonsim.figures.style import BLACK, BLUE, GREY, ORANGE, PURPLE, SKY_BLUE
+from photonsim.figures.style import BLACK, EMITTERS, GLASS, GREY, PANEL, SHEETS, WALLS
 from photonsim.scene import ApertureStop, FresnelLens, IdealLens, Panel, RealLens, Scene, TrainPart
 
 SIDES = {"x": 0, "y": 1}
@@ -23,7 +23,8 @@ GAP_PT = 0.5
 # More emitters than these in a row are drawn as one band.
 MOST_EMITTERS = 400
 
-SHEET_COLOURS = {"diffuser": PURPLE, "prism_film": SKY_BLUE, "clear_plate": GREY}
+# Discs of thin lenses are drawn in whole up to this many times the largest other part.
+LARGEST_DISC = 1.4
 
 
 def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
@@ -34,7 +35,7 @@ def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
     half = 0.5 * housing.opening_mm(0.0)[side]
     axes.add_patch(
         Rectangle(
-            (-thickness, -half), thickness, 2.0 * half, fc="#BBBBBB", ec=BLACK, lw=0.5, hatch="////"
+            (-thickness, -half), thickness, 2.0 * half, fc=WALLS, ec=BLACK, lw=0.5, hatch="////"
         )
     )
     walls = housing.wall_range_mm
@@ -51,7 +52,7 @@ def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
                     (end, sign * (high + thickness)),
                     (start, sign * (low + thickness)),
                 ]
-                axes.add_patch(Polygon(corners, closed=True, fc="#BBBBBB", ec=BLACK, lw=0.5))
+                axes.add_patch(Polygon(corners, closed=True, fc=WALLS, ec=BLACK, lw=0.5))
             else:
                 axes.plot((start, end), (sign * low, sign * high), ":", color=GREY, linewidth=0.8)
 
@@ -70,7 +71,7 @@ def draw_emitters(axes: Axes, scene: Scene, axis: str) -> None:
             axes.plot(
                 (group.z_mm,) * 2,
                 ends,
-                color=ORANGE,
+                color=EMITTERS,
                 linewidth=2.4,
                 solid_capstyle="butt",
                 zorder=4,
@@ -96,8 +97,8 @@ def _covered_pt(scene: Scene, points_per_mm: float) -> float:
 
 
 def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt: float) -> None:
-    """Draw a sheet: covered parts thick, gaps thin; dashed if it is cut across the other axis."""
-    colour = SHEET_COLOURS.get(part.kind, GREY)
+    """Draw a sheet: covered parts thick, gaps thin; whole if it is cut across the other axis."""
+    colour = SHEETS.get(part.kind, GREY)
     strips = getattr(part, "strips", None)
     z = (part.z_mm, part.z_mm)
     if part.thickness_mm > 0.0:
@@ -106,17 +107,9 @@ def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt:
         )
         axes.add_patch(outline)
     axes.plot(z, (-half, half), color=colour, linewidth=GAP_PT, zorder=3)
-    if strips is not None and strips.across != axis:
-        axes.plot(
-            z,
-            (-half, half),
-            color=colour,
-            linewidth=covered_pt,
-            linestyle=(0, (3.0, 0.8)),
-            zorder=3,
-        )
-        return
-    covered = [(-half, half)] if strips is None else strips.intervals_mm(-half, half)
+    covered = [(-half, half)]
+    if strips is not None and strips.across == axis:
+        covered = strips.intervals_mm(-half, half)
     for interval in covered:
         axes.plot(z, interval, color=colour, linewidth=covered_pt, solid_capstyle="butt", zorder=3)
 
@@ -124,8 +117,10 @@ def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt:
 def _draw_panel(axes: Axes, part: Panel, half: float, axis: str) -> None:
     active = 0.5 * (part.active_width_mm if axis == "x" else part.active_height_mm)
     z, thickness = part.z_mm, part.thickness_mm
-    axes.add_patch(Rectangle((z, -active), thickness, 2.0 * active, fc="#CFE3F3", ec="none"))
-    axes.plot((z, z), (-active, active), color=BLUE, linewidth=1.6, zorder=3)
+    axes.add_patch(
+        Rectangle((z, -active), thickness, 2.0 * active, fc=PANEL, alpha=0.25, ec="none")
+    )
+    axes.plot((z, z), (-active, active), color=PANEL, linewidth=1.6, zorder=3)
     for start, end in ((-half, -active), (active, half)):
         axes.add_patch(
             Rectangle(
@@ -135,12 +130,19 @@ def _draw_panel(axes: Axes, part: Panel, half: float, axis: str) -> None:
 
 
 def _draw_lens(axes: Axes, part: IdealLens | FresnelLens, half: float, axis: str) -> None:
-    """Draw the symbol of a thin lens: arrows point outwards if it converges, inwards if not."""
-    axes.plot((part.z_mm,) * 2, (-half, half), color=BLACK, linewidth=1.0, zorder=3)
+    """Draw the symbol of a thin lens: arrows point outwards if it converges, inwards if not.
+
+    One that goes on past the drawing ends in dots there.
+    """
+    edge = axes.get_ylim()[1]
+    shown = half if half < edge else 0.86 * edge
+    axes.plot((part.z_mm,) * 2, (-shown, shown), color=BLACK, linewidth=1.0, zorder=3)
     outwards = part.focal_mm > 0.0
     for sign in (-1.0, 1.0):
         marker = "^" if (sign > 0.0) == outwards else "v"
-        axes.plot(part.z_mm, sign * half, marker, color=BLACK, markersize=4.5, zorder=3)
+        axes.plot(part.z_mm, sign * shown, marker, color=BLACK, markersize=4.5, zorder=3)
+        if shown < half:
+            axes.plot((part.z_mm,) * 2, (sign * shown, sign * edge), ":", color=BLACK, zorder=3)
 
 
 def _draw_real_lens(axes: Axes, part: RealLens, half: float, axis: str) -> None:
@@ -148,7 +150,7 @@ def _draw_real_lens(axes: Axes, part: RealLens, half: float, axis: str) -> None:
     heights = np.linspace(-half, half, 41).tolist()
     lamp, screen = map(np.asarray, part.profile_mm(heights))
     z = [*(part.z_mm + lamp), *(part.end_mm + screen)[::-1]]
-    axes.fill(z, [*heights, *heights[::-1]], fc="#CFE3F3", ec=BLACK, linewidth=0.7, zorder=3)
+    axes.fill(z, [*heights, *heights[::-1]], fc=GLASS, ec=BLACK, linewidth=0.7, zorder=3)
 
 
 def _draw_stop(axes: Axes, part: ApertureStop, half: float, axis: str) -> None:
@@ -175,12 +177,35 @@ _SYMBOLS: dict[str, Callable[[Axes, Any, float, str], None]] = {
 
 
 def half_extent_mm(scene: Scene, axis: str) -> float:
-    """Return how far from the axis the drawing must reach in mm, for all parts and a margin."""
+    """Return how far from the axis the drawing must reach in mm: the box and all but large discs.
+
+    A disc of a thin lens that is much larger than the rest goes on past the edge of the drawing,
+    or the lamp would shrink beside it.
+    """
     side = SIDES[axis]
-    walls = scene.housing.wall_range_mm or (0.0,)
-    sizes = [scene.housing.opening_mm(z)[side] for z in (0.0, scene.housing.depth_mm, *walls)]
+    sizes = [scene.housing.opening_mm(z)[side] for z in _housing_ends(scene)]
+    discs: list[float] = []
     for name, part in scene.train.items():
         # Some of the plate around the hole is to be seen.
         room = 1.6 if part.kind == "aperture_stop" else 1.0
-        sizes.append(room * scene.part_size_mm(name)[side])
+        thin_lens = part.kind in ("ideal_lens", "fresnel_lens")
+        (discs if thin_lens else sizes).append(room * scene.part_size_mm(name)[side])
+    sizes += [size for size in discs if size <= LARGEST_DISC * max(sizes)]
     return math.ceil(0.5 * 1.1 * max(sizes))
+
+
+def lamp_extent_mm(scene: Scene) -> tuple[float, dict[str, float]]:
+    """Return how far lamp and panel reach along z, and from the axis in y and x, in mm."""
+    end = max(scene.housing.depth_mm, scene.panel.end_mm)
+    panel = (scene.panel.active_width_mm, scene.panel.active_height_mm)
+    halves: dict[str, float] = {}
+    for axis in ("y", "x"):
+        side = SIDES[axis]
+        openings = [scene.housing.opening_mm(z)[side] for z in _housing_ends(scene)]
+        halves[axis] = math.ceil(0.5 * 1.1 * max(*openings, panel[side]))
+    # A field lens close to the panel is to be seen too.
+    return 1.2 * end, halves
+
+
+def _housing_ends(scene: Scene) -> tuple[float, ...]:
+    return (0.0, scene.housing.depth_mm, *(scene.housing.wall_range_mm or ()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle, wrapped
 from photonsim.figures.style import (
     BLACK,
     BLUE,
@@ -14,10 +15,7 @@ from photonsim.figures.style import (
     PALE,
     SKY_BLUE,
     VERMILION,
-    new_figure,
     plain_style,
-    settle,
-    wrapped,
 )
 from photonsim.supply.load_line import Crossing, LoadLines
 from photonsim.supply.plan import UNSEEN_SHARE

@@ -3,29 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import Sheet, legend_in, provenance, shortened, text_width_in
 from photonsim.figures.panel.counting import counts_with_errors, joined_bins
-from photonsim.figures.style import (
-    BLUE,
-    GREEN,
-    ORANGE,
-    PAGE_WIDTH_IN,
-    PALE,
-    VERMILION,
-    give_title,
-    new_figure,
-    plain_style,
-    settle,
-)
+from photonsim.figures.panel.plan import PlanRow, plan_rows
+from photonsim.figures.style import ARRIVING, COLLECTED, PALE, PRINT, Look, plain_style
 from photonsim.results import Estimate, Result
 from photonsim.results import Figure as Merit
 from photonsim.results.measured import measured
 from photonsim.results.panel import structure
+from photonsim.results.remarks.caveats import caveats
 
 # Each bin's counting noise, as far as enough bins are left to show any pattern: 16 at least, and 6
 # for each pitch, since with 2 the emitters would vanish or come back as a beat.
@@ -35,41 +26,39 @@ BINS_PER_PITCH = 6
 # Guide lines through the profile help while they can be told apart.
 MOST_GUIDES = 40
 PLAN_ROW_IN = 0.17
-
-
-class PlanRow(NamedTuple):
-    """A row beneath the profile: its name, covered intervals in mm, colour and hatch."""
-
-    name: str
-    intervals: Sequence[tuple[float, float]]
-    colour: str
-    hatch: str
+# Room around the panes, and for the names of rows, in inches.
+ABOVE_IN, BETWEEN_IN, BELOW_IN, NAMES_IN, MOST_NAME_IN = 0.44, 0.22, 0.4, 0.45, 0.8
+ROW_PT = 6.5
 
 
 @plain_style()
-def draw_profile(result: Result) -> Figure:
+def draw_profile(result: Result, look: Look = PRINT) -> Figure:
     """Return the light across the axis with the emitters' pitch, or across both.
 
     Arriving and collected light stand relative to their own mean over the panel.
     """
     pitches = result.optics.pitches
     across = list(pitches) if len(pitches) == 1 else ["x", "y"]
-    plans = [_plan(result, axis) for axis in across]
+    plans = [plan_rows(result.scene, axis) for axis in across]
     plan_height = PLAN_ROW_IN * max(len(plan) for plan in plans)
-    figure = new_figure(PAGE_WIDTH_IN, 3.2 + plan_height)
-    panes = figure.subplots(
-        2, len(across), squeeze=False, sharex="col", height_ratios=(2.0, plan_height)
-    )
-    for column, (axis, plan) in enumerate(zip(across, plans, strict=True)):
-        _draw_profile(panes[0, column], result, axis)
-        _draw_plan(panes[1, column], result, axis, plan)
-    top = max(axes.get_ylim()[1] for axes in panes[0])
-    for axes in panes[0]:
+    height = 0.3 * look.width_in
+    body = ABOVE_IN + height + BETWEEN_IN + plan_height + BELOW_IN + legend_in(2, 2)
+    title = f"{_subject(result)}: {result.name}"
+    sheet = Sheet(look, title, body, provenance(result), caveats(result))
+    left = max(text_width_in(row.name, ROW_PT) for plan in plans for row in plan)
+    left = min(max(left, NAMES_IN), MOST_NAME_IN) + 0.12
+    upper = sheet.row(len(across), height, ABOVE_IN, left, left)
+    lower = sheet.row(len(across), plan_height, BETWEEN_IN, left, left)
+    for above, below, axis, plan in zip(upper, lower, across, plans, strict=True):
+        show_profile(above, result, axis)
+        _draw_plan(below, result, axis, plan)
+    top = max(axes.get_ylim()[1] for axes in upper)
+    for axes in upper:
         axes.set_ylim(0.0, top)
-    panes[0, 0].set_ylabel("light relative to its mean")
-    figure.legend(*panes[0, 0].get_legend_handles_labels(), loc="outside lower left", ncols=3)
-    give_title(figure, result, _subject(result))
-    return settle(figure)
+    upper[0].set_ylabel("light relative to its mean")
+    sheet.top -= BELOW_IN
+    sheet.legend(upper[0].get_legend_handles_labels()[0], 2)
+    return sheet.figure
 
 
 def _subject(result: Result) -> str:
@@ -81,11 +70,12 @@ def _subject(result: Result) -> str:
     return f"Profile across the emitters along {axes}"
 
 
-def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
+def show_profile(axes: Axes, result: Result, axis: str) -> None:
+    """Draw the profile along an axis, 'x' or 'y', on axes."""
     extent = _extent_mm(result, axis)
     pitch = result.optics.pitches.get(axis)
     fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
-    kinds = (("arriving", BLUE, "-"), ("collected", VERMILION, "-."))
+    kinds = (("arriving", ARRIVING, "-"), ("collected", COLLECTED, "-."))
     notes = []
     for light, (label, colour, dashes) in enumerate(kinds):
         counts, _ = counts_with_errors(result, f"profile_{axis}", light)
@@ -101,10 +91,10 @@ def _draw_profile(axes: Axes, result: Result, axis: str) -> None:
         if pitch:
             notes.append(f"{label} {_structure(result, axis, light).text(100.0, '%')}")
     if pitch:
-        axes.set_title(f"lamp structure along {axis}:\n{', '.join(notes)}")
+        axes.set_title("\n".join((f"lamp structure along {axis}:", *notes)), fontsize=7.0)
     else:
-        axes.set_title(f"along {axis} the emitters have no even pitch\n")
-    axes.set_ylim(0.0, max(1.1, axes.get_ylim()[1]))
+        axes.set_title(f"along {axis} the emitters have no even pitch\n\n")
+    axes.set(xlim=(-0.5 * extent, 0.5 * extent), ylim=(0.0, max(1.1, axes.get_ylim()[1])))
     axes.grid(True, axis="y")
     centres = _emitter_centres(result, axis)
     if len(centres) <= MOST_GUIDES:
@@ -134,28 +124,10 @@ def _draw_plan(axes: Axes, result: Result, axis: str, plan: Sequence[PlanRow]) -
             hatch=row.hatch,
             linewidth=0.3,
         )
-    axes.set_yticks(range(len(plan)), [row.name for row in plan])
+    axes.set_yticks(range(len(plan)), [shortened(row.name, MOST_NAME_IN, ROW_PT) for row in plan])
     axes.set(ylim=(len(plan) - 0.5, -0.5), xlim=(-half, half), xlabel=f"{axis} (mm)")
     axes.tick_params(axis="y", length=0)
     axes.spines[["top", "right", "left"]].set_visible(False)
-
-
-def _plan(result: Result, axis: str) -> list[PlanRow]:
-    """Return the emitters and every sheet that is cut across an axis."""
-    scene = result.scene
-    side = 0 if axis == "x" else 1
-    emitters = [
-        (centre - 0.5 * group.size_mm[side], centre + 0.5 * group.size_mm[side])
-        for group in scene.emitters.values()
-        for centre in (group.columns_mm() if axis == "x" else group.rows_mm())
-    ]
-    rows = [PlanRow("emitters", emitters, ORANGE, "")]
-    for name, part in scene.train.items():
-        strips = getattr(part, "strips", None)
-        if strips is not None and strips.across == axis:
-            half = 0.5 * scene.part_size_mm(name)[side]
-            rows.append(PlanRow(name, strips.intervals_mm(-half, half), GREEN, "/////"))
-    return rows
 
 
 def _emitter_centres(result: Result, axis: str) -> list[float]:

@@ -7,22 +7,17 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
+from photonsim.figures.layout import Sheet, provenance
 from photonsim.figures.panel.axes import (
     block_edges_mm,
     panel_height_in,
     shape_as_panel,
     show_blocks,
 )
-from photonsim.figures.style import (
-    BLACK,
-    PAGE_WIDTH_IN,
-    give_title,
-    new_figure,
-    plain_style,
-    settle,
-)
+from photonsim.figures.style import BLACK, PRINT, Look, plain_style
 from photonsim.results import Result
 from photonsim.results.panel.blocks import block_shape, median_count, quiet_columns
+from photonsim.results.remarks.caveats import caveats
 
 # The RMS angle of 200 photons is known to some 4 %, an angle's mean to 7 % of the RMS angle.
 BLOCK_NOISE = 0.07
@@ -30,33 +25,41 @@ MOST_BLOCKS = 48
 MOST_ARROWS = 17
 # A narrower scale would blow noise up to a pattern.
 NARROWEST_SCALE_DEG = 4.0
-PANE_WIDTH_IN = 3.1
+LEFT_IN, RIGHT_IN, BETWEEN_IN, WORDS_IN, BELOW_IN = 0.5, 0.1, 0.3, 0.34, 1.05
 KEY_BELOW_IN = 0.65
 # Lengths for the arrow that serves as a measure.
 ROUND_ANGLES_DEG = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 45)
 
 
 @plain_style()
-def draw_angular_spread(result: Result) -> Figure:
+def draw_angular_spread(result: Result, look: Look = PRINT) -> Figure:
     """Return maps of the RMS angle about the mean direction, and of the mean direction."""
-    figure = new_figure(PAGE_WIDTH_IN, 1.75 + panel_height_in(result, PANE_WIDTH_IN))
-    rms_axes, arrow_axes = figure.subplots(1, 2)
     blocks = _blocks(result, MOST_BLOCKS)
+    width = 0.5 * (look.width_in - LEFT_IN - RIGHT_IN - BETWEEN_IN)
+    height = panel_height_in(result, width)
+    title = f"Angles of the light that arrives at the panel: {result.name}"
+    body = WORDS_IN + height + BELOW_IN
+    sheet = Sheet(look, title, body, provenance(result), caveats(result))
+    bottom = sheet.top - WORDS_IN - height
+    rms_axes = sheet.axes(LEFT_IN, bottom, width, height)
+    arrow_axes = sheet.axes(LEFT_IN + width + BETWEEN_IN, bottom, width, height)
     rms = result.spread_map(blocks)[2]
     low, top = _scale(rms)
     mesh = show_blocks(rms_axes, result, rms, blocks, top, low)
     shape_as_panel(rms_axes, result)
-    rms_axes.set_xlabel(f"x (mm)\n{_block_note(result, blocks)}")
+    rms_axes.set_xlabel(f"x (mm)\n{_block_note(result, blocks)}", fontsize=6.5)
     rms_axes.set_title(
-        f"RMS angle about the mean direction\nwhole panel, about the axis: "
-        f"{result.estimate('rms_angle_deg').text()}°".replace("n/a°", "n/a")
+        "RMS angle about the mean direction\nwhole panel, about the axis: "
+        f"{result.estimate('rms_angle_deg').text()}°".replace("n/a°", "n/a"),
+        fontsize=7.0,
     )
-    bar = figure.colorbar(mesh, ax=rms_axes, location="bottom", shrink=0.9, aspect=35)
-    bar.set_label("RMS angle (°); the scale does not begin at 0" if low > 0.0 else "RMS angle (°)")
+    bar_axes = sheet.axes(LEFT_IN, bottom - BELOW_IN + 0.4, width, 0.12)
+    bar = sheet.figure.colorbar(mesh, cax=bar_axes, orientation="horizontal")
+    words = "RMS angle (°); the scale does not begin at 0" if low > 0.0 else "RMS angle (°)"
+    bar.set_label(words, fontsize=6.5)
     shape_as_panel(arrow_axes, result, first=False)
-    _draw_arrows(arrow_axes, result)
-    give_title(figure, result, "Angles of the light that arrives at the panel")
-    return settle(figure)
+    _draw_arrows(arrow_axes, result, height)
+    return sheet.figure
 
 
 def _blocks(result: Result, most: int) -> int:
@@ -80,14 +83,14 @@ def _scale(rms: Reals) -> tuple[float, float]:
     return max(float(low) - 0.5 * missing, 0.0), float(top) + 0.5 * missing
 
 
-def _draw_arrows(axes: Axes, result: Result) -> None:
+def _draw_arrows(axes: Axes, result: Result, height_in: float) -> None:
     """Draw the mean direction by block as arrows, the longest as long as a block is wide."""
     blocks = _blocks(result, MOST_ARROWS)
     angle_x, angle_y, rms = result.spread_map(blocks)
     counts = result.effective_counts("incident").sum() / angle_x.size
     largest = float(np.nanmax(np.hypot(angle_x, angle_y), initial=0.0))
     if largest == 0.0:
-        axes.set_title("Mean direction\ntoo little light")
+        axes.set_title("Mean direction\ntoo little light", fontsize=7.0)
         return
     x, y = block_edges_mm(result, blocks)
     measure = min(ROUND_ANGLES_DEG, key=lambda angle: abs(np.log(angle / largest)))
@@ -103,11 +106,12 @@ def _draw_arrows(axes: Axes, result: Result) -> None:
         color=BLACK,
         width=0.0035,
     )
-    below = KEY_BELOW_IN / panel_height_in(result, PANE_WIDTH_IN)
+    below = KEY_BELOW_IN / height_in
     axes.quiverkey(
         arrows, 0.08, -below, measure, f"{measure:g}° off the axis", labelpos="E", labelsep=0.08
     )
     noise = float(np.nanmean(rms)) / np.sqrt(2.0 * counts)
     axes.set_title(
-        f"Mean direction, where the light heads\nnoise of an arrow: {noise:.2g}° in x and in y"
+        f"Mean direction, where the light heads\nnoise of an arrow: {noise:.2g}° in x and in y",
+        fontsize=7.0,
     )

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from scipy.fft import irfft2, next_fast_len, rfft2
 from scipy.ndimage import gaussian_filter, map_coordinates, zoom
-from scipy.signal import fftconvolve
 
 from photonsim.arrays import Reals
 from photonsim.results import Result, ScreenView, screen_of
@@ -129,14 +129,22 @@ def _blurred(view: ScreenView, light: Reals) -> Reals:
             share = weights[0][i][:, None] * weights[1][j][None, :]
             # Light is spread from where it comes, so that none is lost between fields.
             piece = (light * share[:, :, None])[top : bottom + 1, left : right + 1]
-            spread = fftconvolve(
-                np.pad(piece, ((reach, reach), (reach, reach), (0, 0))),
-                kernel[:, :, None],
-                mode="same",
-                axes=(0, 1),
-            )
-            _add(out, spread, top - reach, left - reach)
+            _add(out, _convolved(piece, kernel), top - reach, left - reach)
     return np.maximum(out, 0.0)
+
+
+def _convolved(piece: Reals, kernel: Reals) -> Reals:
+    """Return a piece [rows, columns, n] spread by a kernel [k, k]: [rows + k - 1, ..., n].
+
+    By Fourier transforms; a piece in grey is spread once for all its colours.
+    """
+    grey = bool((piece == piece[:, :, :1]).all())
+    shown = piece[:, :, :1] if grey else piece
+    rows, columns = (a + b - 1 for a, b in zip(piece.shape[:2], kernel.shape, strict=True))
+    fast = (next_fast_len(rows, real=True), next_fast_len(columns, real=True))
+    product = rfft2(shown, fast, axes=(0, 1)) * rfft2(kernel, fast)[:, :, None]
+    spread = irfft2(product, fast, axes=(0, 1))[:rows, :columns]
+    return np.repeat(spread, piece.shape[2], axis=2) if grey else np.asarray(spread)
 
 
 def _add(out: Reals, piece: Reals, top: int, left: int) -> None:

@@ -10,25 +10,17 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
+from photonsim.figures.layout import Sheet, provenance
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
-from photonsim.figures.style import (
-    BLACK,
-    COLOUR_MAP,
-    GREY,
-    PAGE_WIDTH_IN,
-    PALE,
-    VERMILION,
-    give_title,
-    new_figure,
-    plain_style,
-    settle,
-)
+from photonsim.figures.style import BLACK, COLOUR_MAP, GREY, PALE, PRINT, Look, plain_style
 from photonsim.results import Result, ScreenView, screen_of
 from photonsim.results.estimate import decimal_places
 from photonsim.results.panel.field import CELLS
 from photonsim.results.picture.screen import one_cell
+from photonsim.results.remarks.caveats import caveats
 
-MAP_WIDTH_IN = 3.1
+# Room about a map in inches.
+LEFT_IN, RIGHT_IN, BETWEEN_IN, WORDS_IN, BELOW_IN = 0.5, 0.1, 0.3, 0.32, 0.3
 # Arrows and warps are drawn so large that the longest is this share of a field's smaller side.
 LONGEST = 0.9
 # What lies this many standard errors off none is shown as a colour.
@@ -38,25 +30,39 @@ STEPS = (1.0, 2.0, 5.0)
 
 
 @plain_style()
-def draw_blur(result: Result) -> Figure:
-    """Return six maps over the picture: blur twice, centroid shift, light, distortion, colour.
+def draw_blur(result: Result, look: Look = PRINT) -> Figure:
+    """Return maps over the picture: blur twice, centroid shift, light, distortion, colour if any.
 
     Raises ResultError where the scene has no screen.
     """
     view = screen_of(result)
-    height = panel_height_in(result, MAP_WIDTH_IN, 3.5)
-    figure = new_figure(PAGE_WIDTH_IN, 3.0 * (height + 0.72) + 0.7)
-    panes = figure.subplots(3, 2)
-    _map(panes[0, 0], view, *view.blur_px(), "RMS blur (panel pixels)")
-    _map(panes[0, 1], view, *_radii(view), "Radius that holds 80 % of the light (panel pixels)")
-    _centroid_shift(panes[1, 0], view)
-    _map(panes[1, 1], view, *view.relative_light(), "Light on the screen, relative to the mean")
-    _distortion(panes[2, 0], view)
-    _colour(panes[2, 1], view)
-    for axes in panes.ravel():
-        shape_as_panel(axes, result)
-    give_title(figure, result, "Blur over the picture, by the place on the panel")
-    return settle(figure)
+    colours = view.colour_px()
+    coloured = bool(np.isfinite(colours[0]).any())
+    width = 0.5 * (look.width_in - LEFT_IN - RIGHT_IN - BETWEEN_IN)
+    height = panel_height_in(result, width, 3.5)
+    row = WORDS_IN + height + BELOW_IN
+    title = f"Blur over the picture, by the place on the panel: {result.name}"
+    sheet = Sheet(look, title, 3.0 * row + 0.1, provenance(result), caveats(result))
+    panes = []
+    for number in range(6 if coloured else 5):
+        # Light of one colour leaves a fifth map, in the middle.
+        column = number % 2 if number < 4 or coloured else 0.5
+        bottom = sheet.top - WORDS_IN - height - (number // 2) * row
+        left = LEFT_IN + column * (width + BETWEEN_IN)
+        panes.append(sheet.axes(left, bottom, width, height))
+    write = look.labels
+    _map(panes[0], view, *view.blur_px(), "RMS blur (panel pixels)", write)
+    _map(panes[1], view, *_radii(view), "Radius of 80 % of the light (panel pixels)", write)
+    _centroid_shift(panes[2], view)
+    _map(panes[3], view, *view.relative_light(), "Light on the screen, over its mean", write)
+    _distortion(panes[4], view)
+    if coloured:
+        _colour(panes[5], view, *colours)
+    for number, axes in enumerate(panes):
+        shape_as_panel(axes, result, first=number % 2 == 0)
+        if number < 4:
+            axes.set_xlabel("")
+    return sheet.figure
 
 
 def _edges(view: ScreenView) -> tuple[Reals, Reals]:
@@ -74,7 +80,9 @@ def _radii(view: ScreenView) -> tuple[Reals, Reals]:
     return value, error
 
 
-def _map(axes: Axes, view: ScreenView, values: Reals, errors: Reals, title: str) -> None:
+def _map(
+    axes: Axes, view: ScreenView, values: Reals, errors: Reals, title: str, write: bool = True
+) -> None:
     """Draw a map by cell, every other cell with its value, to the first uncertain digit."""
     x, y = _edges(view)
     axes.set_facecolor(PALE)
@@ -83,8 +91,9 @@ def _map(axes: Axes, view: ScreenView, values: Reals, errors: Reals, title: str)
     shown = np.ma.masked_invalid(values)
     axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, vmin=0.0, vmax=top or 1.0, rasterized=True)
     axes.set_title(f"{title}\n{_typical(errors)}", fontsize=7.0, linespacing=1.25)
-    with np.errstate(invalid="ignore"):
-        _write(axes, view, _figures(values, errors), ~(values >= 0.55 * top))
+    if write:
+        with np.errstate(invalid="ignore"):
+            _write(axes, view, _figures(values, errors), ~(values >= 0.55 * top))
 
 
 def _typical(errors: Reals) -> str:
@@ -98,7 +107,7 @@ def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: NDArray[n
     for i in range(0, CELLS, 2):
         for j in range(0, CELLS, 2):
             colour = "white" if dark[i, j] else BLACK
-            axes.text(x[j], y[i], words[i][j], ha="center", va="center", fontsize=5.5, color=colour)
+            axes.text(x[j], y[i], words[i][j], ha="center", va="center", fontsize=6.0, color=colour)
 
 
 def _figures(values: Reals, errors: Reals) -> list[list[str]]:
@@ -154,7 +163,7 @@ def _distortion(axes: Axes, view: ScreenView) -> None:
             axes.plot(px, py, color=PALE, linewidth=0.8)
             radii = np.hypot(px, py)
             out = 1.0 + times * np.array([view.distortion(radius) for radius in radii])
-            axes.plot(px * out, py * out, color=VERMILION, linewidth=0.7, clip_on=False)
+            axes.plot(px * out, py * out, color=BLACK, linewidth=0.7, clip_on=False)
     drawn = f"drawn {times:,.0f} times too large" if times > 1.0 else "drawn as it is"
     axes.set_title(
         f"Distortion: {100.0 * corner:+.2g} % at the corner\n{drawn}",
@@ -169,21 +178,8 @@ def _round_down(value: float) -> float:
     return max(step * decade for step in STEPS if step * decade <= max(value, 1.0))
 
 
-def _colour(axes: Axes, view: ScreenView) -> None:
-    """Draw how far red lands outside blue, or say that the light has one colour."""
-    value, error = view.colour_px()
-    if not np.isfinite(value).any():
-        axes.set_axis_off()
-        axes.text(
-            0.5,
-            0.5,
-            "No lateral colour: the scene's light\nhas no red or no blue ([light])",
-            transform=axes.transAxes,
-            ha="center",
-            va="center",
-            color=GREY,
-        )
-        return
+def _colour(axes: Axes, view: ScreenView, value: Reals, error: Reals) -> None:
+    """Draw how far red lands outside blue."""
     x, y = _edges(view)
     with np.errstate(invalid="ignore"):
         seen = np.abs(value) > SURE * error

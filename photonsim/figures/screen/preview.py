@@ -1,4 +1,4 @@
-"""The preview: a picture on the screen as the audience would see it, one or two designs."""
+"""The preview: a picture on the screen as the audience would see it, one design or many."""
 
 from __future__ import annotations
 
@@ -13,23 +13,24 @@ from matplotlib.image import imread
 from PIL.Image import DecompressionBombError
 
 from photonsim.arrays import Reals
+from photonsim.figures.layout import Sheet, provenance, shortened
 from photonsim.figures.screen.appearance import seen, to_srgb
 from photonsim.figures.screen.chart import chart_picture
-from photonsim.figures.style import (
-    PAGE_WIDTH_IN,
-    give_provenance,
-    new_figure,
-    plain_style,
-    provenance,
-    settle,
-    wrapped,
-)
+from photonsim.figures.study.comparison import maps_across
+from photonsim.figures.style import PRINT, Look, plain_style
 from photonsim.results import Result, ResultError, screen_of
 from photonsim.results.remarks.caveats import caveats
 
 # Details beside the whole picture: middle, edge and corner, each a fifth of the width.
 DETAILS = {"middle": (0.5, 0.5), "right edge": (0.5, 0.9), "upper right corner": (0.1, 0.9)}
 DETAIL_SHARE = 0.2
+# What a narrow picture has room for.
+BESIDE = {"middle": DETAILS["middle"], "corner": DETAILS["upper right corner"]}
+FEW_DETAILS_IN = 2.6
+SIZE_PT = 7.0
+MARGIN_IN, GAP_IN, BETWEEN_IN = 0.08, 0.16, 0.06
+# Room for three lines above a picture, and for one above a detail.
+WORDS_IN, NAME_IN = 0.44, 0.16
 
 
 def read_picture(path: str | PathLike[str]) -> Reals:
@@ -51,60 +52,66 @@ def read_picture(path: str | PathLike[str]) -> Reals:
 
 
 @plain_style()
-def draw_preview(designs: Sequence[tuple[str, Result]], picture: Reals | None = None) -> Figure:
-    """Return the picture as seen with each design, given as (label, result), and three details.
+def draw_preview(
+    designs: Sequence[tuple[str, Result]], picture: Reals | None = None, look: Look = PRINT
+) -> Figure:
+    """Return the picture as seen with each design, given as (label, result), and details of it.
 
     Without a picture it is the test chart. All designs share one exposure: the brightest place of
     the brightest design is white, so that a dimmer lamp looks dimmer. Raises ResultError where a
     scene has no screen.
     """
-    looks = []
-    for _, result in designs:
-        panel = result.scene.panel
-        shown = chart_picture(panel.rows, panel.columns) if picture is None else picture
-        looks.append(seen(result, shown))
+    looks = [_seen(result, picture) for _, result in designs]
     # One grain of noise must not set the exposure.
-    white = max(float(np.percentile(look, 99.5)) for look in looks) or 1.0
-    ratio = looks[0].shape[0] / looks[0].shape[1]
-    width = PAGE_WIDTH_IN / len(designs)
-    height = ratio * width * (1.0 + 1.0 / len(DETAILS)) + 1.1
-    figure = new_figure(PAGE_WIDTH_IN, height)
-    grid = figure.add_gridspec(2, len(DETAILS) * len(designs), height_ratios=[len(DETAILS), 1.2])
-    for k, ((label, result), look) in enumerate(zip(designs, looks, strict=True)):
-        first = len(DETAILS) * k
-        axes = figure.add_subplot(grid[0, first : first + len(DETAILS)])
-        _show(axes, look / white)
-        axes.set_title(
-            f"{wrapped(label, 0.065, width)}\n{wrapped(_light(result), 0.06, width)}",
-            linespacing=1.3,
-        )
-        for column, (name, place) in enumerate(DETAILS.items()):
-            detail = figure.add_subplot(grid[1, first + column])
-            _show(detail, _cut(look, place) / white)
-            detail.set_title(name, fontsize=6.5)
-    figure.suptitle(
-        f"As the audience sees it: the white of this page stands for {white:.2g} cd/m²",
-        x=0.012,
-        ha="left",
-    )
+    white = max(float(np.percentile(shown, 99.5)) for shown in looks) or 1.0
+    across = min(len(designs), maps_across(len(designs), look))
+    rows = -(-len(designs) // across)
+    width = (look.width_in - 2.0 * MARGIN_IN - (across - 1) * GAP_IN) / across
+    ratio = max(shown.shape[0] / shown.shape[1] for shown in looks)
+    details = DETAILS if width > FEW_DETAILS_IN else BESIDE
+    detail = (width - (len(details) - 1) * BETWEEN_IN) / len(details)
+    cell = WORDS_IN + ratio * width + NAME_IN + ratio * detail + GAP_IN
     warnings = [f"{label}: {words}" for label, result in designs for words in caveats(result)]
-    if warnings:
-        runs = dict.fromkeys(provenance(result) for _, result in designs)
-        give_provenance(figure, "; ".join(runs), warnings)
-    return settle(figure)
+    runs = "; ".join(dict.fromkeys(provenance(result) for _, result in designs))
+    title = f"As the audience sees it: the white of this page stands for {white:.2g} cd/m²"
+    sheet = Sheet(look, title, rows * cell, runs, warnings)
+    head = sheet.top
+    for k, ((label, result), shown) in enumerate(zip(designs, looks, strict=True)):
+        row, column = divmod(k, across)
+        left, top = MARGIN_IN + column * (width + GAP_IN), head - row * cell
+        name = f"{k + 1}  {label}" if len(designs) > 1 else label
+        words = "\n".join((shortened(name, width), *_light(result)))
+        across_in, up_in = sheet.figure.get_size_inches()
+        sheet.figure.text(
+            left / across_in, top / up_in, words, fontsize=SIZE_PT, va="top", linespacing=1.25
+        )
+        top -= WORDS_IN + ratio * width
+        show_picture(sheet.axes(left, top, width, ratio * width), shown / white)
+        top -= NAME_IN + ratio * detail
+        for place, (name, spot) in enumerate(details.items()):
+            axes = sheet.axes(left + place * (detail + BETWEEN_IN), top, detail, ratio * detail)
+            show_picture(axes, _cut(shown, spot) / white)
+            axes.set_title(name, fontsize=6.0, pad=2.0)
+    return sheet.figure
 
 
-def _light(result: Result) -> str:
+def _seen(result: Result, picture: Reals | None) -> Reals:
+    panel = result.scene.panel
+    return seen(result, chart_picture(panel.rows, panel.columns) if picture is None else picture)
+
+
+def _light(result: Result) -> tuple[str, str]:
     """Return the light of a white picture and its width, in words."""
     view = screen_of(result)
     lux = view.mean_lux.text(1.0, "lx")
     screen = result.scene.screen
     room = screen.room_lux if screen is not None else 0.0
-    return f"white: {lux}, room: {room:g} lx; {view.size_mm[0] / 1000.0:.2f} m wide"
+    return f"white {lux}", f"room {room:g} lx; {view.size_mm[0] / 1000.0:.2f} m wide"
 
 
-def _show(axes: Axes, light: Reals) -> None:
-    axes.imshow(to_srgb(light), interpolation="antialiased")
+def show_picture(axes: Axes, light: Reals) -> None:
+    """Draw light [rows, columns, 3], linear, 1 for white, on axes as a screen would show it."""
+    axes.imshow(np.round(255.0 * to_srgb(light)).astype(np.uint8), interpolation="antialiased")
     axes.set_axis_off()
 
 

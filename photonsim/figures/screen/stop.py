@@ -9,58 +9,84 @@ from matplotlib.patches import Circle
 from scipy.ndimage import gaussian_filter
 
 from photonsim.arrays import Reals
+from photonsim.figures.layout import Sheet, provenance
 from photonsim.figures.style import (
     BLACK,
-    BLUE,
+    COLLECTED,
     COLOUR_MAP,
-    PAGE_WIDTH_IN,
+    GREY,
     PALE,
+    PRINT,
     VERMILION,
-    give_title,
-    new_figure,
+    ZONE_STYLES,
+    Look,
     plain_style,
-    settle,
 )
 from photonsim.results import Estimate, Result, ScreenView, screen_of
 from photonsim.results.panel.field import CELLS
-from photonsim.results.picture.stop import net_share, pupil, stop_filled, trade_off, uncounted
+from photonsim.results.picture.stop import (
+    TradePoint,
+    net_share,
+    pupil,
+    stop_filled,
+    trade_off,
+    uncounted,
+)
+from photonsim.results.remarks.caveats import caveats
 
 ROWS = {"top": (6, 7, 8), "": (3, 4, 5), "bottom": (0, 1, 2)}
 COLUMNS = {"left": (0, 1, 2), "": (3, 4, 5), "right": (6, 7, 8)}
 # Photons under the window that smooths the stop's light: grain of some 8 %.
 WINDOW_PHOTONS = 150.0
 WIDEST = 1.2
+NOTE = (
+    "Light through the stop from nine fields of\nthe panel. Half of the blur is made within\n"
+    "the red lines."
+)
+# The share of the width for the nine stops; room around panes in inches.
+LEFT_SHARE = 0.58
+LEFT_IN, GAP_IN, NAME_IN, WORDS_IN, BELOW_IN, RIGHT_LEFT_IN = 0.48, 0.14, 0.4, 0.4, 0.42, 0.55
 
 
 @plain_style()
-def draw_stop(result: Result) -> Figure:
+def draw_stop(result: Result, look: Look = PRINT) -> Figure:
     """Return the stop as filled from nine fields, and the light that a smaller one would leave.
 
     Raises ResultError where the scene has no screen.
     """
     view = screen_of(result)
-    figure = new_figure(PAGE_WIDTH_IN, 6.0)
-    left, right = figure.subfigures(1, 2, squeeze=False, width_ratios=[1.45, 1.0])[0]
-    panes = left.subplots(3, 3, sharex=True, sharey=True)
-    for row, (above, rows) in zip(panes, ROWS.items(), strict=True):
-        for axes, (beside, columns) in zip(row, COLUMNS.items(), strict=True):
+    split = LEFT_SHARE * look.width_in
+    side = (split - LEFT_IN - 2.0 * GAP_IN) / 3.0
+    nine_in = 3.0 * (NAME_IN + side)
+    title = f"What the stop does to the picture: {result.name}"
+    body = WORDS_IN + nine_in + BELOW_IN
+    sheet = Sheet(look, title, body, provenance(result), caveats(result))
+    top, foot = sheet.top, sheet.top - body
+    _write(sheet, LEFT_IN, top - 0.06, NOTE)
+    for row, (above, rows) in enumerate(ROWS.items()):
+        for column, (beside, columns) in enumerate(COLUMNS.items()):
+            bottom = top - WORDS_IN - (row + 1) * (NAME_IN + side)
+            axes = sheet.axes(LEFT_IN + column * (side + GAP_IN), bottom, side, side)
             name = " ".join(word for word in (above, beside) if word) or "middle"
             _pupil(axes, view, rows, columns, name)
-    left.supxlabel("x in the stop (mm)", fontsize=7.5)
-    left.supylabel("y in the stop (mm)", fontsize=7.5)
-    left.suptitle(
-        "Light through the stop from nine fields of the panel.\nWithin the red lines half of the "
-        "blur is made.",
-        fontsize=7.5, x=0.02, ha="left",
-    )  # fmt: skip
+            axes.tick_params(labelbottom=row == 2, labelleft=column == 0)
+            axes.set_xlabel("x in the stop (mm)" if (row, column) == (2, 1) else "")
+            axes.set_ylabel("y in the stop (mm)" if (row, column) == (1, 0) else "")
+    left = split + RIGHT_LEFT_IN
     if why := uncounted(result):
-        right.suptitle(f"What a smaller stop would leave was\n{why}.", fontsize=7.5)
-    else:
-        upper, lower = right.subplots(2, 1)
-        _trade_off(upper, view)
-        _shares(lower, view)
-    give_title(figure, result, "What the stop does to the picture")
-    return settle(figure)
+        _write(sheet, left, top - 0.06, f"What a smaller stop would leave was\n{why}.")
+        return sheet.figure
+    points = trade_off(result)
+    width, height = look.width_in - left - 0.1, 0.5 * (body - 2.0 * (0.25 + BELOW_IN))
+    _trade_off(sheet.axes(left, top - 0.25 - height, width, height), view, points)
+    _shares(sheet.axes(left, foot + BELOW_IN, width, height), points)
+    return sheet.figure
+
+
+def _write(sheet: Sheet, left: float, top: float, words: str) -> None:
+    """Write words from a place in inches."""
+    across, up = sheet.figure.get_size_inches()
+    sheet.figure.text(left / across, top / up, words, fontsize=7.0, va="top")
 
 
 def _pupil(
@@ -92,15 +118,15 @@ def _pupil(
         lines = axes.contour(centres, centres, blur, [half], colors=[VERMILION], linewidths=0.9)
         lines.set_clip_path(hole)
     axes.set(aspect="equal")
-    axes.locator_params(nbins=3)
+    axes.locator_params(nbins=4, prune="both")
     chosen = np.zeros((CELLS, CELLS), dtype=bool)
     chosen[cells] = True
     weights = view.mean_weights[cells].ravel()
     filled = stop_filled(stop_sums, weights, net_share(view.result, chosen))
     unsure = np.isnan(filled.value)
-    why = "filling not counted" if uncounted(view.result) else "too little light"
-    words = why if unsure else f"{filled.text(100.0, '%')} filled"
-    axes.set_title(f"{name}\n{words}", fontsize=6.5, linespacing=1.2)
+    why = "filling\nnot counted" if uncounted(view.result) else "too little\nlight"
+    words = why if unsure else f"{filled.text(100.0, '%')}\nfilled"
+    axes.set_title(f"{name}\n{words}", fontsize=6.0, linespacing=1.15, pad=3.0)
 
 
 def _window(photons: Reals) -> float:
@@ -119,37 +145,35 @@ def _smooth(values: Reals, width: float) -> Reals:
     return gaussian_filter(values * hole, width, mode="constant") / np.maximum(weight, 0.1) * hole
 
 
-def _trade_off(axes: Axes, view: ScreenView) -> None:
-    points = trade_off(view.result)
+def _trade_off(axes: Axes, view: ScreenView, points: list[TradePoint]) -> None:
     lumens = view.result.estimate("collected_lm").value
     light = lumens * _values([point.light for point in points])
     light_error = lumens * _errors([point.light for point in points])
     for name, key, colour, mark in (
-        ("middle", "centre_px", BLUE, "o"),
-        ("whole picture", "whole_px", BLACK, "s"),
-        ("corners", "corner_px", VERMILION, "^"),
+        ("middle", "centre_px", ZONE_STYLES["middle"][0], "o"),
+        ("whole picture", "whole_px", GREY, "s"),
+        ("corners", "corner_px", ZONE_STYLES["corners"][0], "^"),
     ):
         blur = [getattr(point, key) for point in points]
         axes.errorbar(
             _values(blur), light, xerr=_errors(blur), yerr=light_error,
             color=colour, marker=mark, markersize=3.0, capsize=1.5, label=name,
         )  # fmt: skip
-    axes.set(xlabel="RMS blur (panel pixels) ± its error", ylabel="light on the screen (lm)")
+    axes.set(xlabel="RMS blur (panel pixels)", ylabel="light on the screen (lm)")
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
     axes.legend(fontsize=6.0, loc="lower right")
-    axes.set_title("Each mark is a smaller stop", fontsize=7.5)
+    axes.set_title("Each mark is a smaller stop", fontsize=7.0)
 
 
-def _shares(axes: Axes, view: ScreenView) -> None:
+def _shares(axes: Axes, points: list[TradePoint]) -> None:
     """Draw the same by the stop's diameter: light and blur that are left, of those now."""
-    points = trade_off(view.result)
     diameters = [point.diameter_mm for point in points]
     for name, key, colour, dashes in (
-        ("light", "light", BLACK, "-"),
-        ("blur, middle", "centre_px", BLUE, "--"),
-        ("blur, corners", "corner_px", VERMILION, "-."),
+        ("light", "light", COLLECTED, "--"),
+        ("blur, middle", "centre_px", *ZONE_STYLES["middle"]),
+        ("blur, corners", "corner_px", *ZONE_STYLES["corners"]),
     ):
         found = [getattr(point, key) for point in points]
         now = max(found[-1].value, 1e-300) if found else 1.0
@@ -157,11 +181,11 @@ def _shares(axes: Axes, view: ScreenView) -> None:
             diameters, _values(found) / now, yerr=_errors(found) / now,
             color=colour, linestyle=dashes, capsize=1.5, label=name,
         )  # fmt: skip
-    axes.set(xlabel="diameter of the stop (mm)", ylabel="left of what there is now, ± its error")
+    axes.set(xlabel="diameter of the stop (mm)", ylabel="share of what the stop gives now")
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
     axes.legend(fontsize=6.0, loc="lower right")
-    axes.set_title("What a smaller stop costs and buys", fontsize=7.5)
+    axes.set_title("What a smaller stop costs and buys", fontsize=7.0)
 
 
 def _values(found: list[Estimate]) -> Reals:

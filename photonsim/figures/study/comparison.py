@@ -8,25 +8,14 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.cm import ScalarMappable
-from matplotlib.colors import Normalize
-from matplotlib.figure import Figure, SubFigure
+from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
-from photonsim.figures.panel.axes import panel_height_in, shape_as_panel, show_blocks
-from photonsim.figures.panel.maps import map_blocks, relative_map
-from photonsim.figures.style import (
-    BLUE,
-    COLOUR_MAP,
-    PAGE_WIDTH_IN,
-    PALE,
-    give_provenance,
-    new_figure,
-    plain_style,
-    provenance,
-    settle,
-    wrapped,
-)
+from photonsim.figures.layout import Sheet, provenance, row_width_in, shortened, wrapped
+from photonsim.figures.panel.axes import panel_height_in
+from photonsim.figures.panel.maps import draw_bar, map_blocks, scale_top, show_map, smooth_map
+from photonsim.figures.panel.plan import rim_height_pt
+from photonsim.figures.style import COLLECTED, PALE, PRINT, Look, plain_style
 from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
 from photonsim.results.panel.blocks import block_noise, block_shape
 from photonsim.results.remarks.caveats import caveats
@@ -35,18 +24,25 @@ Designs = Sequence[tuple[str, Result]]
 
 SENSES = {1: "more is better", -1: "less is better", 0: ""}
 
-MAPS_ACROSS = 4
-MAP_WIDTH_IN = 1.4
+# Narrower pictures have no room for their words.
+LEAST_MAP_IN = 1.5
+# Room at the edges, between panes, and for what stands at the rim on the right, in inches.
+EDGE_IN, GAP_IN, RIM_IN = 0.1, 0.15, 0.17
+# Room below the columns, and for the colour bar.
+BELOW_IN, BAR_IN = 0.3, 0.6
+# Labels of more designs than this are kept shorter.
+MANY = 10
+# Of the rows at a small map's rim.
+THIN = 0.7
 MAP_BLOCKS = 48
-MAP_LETTERS = 28
-LETTER_IN = 0.062
-LABEL_WIDTH_IN = 1.3
+LETTER_IN = 0.06
+LABEL_WIDTH_IN = 1.35
 LINE_IN = 0.13
-ROW_IN = 0.34
+ROW_IN = 0.3
 
 
 @plain_style()
-def draw_designs(results: Designs) -> Figure:
+def draw_designs(results: Designs, look: Look = PRINT) -> Figure:
     """Return the main figures of merit of designs in rows, and maps of their collected light.
 
     The maps share one scale, relative to the mean of each: in lux a bright design would leave the
@@ -56,52 +52,80 @@ def draw_designs(results: Designs) -> Figure:
     if not results:
         raise ResultError("there is nothing to compare: give one result at least")
     # A number before each label ties a map to its row, whose label may be too long for a map.
+    lines = 1.4 if len(results) > MANY else 2.2
     labels = [
-        wrapped(f"{number}  {label}", LETTER_IN, LABEL_WIDTH_IN)
+        wrapped(
+            shortened(f"{number}  {label}", lines * LABEL_WIDTH_IN, 6.5), LETTER_IN, LABEL_WIDTH_IN
+        )
         for number, (label, _) in enumerate(results, start=1)
     ]
     rows_in = [max(ROW_IN, (label.count("\n") + 1) * LINE_IN + 0.06) for label in labels]
-    merits_in = 0.75 + sum(rows_in)
-    maps_in = _maps_height_in(results)
-    figure = new_figure(PAGE_WIDTH_IN, merits_in + maps_in + 0.5)
-    parts = figure.subfigures(2, 1, height_ratios=(merits_in, maps_in), squeeze=False)
-    upper, lower = parts[:, 0]
-    _draw_merits(upper, results, labels, rows_in)
-    _draw_maps(lower, results)
-    figure.suptitle("Designs compared", x=0.012, ha="left")
-    runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
+    across = maps_across(len(results), look)
+    width = row_width_in(look, across, EDGE_IN, GAP_IN, RIM_IN)
+    map_in = max(panel_height_in(result, width, 2.5) for _, result in results)
+    above_in = max(rim_height_pt(result.scene, "x", THIN) for _, result in results) / 72.0 + 0.24
+    rows = -(-len(results) // across)
+    left, right = LABEL_WIDTH_IN + EDGE_IN, EDGE_IN
+    heads = _heads(look, left, right)
     warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
-    words = f"bars: ± standard error; {_maps_note(results)}. {runs}"
-    give_provenance(figure, words, warnings)
-    return settle(figure)
+    runs = "; ".join(dict.fromkeys(provenance(result) for _, result in results))
+    words = (
+        f"dots: values to the digits that their errors leave, bars: ± one standard error; {runs}"
+    )
+    heads_in = LINE_IN * (heads[0].count("\n") + 1) + 0.06
+    body = heads_in + sum(rows_in) + BELOW_IN + rows * (above_in + map_in) + BAR_IN
+    sheet = Sheet(look, "Designs compared", body, f"{_maps_note(results)}. {words}", warnings)
+    panes = sheet.row(len(heads), sum(rows_in), heads_in, left, GAP_IN, right)
+    _draw_merits(panes, results, labels, rows_in, heads)
+    sheet.top -= BELOW_IN
+    small = [
+        axes
+        for _ in range(rows)
+        for axes in sheet.row(across, map_in, above_in, EDGE_IN, GAP_IN, RIM_IN)
+    ]
+    _draw_maps(sheet, small, results, width)
+    return sheet.figure
+
+
+def maps_across(count: int, look: Look = PRINT) -> int:
+    """Return how many small pictures stand in a row: rows as full as they can be."""
+    rows = -(-count // int(look.width_in / LEAST_MAP_IN))
+    return max(2, -(-count // rows))
 
 
 def _draw_merits(
-    part: SubFigure, results: Designs, labels: Sequence[str], rows_in: Sequence[float]
+    panes: Sequence[Axes],
+    results: Designs,
+    labels: Sequence[str],
+    rows_in: Sequence[float],
+    heads: Sequence[str],
 ) -> None:
     """Draw a column of dots for each figure of merit; rows are as tall as their labels."""
     places = np.cumsum(rows_in) - 0.5 * np.asarray(rows_in)
-    names = shown_in(Shown.DRAWING)
-    panes = part.subplots(1, len(names), sharey=True)
-    for axes, name in zip(panes, names, strict=True):
+    for axes, name, head in zip(panes, shown_in(Shown.DRAWING), heads, strict=True):
         _draw_merit(axes, results, places, name)
+        axes.set_title(head, fontsize=6.5)
         axes.tick_params(axis="y", length=0)
+        axes.set_yticks(places, [""] * len(labels))
+        # Inverted, so that the first design is on top.
+        axes.set_ylim(sum(rows_in), -0.08)
     panes[0].set_yticks(places, labels)
-    # Inverted, so that the first design is on top.
-    panes[0].set_ylim(sum(rows_in), -0.08)
 
 
 def _draw_merit(axes: Axes, results: Designs, places: Reals, name: str) -> None:
-    """Draw one figure of merit of all designs as dots on lines from 0, with values above them."""
+    """Draw one figure of merit of all designs as dots on lines from 0, with values above them.
+
+    A value has the digits that its error leaves; the error itself is the bar.
+    """
     figure = FIGURES[name]
     largest = 0.0
     for row, (_, result) in zip(places, results, strict=True):
         found = result.estimate(name)
         value, error = found.value * figure.scale, found.error * figure.scale
         axes.annotate(
-            found.text(figure.scale),
+            found.text(figure.scale).split(" ±")[0].removesuffix(" photons"),
             (0.0, row),
-            xytext=(2.5, 4.0),
+            xytext=(2.5, 3.0),
             textcoords="offset points",
             fontsize=6.0,
         )
@@ -110,68 +134,63 @@ def _draw_merit(axes: Axes, results: Designs, places: Reals, name: str) -> None:
         error = 0.0 if math.isnan(error) else error
         axes.plot((0.0, value), (row, row), color=PALE, linewidth=2.0, zorder=1)
         axes.errorbar(
-            value, row, xerr=error, fmt="o", color=BLUE, markersize=3.5, elinewidth=1.0, capsize=2.0
-        )
+            value, row, xerr=error, fmt="o", color=COLLECTED, markersize=3.0, elinewidth=1.0,
+            capsize=2.0,
+        )  # fmt: skip
         largest = max(largest, value + error)
-    axes.set_title(f"{figure.heading}\n{SENSES[figure.better]}", fontsize=7.0)
     axes.set_xlim(0.0, 1.12 * largest if largest > 0.0 else 1.0)
-    axes.locator_params(axis="x", nbins=4)
+    axes.locator_params(axis="x", nbins=3)
+    axes.tick_params(axis="x", labelsize=6.0)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(True, axis="x")
 
 
-def _maps_height_in(results: Designs) -> float:
-    rows = -(-len(results) // MAPS_ACROSS)
-    width = MAP_WIDTH_IN * MAPS_ACROSS / min(MAPS_ACROSS, max(len(results), 2))
-    tallest = max(panel_height_in(result, width, 2.5) for _, result in results)
-    return rows * (tallest + 0.38) + 0.75
+def _heads(look: Look, left: float, right: float) -> list[str]:
+    """Return headings of the columns that fit them, all of as many lines."""
+    names = shown_in(Shown.DRAWING)
+    width = row_width_in(look, len(names), left, GAP_IN, right) + 0.8 * GAP_IN
+    found = []
+    for name in names:
+        figure = FIGURES[name]
+        words = (figure.heading, SENSES[figure.better])
+        letters = int(width / LETTER_IN)
+        found.append([line for part in words for line in textwrap.wrap(part, letters)])
+    most = max(map(len, found))
+    return ["\n".join([*[""] * (most - len(lines)), *lines]) for lines in found]
 
 
 def _maps_note(results: Designs) -> str:
-    """Return into how many blocks the maps are divided, and their counting noise."""
-    maps = [(result.effective_counts("collected"), _blocks(result)) for _, result in results]
+    """Return how far the maps are smoothed, and their counting noise."""
+    maps = [
+        (result.effective_counts("collected"), map_blocks(result, "collected", MAP_BLOCKS))
+        for _, result in results
+    ]
     blocks = sorted(math.prod(block_shape(counts.shape, across)) for counts, across in maps)
     noise = sorted(100.0 * block_noise(counts, across) for counts, across in maps)
     most = f"±{noise[-1]:.0f} %" if math.isfinite(noise[-1]) else "100 % and more"
-    return f"maps: {blocks[0]:,} to {blocks[-1]:,} blocks, counting noise up to {most} (median)"
+    windows = f"{blocks[0]:,}" if blocks[0] == blocks[-1] else f"{blocks[0]:,} to {blocks[-1]:,}"
+    return f"maps: means over {windows} windows, noise up to {most} (median)"
 
 
-def _blocks(result: Result) -> int:
-    return map_blocks(result, "collected", MAP_BLOCKS)
-
-
-def _draw_maps(part: SubFigure, results: Designs) -> None:
-    """Draw the collected illuminance of every design on one colour scale."""
-    rows = -(-len(results) // MAPS_ACROSS)
-    panes = part.subplots(rows, min(MAPS_ACROSS, len(results)), squeeze=False).ravel()
-    blocks = [_blocks(result) for _, result in results]
+def _draw_maps(sheet: Sheet, panes: Sequence[Axes], results: Designs, width_in: float) -> None:
+    """Draw the collected illuminance of every design on one colour scale, below the bar for it."""
+    look = sheet.look._replace(labels=False)
     maps = [
-        relative_map(result, "collected", across)
-        for (_, result), across in zip(results, blocks, strict=True)
+        smooth_map(result, "collected", look.unit, map_blocks(result, "collected", MAP_BLOCKS))
+        for _, result in results
     ]
-    everything = np.concatenate([values.ravel() for values in maps])
-    # One noisy block must not set the scale for all; the bar's arrow says that some lie above.
-    top = float(np.percentile(everything, 99.7)) or 1.0
-    drawn = zip(panes, results, maps, blocks, strict=False)
-    for number, (axes, (label, result), values, across) in enumerate(drawn, start=1):
-        show_blocks(axes, result, values, across, top)
-        shape_as_panel(axes, result)
-        axes.set(xlabel="", ylabel="")
-        axes.tick_params(labelsize=5.5, length=2.0)
-        words = textwrap.shorten(
-            f"{number} {wrapped(label, 1, 1000)}", MAP_LETTERS, placeholder=" …"
+    top = scale_top(*maps)
+    drawn = zip(panes, results, maps, strict=False)
+    for number, (axes, (label, result), values) in enumerate(drawn, start=1):
+        image = show_map(axes, result, "collected", look, top, values, THIN)
+        axes.set(xlabel="", ylabel="", xticks=[], yticks=[])
+        axes.set_title(
+            shortened(f"{number}  {label}", width_in, 6.5),
+            fontsize=6.5,
+            pad=rim_height_pt(result.scene, "x", THIN) + 1.0,
         )
-        axes.set_title(words, fontsize=6.5)
     for axes in panes[len(results) :]:
-        axes.set_axis_off()
-    bar = part.colorbar(
-        ScalarMappable(Normalize(0.0, top), COLOUR_MAP),
-        ax=list(panes),
-        location="bottom",
-        shrink=0.6,
-        aspect=45,
-        extend="max" if everything.max() > top else "neither",
-    )
-    bar.set_label(
-        "collected light on the panel, relative to the mean of each design; x and y in mm"
-    )
+        axes.remove()
+    unit = "lx" if look.unit == "lux" else "over the mean of each design"
+    place = (0.2 * look.width_in, sheet.top - 0.22, 0.6 * look.width_in)
+    draw_bar(sheet, image, place, f"light on the panel that goes on through the stop, {unit}")

@@ -7,16 +7,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title, strongest_errors
-from photonsim.figures.style import (
-    BLACK,
-    BLUE,
-    COLOUR_MAP,
-    PAGE_WIDTH_IN,
-    new_figure,
-    plain_style,
-    settle,
-)
+from photonsim.figures.style import BLACK, BLUE, COLOUR_MAP, PAGE_WIDTH_IN, plain_style
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 
 # Two standard errors hold the truth in 19 of 20 cases.
@@ -83,7 +76,9 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
         # White on a dark line reads on every colour of the map, in grey too.
         lines = axes.contour(x, y, shown, levels=5, colors="white", linewidths=0.6)
         lines.set(path_effects=[_outline(1.2)])
-        for label in axes.clabel(lines, fontsize=5.5, fmt="%.3g"):
+        for label in axes.clabel(
+            lines, levels=np.asarray(lines.levels)[::2], fontsize=6.0, fmt="%.3g"
+        ):
             label.set_path_effects([_outline(1.2)])
 
 

@@ -20,10 +20,7 @@ FEWEST_EACH_WAY = 2
 
 
 def draw_study(
-    table: StudyTable,
-    folder: str | PathLike[str],
-    stem: str,
-    formats: Sequence[str] = ("png", "svg"),
+    table: StudyTable, folder: str | PathLike[str], stem: str, formats: Sequence[str] = ("png",)
 ) -> list[Path]:
     """Draw the figures that belong to a study and return the paths of the files."""
     written = []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 from matplotlib import colormaps
 from matplotlib.axes import Axes
@@ -9,6 +11,7 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title, strongest_errors
 from photonsim.figures.style import (
     BLUE,
@@ -17,14 +20,15 @@ from photonsim.figures.style import (
     PAGE_WIDTH_IN,
     PALE,
     VERMILION,
-    new_figure,
     plain_style,
-    settle,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
 # Above this many lines the view is a thicket; the best and an even share of the rest are drawn.
 MOST_LINES = 400
+# Of the words below an axis: the width of a letter, and lines.
+LETTER_IN = 0.05
+MOST_LINES_OF_HEADING = 5
 
 
 @plain_style()
@@ -70,7 +74,8 @@ def draw_parallel(table: StudyTable) -> Figure:
             )
     axes.set_xlim(-0.15, len(columns) - 0.65)
     axes.set_ylim(-0.04, 1.04)
-    labels = ["\n".join(_narrow(column.heading)) for column in columns]
+    width_in = 0.85 * PAGE_WIDTH_IN / len(columns)
+    labels = ["\n".join(_narrow(column.heading, width_in)) for column in columns]
     axes.set_xticks(places, labels, fontsize=6.0)
     axes.set_yticks([])
     for side in ("top", "right", "bottom", "left"):
@@ -85,7 +90,7 @@ def draw_front(table: StudyTable) -> Figure:
     """Return designs over each two figures traded against each other, the front joined."""
     figures = [table[name] for name in _traded(table)]
     pairs = [(a, b) for k, a in enumerate(figures) for b in figures[k + 1 :]]
-    figure = new_figure(PAGE_WIDTH_IN if len(pairs) > 1 else 4.6, 3.2)
+    figure = new_figure(PAGE_WIDTH_IN, 3.2)
     panes = figure.subplots(1, len(pairs), squeeze=False).ravel()
     front = table["on_front"].values.astype(bool)
     for axes, (one, other) in zip(panes, pairs, strict=True):
@@ -115,7 +120,7 @@ def draw_front(table: StudyTable) -> Figure:
         axes.set_xlabel(one.heading)
         axes.set_ylabel(other.heading)
         axes.grid(True)
-    panes[0].legend()
+    figure.legend(*panes[0].get_legend_handles_labels(), loc="outside right upper")
     note = "bars: one standard error; front traced afresh, the others as the search saw them"
     give_study_title(figure, table, "Trade-off", note)
     return settle(figure)
@@ -149,7 +154,7 @@ def draw_search(table: StudyTable) -> Figure:
         if f"limit {column.name}" in table.facts:
             axes.axhline(table.facts[f"limit {column.name}"], color=VERMILION, lw=0.9, ls="--")
     _best_so_far(panes[0], trials, np.where(within, goal.values, np.nan), table.facts["sense"])
-    panes[0].legend(ncols=3, loc="lower right")
+    figure.legend(*panes[0].get_legend_handles_labels(), ncols=3, loc="outside lower left")
     panes[-1].set_xlabel("trial")
     give_study_title(figure, table, "Search", "dashed: limits")
     return settle(figure)
@@ -176,10 +181,7 @@ def _limits(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.where(same, low - 0.5, low), np.where(same, high + 0.5, high)
 
 
-def _narrow(heading: str) -> list[str]:
-    words, lines = heading.split(), [""]
-    for word in words:
-        if len(lines[-1]) + len(word) > 11 and lines[-1]:
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
-    return lines
+def _narrow(heading: str, width_in: float) -> list[str]:
+    """Return a heading in lines no wider than a column, long words cut."""
+    words = textwrap.wrap(heading.replace("_", " "), max(4, int(width_in / LETTER_IN)))
+    return words[:MOST_LINES_OF_HEADING]

@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
-from photonsim.figures.style import BLACK, GREY, PAGE_WIDTH_IN, new_figure, plain_style, settle
+from photonsim.figures.layout import new_figure, settle
+from photonsim.figures.style import BLACK, GREY, PAGE_WIDTH_IN, plain_style
 from photonsim.scene import Panel
 from photonsim.workshop.readings import Reading
 

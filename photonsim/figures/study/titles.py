@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from photonsim.figures.style import GREY, wrapped
+from photonsim.figures.layout import wrapped
+from photonsim.figures.style import GREY
 from photonsim.results.files.study_table import FIGURE, StudyTable
 
 

@@ -5,23 +5,21 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
+from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title
 from photonsim.figures.style import (
     BLACK,
     BLUE,
     GREY,
-    ORANGE,
     PAGE_WIDTH_IN,
-    SKY_BLUE,
     VERMILION,
-    new_figure,
     plain_style,
-    settle,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
 
 HATCHES = ("", "/////", ".....", "\\\\\\\\\\")
-COLOURS = (BLUE, ORANGE, SKY_BLUE, VERMILION)
+# Four steps of the maps' colours, dark to bright: figures of merit have none of their own.
+COLOURS = ("#00224E", "#575D6D", "#A59C74", "#FEE838")
 
 
 @plain_style()
@@ -35,7 +33,9 @@ def draw_scatter(table: StudyTable) -> Figure:
         sound = column.values[np.isfinite(column.values)]
         if sound.size:
             # As many bins as the root of the count: a bin's own noise then stays in bounds.
-            axes.hist(sound, bins=max(5, int(len(sound) ** 0.5)), color=SKY_BLUE, edgecolor="white")
+            axes.hist(
+                sound, bins=max(5, int(len(sound) ** 0.5)), color=BLUE, alpha=0.6, edgecolor="white"
+            )
         for key, words, colour, dashes in (
             (f"nominal {column.name}", "as designed", BLACK, "-"),
             (f"least {column.name}", "least allowed", VERMILION, "--"),

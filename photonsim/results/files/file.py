@@ -36,11 +36,12 @@ from photonsim.results.files.soundness import (
     refuse_unsound_guide,
     refuse_unsound_head,
 )
-from photonsim.results.files.writing import errors_of_writing, replace_whole
+from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
 from photonsim.results.guide import Guide, digest_of
 from photonsim.results.tallies import PANEL_SUM_NAMES
-from photonsim.results.traced import Run, Traced
+from photonsim.results.traced import Run, Traced, same_photons
 from photonsim.scene import Scene, parse_scene
+from photonsim.scene.loading import HDF5_SIGNATURE
 from photonsim.scene.panel import MOST_PIXELS
 
 # h5py takes 0.03 s of a start, and a trace that is not saved does without.
@@ -57,41 +58,41 @@ _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _LOST: TypeAdapter[list[int]] = TypeAdapter(list[int])
 
 
-def save_traced(result: Traced, path: str | PathLike[str]) -> None:
+def save_traced(result: Traced, path: str | PathLike[str], told: bool = False) -> None:
     """Write what a run counted; an existing file is replaced only by a complete new one.
 
-    A result of other numbers that lies there moves to the folder `earlier`. Raises ResultError
-    where the place cannot be written or holds something that is not a result.
+    A result of other photons that lies there moves to the folder `earlier`, and a line says so
+    unless that was `told` already. Raises ResultError where the place cannot be written or holds
+    something that is not a result.
     """
     target = Path(path)
     refuse_foreign(target)
     content = sealed(_content(result), FORMAT)
     with errors_of_writing(target, "; what was saved before is untouched"):
-        replace_whole(target, content, keep=not _is_continued(target, result))
+        kept = replace_whole(target, content, keep=not _is_continued(target, result))
+    if kept and not told:
+        say_kept(target, kept)
 
 
 def _is_continued(target: Path, result: Traced) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
-    there = photons_there(
-        target, result.scene, result.seed, result.run.program_version, result.guide_digest
-    )
+    there = photons_there(target, result.scene, result.run, result.guide_digest)
     return there is not None and there <= result.photons
 
 
 def photons_there(
-    where: str | PathLike[str], scene: Scene, seed: int, program_version: str, guide_digest: str
+    where: str | PathLike[str], scene: Scene, run: Run, guide_digest: str
 ) -> int | None:
-    """Return the photons of the sound result at a place, if it is of these very numbers."""
+    """Return the photons of the sound result at a place, if they are those of a run of a scene."""
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
-            found, run, photons = _head(stored)
+            found, made, photons = _head(stored)
             digest = digest_of(_guide(stored))
     except ResultError:
         return None
-    same = (run.seed, run.program_version, digest) == (seed, program_version, guide_digest)
-    return photons if same and found.is_same_lamp(scene) else None
+    return photons if digest == guide_digest and same_photons(found, made, scene, run) else None
 
 
 def _content(result: Traced) -> bytes:
@@ -152,6 +153,17 @@ def refuse_foreign(where: str | PathLike[str]) -> None:
         )
 
 
+def is_hdf5(path: str | PathLike[str]) -> bool:
+    """Tell whether a file begins as every HDF5 file does."""
+    if not Path(path).is_file():  # a pipe would be waited for without end
+        return False
+    try:
+        with open(path, "rb") as file:
+            return file.read(len(HDF5_SIGNATURE)) == HDF5_SIGNATURE
+    except OSError:
+        return False
+
+
 def load_traced(path: str | PathLike[str]) -> Traced:
     """Read a result file. Raises ResultError with one sentence where it is not a sound one."""
     with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
@@ -171,22 +183,15 @@ def _write(file: h5py.File, result: Traced) -> None:
     if tallies.guide is not None:
         _store_guide(file, tallies.guide)
     # At the root, where general libraries look for the axes of every group.
-    axes = axes_of(result)
-    for name, (values, unit) in axes.items():
+    for name, (values, unit) in axes_of(result).items():
         scale = file.create_dataset(name, data=values)
         scale.make_scale(name)
         scale.attrs["units"] = unit
-    _store(
-        file,
-        "fates/group",
-        np.array([group.encode() for _, group in result.fate_names]),
-        axes,
-        ("fate",),
-        "",
-    )
-    _store(file, "batches/photons", tallies.batch_sizes(), axes, ("batch",), "photons")
+    groups = np.array([group.encode() for _, group in result.fate_names])
+    _store(file, "fates/group", groups, ("fate",), "")
+    _store(file, "batches/photons", tallies.batch_sizes(), ("batch",), "photons")
     for path, array, names, unit in datasets_of(tallies):
-        _store(file, path, array, axes, names, unit)
+        _store(file, path, array, names, unit)
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
     file.attrs["counts_version"] = tallies.counts_version
@@ -251,15 +256,13 @@ def _read(stored: Stored) -> Traced:
     return traced
 
 
-def _store(
-    file: h5py.File, name: str, array: Any, axes: dict[str, Any], names: tuple[str, ...], unit: str
-) -> None:
+def _store(file: h5py.File, name: str, array: Any, axes: tuple[str, ...], unit: str) -> None:
     # Counts are packed to the bits that they need, chunk by chunk. On a panel of 1920 x 1080 that
     # is smaller than deflated data (28 against 37 MB) and takes a fifth of the time (0.3 of 1.7 s).
     packed = {"scaleoffset": 0} if array.dtype.kind == "i" and array.size else {}
     dataset = file.create_dataset(name, data=array, **packed)
     dataset.attrs["units"] = unit
-    for k, axis in enumerate(names):
+    for k, axis in enumerate(axes):
         dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
 

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
+from photonsim.results.estimate import Estimate
+from photonsim.results.labelled.frame import data_frame
 from photonsim.words.escaping import csv_text
+from photonsim.words.notebook import html_table
+from photonsim.words.text import aligned
+
+if TYPE_CHECKING:
+    import pandas
 
 PARAMETER, FIGURE, FACT = "parameter", "figure", "fact"
+# Rows and columns of each kind that a few lines have room for.
+MOST_SHOWN, MOST_COLUMNS, MOST_LINES = 5, 2, 9
 
 
 @dataclass(frozen=True)
@@ -31,6 +42,15 @@ class Column:
     def heading(self) -> str:
         """Label and unit, for an axis or a table's head."""
         return f"{self.label}, {self.unit}" if self.unit else self.label
+
+    def texts(self) -> list[str]:
+        """Return the values as they are printed, with their errors."""
+        if self.has_words:
+            return list(map(str, self.values))
+        if self.errors is None:
+            return [f"{value:,}" if self.role == FACT else f"{value:g}" for value in self.values]
+        pairs = zip(self.values, self.errors, strict=True)
+        return [Estimate(float(value), float(error)).text() for value, error in pairs]
 
     @property
     def has_words(self) -> bool:
@@ -63,6 +83,41 @@ class StudyTable:
         if found is None:
             raise KeyError(name)
         return found
+
+    def __repr__(self) -> str:
+        """Tell the first few designs, with the first of their numbers and figures."""
+        figures = self.with_role(FIGURE)[:MOST_COLUMNS]
+        shown = self.with_role(PARAMETER)[:MOST_COLUMNS] or list(self.columns[:1])
+        rows = self._rows([*shown, *figures])[: MOST_SHOWN + 1]
+        words = [place for place, column in enumerate(shown) if column.has_words]
+        # Long headings take several lines.
+        lines = aligned(rows, words, ruled=True).splitlines()[:MOST_LINES]
+        rest = len(self) - len(rows) + 1
+        return "\n".join([self._told, *lines, *([f"and {rest:,} more"] if rest > 0 else [])])
+
+    def _repr_html_(self) -> str:
+        return html_table(self._rows(self.columns), self._told)
+
+    @property
+    def _told(self) -> str:
+        return f"{self.kind}, {len(self)} designs: {self.title or 'untitled'}"
+
+    def _rows(self, columns: Sequence[Column]) -> list[list[str]]:
+        """Return columns as rows of words, the headings first."""
+        listed = [[column.heading, *column.texts()] for column in columns]
+        return [list(row) for row in zip(*listed, strict=True)]
+
+    def to_pandas(self) -> pandas.DataFrame:
+        """Return the table, a row for each design; errors stand in columns of their own.
+
+        Raises ResultError where pandas is not installed.
+        """
+        columns: dict[str, NDArray] = {}
+        for column in self.columns:
+            columns[column.name] = column.values
+            if column.errors is not None:
+                columns[f"{column.name} error"] = column.errors
+        return data_frame(columns)
 
     def with_role(self, role: str) -> list[Column]:
         """Return the columns of a role, in order."""

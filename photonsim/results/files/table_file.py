@@ -24,7 +24,15 @@ _FACTS: TypeAdapter[dict[str, float]] = TypeAdapter(dict[str, float])
 
 
 def save_table(table: StudyTable, path: str | PathLike[str]) -> None:
-    """Write a table; the file is there whole or not at all. Raises ResultError."""
+    """Write a table; the file is there whole or not at all. Raises ResultError.
+
+    >>> import photonsim
+    >>> heights = {"train.film.z_mm": [10, 14]}
+    >>> table = photonsim.sweep("scenes/d_split_film.toml", heights, photons=1e4)
+    >>> photonsim.save_table(table, "sweep.h5")
+    >>> len(photonsim.load_table("sweep.h5"))
+    2
+    """
     # Made in memory: there no disk can be full.
     with h5py.File("table", "w", driver="core", backing_store=False) as file:
         _write(file, table)
@@ -34,7 +42,15 @@ def save_table(table: StudyTable, path: str | PathLike[str]) -> None:
 
 
 def load_table(path: str | PathLike[str]) -> StudyTable:
-    """Read a table. Raises ResultError with one sentence where the file is not a sound one."""
+    """Read a table. Raises ResultError with one sentence where the file is not a sound one.
+
+    >>> import photonsim
+    >>> heights = {"train.film.z_mm": [10, 14]}
+    >>> table = photonsim.sweep("scenes/d_split_film.toml", heights, photons=1e4)
+    >>> photonsim.save_table(table, "sweep.h5")
+    >>> photonsim.load_table("sweep.h5").kind
+    'sweep'
+    """
     with opened(Path(path), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
         table = _read(stored)
         refuse_unsound_table(table)

@@ -42,16 +42,18 @@ def write_file(path: str | os.PathLike[str], content: bytes) -> None:
             if found == content:
                 _note(target, content)
                 return
-            replace_whole(target, content, keep=not _is_noted(target, found))
+            kept = replace_whole(target, content, keep=not _is_noted(target, found))
+            if kept:
+                say_kept(target, kept)
         else:
             replace_whole(target, content)
         _note(target, content)
 
 
-def replace_whole(target: Path, content: bytes, keep: bool = False) -> None:
+def replace_whole(target: Path, content: bytes, keep: bool = False) -> Path | None:
     """Put content in the place of a file in one step, the old one kept in `earlier` if asked.
 
-    Raises OSError; nothing has then changed.
+    Returns where it was kept, if it was. Raises OSError; nothing has then changed.
     """
     target = _real(target)
     temporary = target.with_name(f".{target.name}.{os.getpid()}.part")
@@ -63,17 +65,17 @@ def replace_whole(target: Path, content: bytes, keep: bool = False) -> None:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        if keep:
-            set_aside(target)
+        kept = set_aside(target) if keep else None
         os.replace(temporary, target)
+        return kept
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
         unfinished.discard(temporary)
 
 
-def set_aside(target: Path) -> None:
-    """Move a file to `earlier` beside it, under its name and a number, and say so in a line.
+def set_aside(target: Path) -> Path:
+    """Move a file to `earlier` beside it, under its name and a number, and return where.
 
     The last MOST_EARLIER of a name are kept. Raises OSError.
     """
@@ -88,6 +90,11 @@ def set_aside(target: Path) -> None:
     for number in sorted(there)[: max(0, len(there) + 1 - MOST_EARLIER)]:
         with contextlib.suppress(OSError):
             there[number].unlink()
+    return kept
+
+
+def say_kept(target: Path, kept: Path) -> None:
+    """Say in a line where what was in a file is now."""
     print(visible(f"what was in {target} is kept as {kept}"), file=sys.stderr, flush=True)
 
 

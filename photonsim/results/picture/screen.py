@@ -111,9 +111,12 @@ class ScreenView:
 
         A place r goes to r s(r**2): the area grows by s (s + 2 r**2 s'). Radii in mm.
         """
-        terms = np.polynomial.Polynomial(self.result.run.landing["place"])
-        stretch = terms(squared)
-        return np.asarray(stretch * (stretch + 2.0 * squared * terms.deriv()(squared)))
+        # The highest term first, as np.polyval has it: numpy.polynomial takes 0.01 s of a start.
+        terms = self.result.run.landing["place"][::-1]
+        stretch = np.polyval(terms, squared)
+        return np.asarray(
+            stretch * (stretch + 2.0 * squared * np.polyval(np.polyder(terms), squared))
+        )
 
     def radius_mm(self, i: int, j: int) -> float:
         """Return the distance of a cell's middle from the axis, in mm."""
@@ -169,13 +172,15 @@ class ScreenView:
             count = light.sum() / weight
             if count < FEWEST_OF_A_SPOT:
                 continue
-            places = (x if across == "x" else y) / self.pixel_mm
-            bins = np.abs(x[:, :1, 1:2] - x[:, :1, :1]) / self.pixel_mm
+            bins = (x[:, 0, 1:2] - x[:, 0, :1]) / self.pixel_mm
+            # Along the lines nothing changes: the light of a bin's row or column counts as one.
+            places = (x[:, 0] if across == "x" else y[:, :, 0]) / self.pixel_mm
+            row = light.sum(axis=1 if across == "x" else 2)
             waves = [
-                light * np.sinc(bins / pitch) * np.exp(2j * np.pi * places / pitch)
+                row * np.sinc(np.abs(bins) / pitch) * np.exp(2j * np.pi * places / pitch)
                 for pitch in pitches_px
             ]
-            found = np.abs(np.sum(waves, axis=(1, 2, 3)) / light.sum()) ** 2
+            found = np.abs(np.sum(waves, axis=(1, 2)) / light.sum()) ** 2
             squares += light.sum() * (count * found - 1.0) / (count - 1.0)
             total += light.sum()
             noise += weight * light.sum()
@@ -187,8 +192,7 @@ class ScreenView:
 
     def distortion(self, radius_mm: float) -> float:
         """Return how far outward the chief ray from a panel radius lands, over its right place."""
-        terms = self.result.run.landing["place"]
-        return float(np.polynomial.polynomial.polyval(radius_mm**2, terms)) - 1.0
+        return float(np.polyval(self.result.run.landing["place"][::-1], radius_mm**2)) - 1.0
 
     @property
     def corner_mm(self) -> float:

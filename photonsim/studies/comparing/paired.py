@@ -29,19 +29,33 @@ def difference(one: Result, other: Result, name: str) -> Estimate:
     Without shared luck the errors add in quadrature.
     What either gave up adds up to the difference's `systematic`.
     """
-    unknown = reach_of_given_up(one, name) + reach_of_given_up(other, name)
+    return _less(one, other, name, 1.0)
+
+
+def ratio(one: Result, other: Result, name: str) -> Estimate:
+    """Return figure `name` of one result over that of the other; nan where the other's is 0.
+
+    To first order, a/b strays by (δa - (a/b) δb) / b (propagation of errors, JCGM 100:2008, 5.1).
+    """
+    above, below = (result.estimate(name).value for result in (one, other))
+    if not below:
+        return Estimate(math.nan, math.nan)
+    found = _less(one, other, name, above / below)
+    parts = (found.error / abs(below), found.degrees, found.systematic / abs(below))
+    return Estimate(above / below, *parts)
+
+
+def _less(one: Result, other: Result, name: str, times: float) -> Estimate:
+    """Return a figure of one result minus so many times that of the other."""
+    unknown = reach_of_given_up(one, name) + abs(times) * reach_of_given_up(other, name)
     first, second = one.estimate(name), other.estimate(name)
-    value = first.value - second.value
+    value = first.value - times * second.value
     if not are_paired(one, other):
-        return Estimate(
-            value,
-            math.hypot(first.error, second.error),
-            min(first.degrees, second.degrees),
-            unknown,
-        )
+        error = math.hypot(first.error, times * second.error)
+        return Estimate(value, error, min(first.degrees, second.degrees), unknown)
     figure = figure_named(name)
     ours, theirs = (measured(figure, result.samples, result.optics) for result in (one, other))
     with np.errstate(invalid="ignore"):  # both withheld
-        deviations = ours.deviations - theirs.deviations
+        deviations = ours.deviations - times * theirs.deviations
     found = Measured(value, deviations, ours.degrees).estimate
     return replace(found, systematic=unknown)

@@ -21,17 +21,17 @@ from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
 from photonsim.results import (
     FIGURES,
-    Estimate,
     Result,
     ResultError,
     Shown,
     figure_named,
     shown_in,
 )
-from photonsim.results.files.study_table import FACT, FIGURE, Column, StudyTable
+from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.results.guide import Guide, digest_of
-from photonsim.results.merit import COLLECTED, NEAR_AXIS_DEG
+from photonsim.results.merit import COLLECTED
 from photonsim.results.panel import weights
+from photonsim.results.sums import of_each
 from photonsim.scene import Scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.sequential import (
@@ -42,20 +42,22 @@ from photonsim.studies.comparing.sequential import (
     z_of,
 )
 from photonsim.studies.journal import AnyJournal, Journal, Record
-from photonsim.studies.points import estimate_in, record_of, remark_on
+from photonsim.studies.points import (
+    as_plain,
+    estimate_in,
+    figure_column,
+    from_plain,
+    record_of,
+    remark_on,
+)
 from photonsim.version import __version__
+from photonsim.words.text import folded, paragraph, shortened
 
 # (design, photons, earlier result) -> result
 DesignTracer = Callable[[int, int, Result | None], Result]
-# Shares of all photons have no bias and nearly normal errors from the first look on. The others,
-# least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell, 10 % of
-# noise.
-COUNTED = {
-    "collected_lm": lambda batches: batches["collected"],
-    "collected_fraction": lambda batches: batches["collected"],
-    "incident_fraction": lambda batches: batches["incident"],
-    "near_axis_fraction": lambda batches: batches["polar"][:, 0, :NEAR_AXIS_DEG].sum(axis=1),
-}
+# Figures in proportion to a count have no bias and nearly normal errors from the first look on.
+# The others, least over mean of nine cells for one, need light in every cell: 8,100 are 100 a cell,
+# 10 % of noise.
 FEWEST_COLLECTED = 8_100
 # Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8
 # errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
@@ -127,6 +129,18 @@ class RaceOutcome:
             1.0 - sum(loss.odds for loss in self.losses.values()), 1.0 - self.rule.false_alarm
         )
 
+    def __repr__(self) -> str:
+        """Tell how the race ended, and the first few designs."""
+        return f"{self.verdict()}\n{self.table!r}"
+
+    @property
+    def table(self) -> StudyTable:
+        """The race as a table, best design first."""
+        return table_of(self, f"for {FIGURES[self.rule.figure].words}", "")
+
+    def _repr_html_(self) -> str:
+        return self.table._repr_html_()
+
     def verdict(self) -> str:
         """Return how the race ended, in a sentence."""
         figure = FIGURES[self.rule.figure]
@@ -175,21 +189,19 @@ def _look(running: list[int], results: dict[int, Result], rule: RaceRule) -> Rec
         if not _is_counted_enough(results[one], results[other], rule.figure):
             continue
         change = difference(results[one], results[other], rule.figure)
-        # Luck that both share leaves no difference and no error: nan where errors are unknown.
-        error = change.error if math.isfinite(change.error) else None
-        degrees = change.degrees if math.isfinite(change.degrees) else None
         # JSON knows no infinity; no figure comes near this bound, which so means the same.
         unknown = min(change.systematic, LARGEST_BOUND)
-        changes.append([one, other, change.value, error, degrees, unknown])
+        changes.append([one, other, *as_plain(change), unknown])
     return {"changes": changes, "records": {str(k): record_of(results[k]) for k in running}}
 
 
 def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
-    if figure in COUNTED:
-        count, light = COUNTED[figure], FIGURES[figure].light
-        changed = np.abs(count(one.tallies.batches) - count(other.tallies.batches)).sum()
-        return bool(changed >= FEWEST_CHANGED * weights.of_all(one.tallies, light))
+    counted = FIGURES[figure].counted
+    if counted is not None:
+        ours, theirs = (counted(of_each(result.tallies)) for result in (one, other))
+        weight = weights.of_all(one.tallies, FIGURES[figure].light)
+        return bool(np.abs(ours - theirs).sum() >= FEWEST_CHANGED * weight)
     fewest = min(result.samples.effective_photons(COLLECTED) for result in (one, other))
     return fewest >= FEWEST_COLLECTED
 
@@ -198,13 +210,8 @@ def _judge(outcome: RaceOutcome, look: Record, boundary: float, pairs: int, phot
     rule = outcome.rule
     outcome.records |= {int(k): record for k, record in look["records"].items()}
     widest = 0.0
-    for one, other, value, error, degrees, unknown in look["changes"]:
-        change = Estimate(
-            value,
-            math.nan if error is None else error,
-            math.inf if degrees is None else degrees,
-            unknown,
-        )
+    for one, other, *parts, unknown in look["changes"]:
+        change = from_plain(parts, unknown)
         z = rule.sense * z_of(change)
         if abs(z) >= boundary:
             loser, to = (other, one) if z > 0 else (one, other)
@@ -227,19 +234,41 @@ def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
     rule = outcome.rule
     order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
     columns = [Column("design", "design", "", FACT, np.array([outcome.labels[k] for k in order]))]
-    for name in dict.fromkeys([rule.figure, *shown_in(Shown.STUDY)]):
-        found = [estimate_in(outcome.records[k], name) for k in order]
-        figure = FIGURES[name]
-        values = np.array([estimate.value for estimate in found]) * figure.scale
-        errors = np.array([estimate.error for estimate in found]) * figure.scale
-        columns.append(Column(name, figure.words, figure.unit, FIGURE, values, errors))
-    photons = np.array([outcome.records[k]["photons"] for k in order], dtype=np.int64)
+    records = [outcome.records[k] for k in order]
+    figures = dict.fromkeys([rule.figure, *shown_in(Shown.STUDY)])
+    columns += [figure_column(name, records) for name in figures]
+    photons = np.array([record["photons"] for record in records], dtype=np.int64)
     columns.append(Column("photons", "photons", "", FACT, photons))
     columns.append(
         Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order]))
     )
     facts = {"false_alarm": rule.false_alarm, "confidence": outcome.confidence}
     return StudyTable("race", title, scene, tuple(columns), facts, __version__)
+
+
+def as_text(outcome: RaceOutcome) -> str:
+    """Return the race for a terminal: a table, best design first, and how it ended."""
+    figure = FIGURES[outcome.rule.figure]
+    order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
+    rows = [["", "design", figure.heading, "out at photons", "against", "sure"]]
+    for place, k in enumerate(order, 1):
+        value = estimate_in(outcome.records[k], figure.name).text(figure.scale)
+        fate = ["", "", ""]
+        if k in outcome.losses:
+            loss = outcome.losses[k]
+            against = f"no. {order.index(loss.to) + 1}"
+            fate = [f"{loss.photons:,}", against, _percent(1.0 - loss.odds)]
+        rows.append([str(place), shortened(outcome.labels[k]), value, *fate])
+    return f"{folded(rows, (1,), 2)[0]}\n\n{paragraph(f'{outcome.verdict()}.{_next(outcome)}')}"
+
+
+def _next(outcome: RaceOutcome) -> str:
+    if outcome.winner is None or len(outcome.labels) < 2:
+        return ""
+    return (
+        " The race ends as soon as that is sure, so how far it leads is rough: `photonsim "
+        "compare` tells."
+    )
 
 
 def _words(outcome: RaceOutcome, design: int) -> str:
@@ -252,7 +281,7 @@ def _words(outcome: RaceOutcome, design: int) -> str:
 
 def _percent(confidence: float) -> str:
     # More nines than four would claim that nothing but luck could be wrong.
-    return "more than 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
+    return "over 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
 def definition_of(
@@ -274,16 +303,17 @@ def tracer_of(
     scenes: Sequence[Scene],
     seed: int,
     guides: Sequence[Guide | None],
-    folder: Path,
+    folder: Path | None,
     threads: int | None = None,
     cluster: Cluster | None = None,
     fresh: bool = False,
 ) -> DesignTracer:
-    """Return a tracer that keeps each design's result in a folder and goes on from it."""
+    """Return a tracer that keeps each design's result in a folder, if any, and goes on from it."""
 
     def tracer(design: int, photons: int, earlier: Result | None) -> Result:
-        path = folder / f"design-{design + 1}.h5"
-        resume: Resume = "saved" if earlier is None and not fresh else earlier
+        path = folder and folder / f"design-{design + 1}.h5"
+        saved = path is not None and earlier is None and not fresh
+        resume: Resume = "saved" if saved else earlier
         if cluster is not None:
             return trace_on_cluster(
                 scenes[design],

@@ -6,15 +6,34 @@ from collections.abc import Sequence
 
 from photonsim.results import FIGURES
 from photonsim.results.remarks.caveats import caveats
-from photonsim.studies.comparing.compare import LEDGER_GROUPS, Comparison, ledger_shares
-from photonsim.words.escaping import csv_text, markdown, markdown_line
-from photonsim.words.text import aligned
+from photonsim.studies.comparing.answer import answer, change_words, few_digits
+from photonsim.studies.comparing.compare import (
+    LEDGER_GROUPS,
+    RANKED_BY,
+    Comparison,
+    Design,
+    ledger_shares,
+)
+from photonsim.words.escaping import csv_text, markdown_line, markdown_table
+from photonsim.words.text import folded, paragraph, shortened
+
+# What a design is chosen by beside its light, where there is room for little.
+DECIDING = ("darkest_edge", "blur", "uniformity", "structure")
 
 
-def as_text(comparison: Comparison) -> str:
-    """Return the comparison for a terminal: the figures, then where the light went."""
-    parts = [_aligned(figure_rows(comparison)), "", _aligned(ledger_rows(comparison)), ""]
-    return "\n".join([*parts, *notes(comparison)])
+def as_text(comparison: Comparison, verbose: bool = False) -> str:
+    """Return the comparison for a terminal: a table as wide as it is, notes, and the answer.
+
+    With `verbose` all figures with their errors, and where the light went.
+    """
+    if verbose:
+        rows = figure_rows(comparison), ledger_rows(comparison)
+        tables = [block for some in rows for block in folded(some, (1, len(some[0]) - 1), 2)]
+    else:
+        tables = folded(short_rows(comparison), (1,), 2)[:1]
+    told = notes(comparison) if verbose else short_notes(comparison)
+    words = "\n".join(paragraph(note, "", "  ") for note in told)
+    return "\n\n".join([*tables, words, *(paragraph(line) for line in answer(comparison))])
 
 
 def as_markdown(comparison: Comparison) -> str:
@@ -59,19 +78,22 @@ def notes(comparison: Comparison) -> list[str]:
         "errors add up"
     )
     shown = [FIGURES[name] for name in comparison.figures]
-    warnings = [
-        f"{design.label}: {words}"
-        for design in comparison.designs
-        for words in caveats(design.result)
-    ]
     return [
-        *warnings,
+        *_warnings(comparison),
         f"± is one standard error, from {count} photons a design; differences are to "
         f"'{comparison.reference.label}' in collected lumens.",
         "'real': luck alone would call a difference of this table real once in 100 tables, and "
         "light given up could not have made it.",
         f"{pairing}.",
         *(f"{figure.words}: {figure.meaning}." for figure in shown if figure.meaning),
+    ]
+
+
+def _warnings(comparison: Comparison) -> list[str]:
+    return [
+        f"{design.label}: {words}"
+        for design in comparison.designs
+        for words in caveats(design.result)
     ]
 
 
@@ -102,16 +124,51 @@ def ledger_rows(comparison: Comparison) -> list[list[str]]:
     return rows
 
 
+def short_rows(comparison: Comparison) -> list[list[str]]:
+    """Return the designs with few digits, what decides first, empty columns left out.
+
+    With errors: the light and what was asked for. Other figures end where luck begins. The light
+    against the reference is told where it is more than luck.
+    """
+    asked = [name for name in comparison.asked if not name.startswith("collected")]
+    usual = [*DECIDING, *comparison.figures[1:]]
+    rest = [name for name in dict.fromkeys(usual) if name not in asked]
+    units = {name: FIGURES[name].heading for name in (RANKED_BY, *asked, *rest)}
+    heads = [units[name] for name in (RANKED_BY, *asked)]
+    against = f"against no. {comparison.place}"
+    rows = [["", "design", *heads, against, *(units[name] for name in rest)]]
+    for rank, (design, difference) in enumerate(
+        zip(comparison.designs, comparison.differences, strict=True), 1
+    ):
+        sure = [_text(design, name) for name in (RANKED_BY, *asked)]
+        short = [few_digits(design.result.estimate(n), FIGURES[n].scale) for n in rest]
+        change = change_words(comparison, design, difference)
+        rows.append([str(rank), shortened(design.label), *sure, change, *short])
+    told = [k for k, (_, *cells) in enumerate(zip(*rows, strict=True)) if {*cells} - {"n/a"}]
+    return [[row[k] for k in told] for row in rows]
+
+
+def short_notes(comparison: Comparison) -> list[str]:
+    """Return what the short table does not explain itself."""
+    long = [
+        f"No. {rank} is '{design.label}'."
+        for rank, design in enumerate(comparison.designs, 1)
+        if shortened(design.label) != design.label
+    ]
+    luck = (
+        "± is one standard error; other figures end where luck begins. 'Not shown': a difference "
+        "that may be luck. More: --verbose, --out."
+    )
+    return [*_warnings(comparison), *long, luck]
+
+
+def _text(design: Design, name: str) -> str:
+    return design.result.estimate(name).text(FIGURES[name].scale)
+
+
 def _signed(text: str) -> str:
     return text if text.startswith(("-", "n")) else "+" + text
 
 
-def _aligned(rows: Sequence[Sequence[str]]) -> str:
-    return aligned(rows, left=(1, len(rows[0]) - 1), ruled=True)
-
-
 def _markdown(rows: Sequence[Sequence[str]]) -> str:
-    head, *body = rows
-    rule = ["---:" if k not in (1, len(head) - 1) else "---" for k in range(len(head))]
-    lines = [list(map(markdown, head)), rule, *(list(map(markdown, row)) for row in body)]
-    return "\n".join("| " + " | ".join(line) + " |" for line in lines)
+    return markdown_table(rows, left=(1, len(rows[0]) - 1))

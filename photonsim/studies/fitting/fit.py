@@ -9,22 +9,22 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
-from photonsim.engine import trace
-from photonsim.engine.pilot import pilot
+from photonsim.engine.pilot import guides_of
 from photonsim.results import Result, ResultError
 from photonsim.results.guide import Guide
 from photonsim.results.panel import weights
 from photonsim.results.tallies import PANEL_SUM_NAMES
-from photonsim.scene import Panel, Scene
+from photonsim.scene import Panel, Scene, is_whole, number_at, unit_of
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
-from photonsim.studies.goals import refuse_twice
-from photonsim.studies.paths import is_whole, number_at, refuse_huge, unit_of, with_numbers
+from photonsim.studies.goals import refuse_huge, refuse_twice
+from photonsim.studies.points import step_of
 from photonsim.workshop.readings import Reading
 
 # Above, the one is as good as told by the other: their limits mean little apart.
@@ -33,6 +33,8 @@ TOLD_APART_BELOW = 0.95
 BAD_FIT_BELOW = 0.01
 # The collected light changes slowly over the panel; over a smaller disc too few photons count.
 SCREEN_SPOT_SHARE = 0.04
+# Lines that a few lines have room for.
+MOST_TOLD = 12
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,18 @@ class Fitted:
     low: float | None
     high: float | None
 
+    def words(self) -> tuple[str, str]:
+        """Return the value and its limits, no finer than a tenth of the width they leave."""
+        ends = [end for end in (self.low, self.high) if end is not None]
+        if not ends:
+            return "any", "none within the range"
+        reach = max(abs(end - self.value) for end in ends) or abs(self.value) or 1.0
+        places = max(0, 2 - int(f"{reach:e}".split("e")[1]) - 1)
+        low, high = (
+            "open" if end is None else f"{end:.{places}f}" for end in (self.low, self.high)
+        )
+        return f"{self.value:.{places}f}", f"{low} to {high}"
+
 
 @dataclass(frozen=True)
 class Fit:
@@ -64,6 +78,14 @@ class Fit:
     readings: tuple[Reading, ...]
     likelihood: Likelihood
     warnings: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Tell the fitted numbers with their limits, and the first few warnings."""
+        lines = [f"fit to {len(self.readings)} readings"]
+        for number in self.fitted:
+            value, limits = number.words()
+            lines.append(f"  {number.path} = {value} {number.unit}({limits})")
+        return "\n".join([*lines, *(f"warning: {words}" for words in self.warnings)][:MOST_TOLD])
 
     @property
     def values(self) -> dict[str, float]:
@@ -146,8 +168,6 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
     """Return the start values; both ends of every range must make a lamp."""
     if not free:
         raise ResultError("no number of the scene is free: name at least one to fit")
-    if len({number.path for number in free}) < len(free):
-        raise ResultError("a number is freed twice; name each once")
     start = []
     for number in free:
         if is_whole(scene, number.path):
@@ -158,37 +178,36 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
                 f"{number.path}: the range {number.low:g} to {number.high:g} is empty"
             )
         for end in (number.low, number.high):
-            with_numbers(scene, {number.path: end})
+            scene.with_numbers({number.path: end})
         start.append(value)
     return start
 
 
+@dataclass
 class _TracedModel:
     """Predicts the readings by tracing the lamp, and each sheet that was measured alone."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        readings: Sequence[Reading],
-        paths: Sequence[str],
-        photons: int,
-        seed: int,
-        threads: int | None,
-        cell_mm: float,
-        progress: Callable[[int], None] | None,
-    ) -> None:
-        self.scene, self.readings, self.paths = scene, readings, paths
-        self.run = {"photons": photons, "seed": seed, "threads": threads}
-        # One guide for all lamps, so that predictions change by the parameters alone; on the panel
-        # all light counts, and of that a guide leaves some less sure.
-        on_screen = any(reading.place == "screen" for reading in readings)
-        self.guide = pilot(scene, seed) if on_screen else None
-        self.cell_mm = cell_mm
-        self.progress = progress
-        self.traced = 0
+    scene: Scene
+    readings: Sequence[Reading]
+    paths: Sequence[str]
+    photons: int
+    seed: int
+    threads: int | None
+    cell_mm: float
+    progress: Callable[[int], None] | None
+    traced: int = 0
+
+    @cached_property
+    def guide(self) -> Guide | None:
+        """One guide for all lamps, so that predictions change by the parameters alone.
+
+        On the panel all light counts, and of that a guide leaves some less sure.
+        """
+        on_screen = any(reading.place == "screen" for reading in self.readings)
+        return guides_of([self.scene], self.seed)[0] if on_screen else None
 
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
-        scene = with_numbers(self.scene, dict(zip(self.paths, values.tolist(), strict=True)))
+        scene = self.scene.with_numbers(dict(zip(self.paths, values.tolist(), strict=True)))
         lamp: Result | None = None
         if any(reading.place != "sheet" for reading in self.readings):
             lamp = self._trace(scene, self.guide)
@@ -205,9 +224,7 @@ class _TracedModel:
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
     def _trace(self, scene: Scene, guide: Guide | None) -> Result:
-        result = trace(scene, guide=guide, **self.run)  # type: ignore[arg-type]
-        if not result.is_complete:
-            raise KeyboardInterrupt
+        result = step_of(scene, self.seed, self.threads, guide)(self.photons, None)
         self.traced += 1
         if self.progress is not None:
             self.progress(self.traced)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from photonsim.studies.fitting.fit import Fit, Fitted
+from photonsim.studies.fitting.fit import BAD_FIT_BELOW, Fit
 from photonsim.words.escaping import csv_text
-from photonsim.words.text import aligned
+from photonsim.words.text import aligned, paragraph
 
 
 def as_text(fit: Fit) -> str:
@@ -13,20 +13,21 @@ def as_text(fit: Fit) -> str:
     percent = f"{100.0 * found.confidence:g} %"
     rows = [("number", "was", "fitted", f"{percent} limits", "unit")]
     rows += [
-        (number.path, f"{number.start:.4g}", *_fitted_words(number), number.unit)
-        for number in fit.fitted
+        (number.path, f"{number.start:.4g}", *number.words(), number.unit) for number in fit.fitted
     ]
     told = f"{len(fit.readings)} readings"
     if found.degrees > 0:
         told += (
             f": chi-squared {found.chi_squared:.1f} for {found.degrees} degrees of freedom; luck "
-            f"alone does worse {100.0 * found.chance:.2g} % of the time"
+            f"alone does worse {100.0 * found.chance:.2g} % of the time."
         )
+        if found.chance >= BAD_FIT_BELOW:
+            told += " The fitted scene explains them."
     else:
-        told += ", as many facts as numbers: nothing is left to check the scene by"
+        told += ", as many facts as numbers: nothing is left to check the scene by."
     table = aligned(rows, left=range(5), ruled=True)
-    lines = [table, "", told, *(f"warning: {warning}" for warning in fit.warnings)]
-    return "\n".join(lines)
+    warnings = (paragraph(f"warning: {warning}", "", "  ") for warning in fit.warnings)
+    return "\n".join([table, "", paragraph(told), *warnings])
 
 
 def residuals_csv(fit: Fit) -> str:
@@ -40,16 +41,3 @@ def residuals_csv(fit: Fit) -> str:
         cells = [getattr(reading, head) for head in heads]
         rows.append([*cells, f"{value:.6g}", f"{error:.3g}", f"{left:.2f}"])
     return csv_text(rows)
-
-
-def _fitted_words(number: Fitted) -> tuple[str, str]:
-    """Return the value and its limits, no finer than a tenth of the width they leave."""
-    ends = [end for end in (number.low, number.high) if end is not None]
-    if not ends:
-        return "any", "none within the range"
-    reach = max(abs(end - number.value) for end in ends) or abs(number.value) or 1.0
-    places = max(0, 2 - int(f"{reach:e}".split("e")[1]) - 1)
-    low, high = (
-        "open" if end is None else f"{end:.{places}f}" for end in (number.low, number.high)
-    )
-    return f"{number.value:.{places}f}", f"{low} to {high}"

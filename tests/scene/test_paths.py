@@ -4,14 +4,14 @@ from pathlib import Path
 
 import pytest
 
-from photonsim.scene import SceneError, load_scene, parse_scene
-from photonsim.studies.paths import (
+from photonsim.scene import (
+    SceneError,
     is_whole,
+    load_scene,
     number_at,
     number_paths,
-    text_with_numbers,
+    parse_scene,
     unit_of,
-    with_numbers,
 )
 
 FILE = Path(__file__).parents[2] / "scenes" / "d_split_film.toml"
@@ -51,40 +51,39 @@ def test_what_is_no_number_is_refused(wrong: str) -> None:
 
 
 def test_a_changed_number_is_validated() -> None:
-    changed = with_numbers(SCENE, {"train.film.z_mm": 15, "emitters.bars.rows": 2.0})
+    changed = SCENE.with_numbers({"train.film.z_mm": 15, "emitters.bars.rows": 2.0})
     assert changed.train["film"].z_mm == 15.0
     assert changed.emitters["bars"].rows == 2
     with pytest.raises(SceneError, match="must be greater than"):
-        with_numbers(SCENE, {"train.film.z_mm": 60})
+        SCENE.with_numbers({"train.film.z_mm": 60})
     with pytest.raises(SceneError, match="whole number"):
-        with_numbers(SCENE, {"emitters.bars.rows": 2.5})
+        SCENE.with_numbers({"emitters.bars.rows": 2.5})
 
 
 def test_gap_count_and_ties_follow_from_each_other() -> None:
     pitch = number_at(SCENE, "train.film.strips.pitch_mm")
-    gap = with_numbers(SCENE, {"train.film.strips.gap_mm": 5.0})
+    gap = SCENE.with_numbers({"train.film.strips.gap_mm": 5.0})
     assert gap.train["film"].strips.width_mm == pytest.approx(pitch - 5.0)
     assert number_at(gap, "train.film.strips.gap_mm") == pytest.approx(5.0)
     for count in (3, 4, 7):
-        counted = with_numbers(SCENE, {"train.film.strips.count": count})
+        counted = SCENE.with_numbers({"train.film.strips.count": count})
         assert number_at(counted, "train.film.strips.count") == count
-    tied = with_numbers(
-        SCENE,
+    tied = SCENE.with_numbers(
         {"emitters.bars.pitch_y_mm": 16.0, "train.film.strips.gap_mm": 4.0},
         {"train.film.strips.pitch_mm": "emitters.bars.pitch_y_mm"},
     )
     assert tied.train["film"].strips.pitch_mm == 16.0
     assert tied.train["film"].strips.width_mm == 12.0
     with pytest.raises(SceneError, match="between 0 and the pitch"):
-        with_numbers(SCENE, {"train.film.strips.gap_mm": 40.0})
+        SCENE.with_numbers({"train.film.strips.gap_mm": 40.0})
 
 
 def test_the_text_keeps_comments_and_reads_back() -> None:
     values = {"train.film.z_mm": 15.5, "housing.walls.specular_share": 0.25}
-    text = text_with_numbers(SCENE, values)
+    text = SCENE.with_numbers(values).text
     before = [line for line in FILE.read_text(encoding="utf-8").splitlines() if line[:1] == "#"]
     assert [line for line in text.splitlines() if line[:1] == "#"] == before
-    assert parse_scene(text) == with_numbers(SCENE, values)
+    assert parse_scene(text) == SCENE.with_numbers(values)
 
 
 def test_places_in_lists() -> None:
@@ -92,5 +91,5 @@ def test_places_in_lists() -> None:
     listed = parse_scene(text.replace("@", "covered_mm = [[-20, -8], [8, 20]]\n"))
     path = "train.film.strips.covered_mm[1][0]"
     assert number_at(listed, path) == 8.0
-    moved = with_numbers(listed, {path: 9.5})
+    moved = listed.with_numbers({path: 9.5})
     assert moved.train["film"].strips.covered_mm[1] == (9.5, 20.0)

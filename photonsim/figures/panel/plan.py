@@ -1,0 +1,83 @@
+"""Where emitters and strips stand along an axis: what the structure of the light comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.transforms import ScaledTranslation, blended_transform_factory
+
+from photonsim.figures.style import EMITTERS, GREY, PANEL, SHEETS
+from photonsim.scene import Scene
+
+Interval = tuple[float, float]
+HATCHES = {"prism_film": "/////", "diffuser": "....."}
+# Thickness of a row at a map's rim, and from the middle of one row to the next, in points.
+RIM_PT, RIM_STEP_PT = 2.4, 3.4
+
+
+class PlanRow(NamedTuple):
+    """Parts along an axis: their name, the intervals in mm that they cover, colour and hatch."""
+
+    name: str
+    intervals: Sequence[Interval]
+    colour: str
+    hatch: str
+
+
+def plan_rows(scene: Scene, axis: str) -> list[PlanRow]:
+    """Return the emitters and every sheet that is cut across an axis, 'x' or 'y'."""
+    side = "xy".index(axis)
+    emitters = [
+        (centre - 0.5 * group.size_mm[side], centre + 0.5 * group.size_mm[side])
+        for group in scene.emitters.values()
+        for centre in (group.columns_mm() if axis == "x" else group.rows_mm())
+    ]
+    rows = [PlanRow("emitters", emitters, EMITTERS, "")]
+    for name, part in scene.train.items():
+        strips = getattr(part, "strips", None)
+        if strips is not None and strips.across == axis:
+            half = 0.5 * scene.part_size_mm(name)[side]
+            intervals = strips.intervals_mm(-half, half)
+            colour, hatch = SHEETS.get(part.kind, GREY), HATCHES.get(part.kind, "")
+            rows.append(PlanRow(name, intervals, colour, hatch))
+    return rows
+
+
+def draw_rim(axes: Axes, scene: Scene, thick: float = 1.0) -> None:
+    """Outline a map of the panel, and lay emitters and strips along its upper and right rim."""
+    for spine in axes.spines.values():
+        spine.set(color=PANEL, linewidth=1.2 * thick)
+    frame = axes.get_figure(root=False)
+    assert frame is not None
+    for axis, limits in (("x", axes.get_xlim()), ("y", axes.get_ylim())):
+        for place, row in enumerate(plan_rows(scene, axis)):
+            off = (3.0 + RIM_STEP_PT * place) * thick / 72.0
+            shown = [(max(a, limits[0]), min(b, limits[1])) for a, b in row.intervals]
+            lines = [(a, b) for a, b in shown if a < b]
+            if axis == "x":
+                ends = [[(a, 1.0), (b, 1.0)] for a, b in lines]
+                move = ScaledTranslation(0.0, off, frame.dpi_scale_trans)
+                base = blended_transform_factory(axes.transData, axes.transAxes)
+            else:
+                ends = [[(1.0, a), (1.0, b)] for a, b in lines]
+                move = ScaledTranslation(off, 0.0, frame.dpi_scale_trans)
+                base = blended_transform_factory(axes.transAxes, axes.transData)
+            bars = LineCollection(
+                ends, colors=row.colour, linewidths=RIM_PT * thick, capstyle="butt",
+                transform=base + move, clip_on=False,
+            )  # fmt: skip
+            axes.add_collection(bars, autolim=False)
+
+
+def rim_height_pt(scene: Scene, axis: str = "x", thick: float = 1.0) -> float:
+    """Return how far the rows at the rim stand out of a map, in points."""
+    return (3.0 + RIM_STEP_PT * len(plan_rows(scene, axis))) * thick
+
+
+def rim_words(scene: Scene) -> str:
+    """Return what the rows at the rim are, from the map outwards."""
+    names = dict.fromkeys(row.name for axis in "xy" for row in plan_rows(scene, axis))
+    return f"at the rim, outwards: {', '.join(names)}"

@@ -1,0 +1,117 @@
+"""Designs as they are: checked, put side by side, written up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import starmap
+from pathlib import Path
+
+from photonsim.arrays import Whole
+from photonsim.engine import sample_paths, trace
+from photonsim.engine.pilot import guides_of
+from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
+from photonsim.results import Result, scene_of
+from photonsim.results.files.study_table import StudyTable
+from photonsim.results.guide import Guide
+from photonsim.scene import Scene
+from photonsim.studies.comparing.compare import Comparison, Design
+from photonsim.studies.comparing.compare import compare as side_by_side
+
+# Enough to show where light goes, few enough to see each.
+PATHS_DRAWN = 80
+
+
+def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -> str:
+    """Return what looks wrong with a lamp, and whether it makes a picture, in words.
+
+    It is traced with `photons`, also where focus asks the objective to be. Raises SceneError,
+    ResultError.
+
+    >>> import photonsim
+    >>> print(photonsim.check("scenes/d_split_film.toml", photons=1e5).splitlines()[0])
+    1 warning:
+    """
+    from photonsim.summary.scene_summary import warnings_text
+    from photonsim.summary.verdict import verdict_of
+    from photonsim.summary.verdict_text import verdict_text
+
+    lamp = scene_of(scene)
+    (guide,) = guides_of([lamp], 1)
+    verdict = verdict_of(lamp, lambda wanted: _traced(wanted, photons, 1, threads, guide))
+    return f"{warnings_text(lamp)}\n\n{verdict_text(verdict)}"
+
+
+def compare(
+    designs: Lamps,
+    *,
+    against: str = "first",
+    figures: str | Sequence[str] = (),
+    photons: Whole | None = None,
+    seed: Whole = 1,
+    threads: int | None = None,
+) -> Comparison:
+    """Put designs side by side, ranked by collected lumens, with errors on every difference.
+
+    Scenes are traced with shared random numbers, guided as suits the first, to `photons`
+    (33,554,432 where none are given); results are taken as they are, and a folder stands for the
+    scenes in it. Labels are titles, or the keys of a mapping. Differences are taken `against` the
+    "first" design or the "best". `figures` are shown besides the usual ones.
+    Raises ResultError, SceneError.
+
+    >>> import photonsim
+    >>> lamps = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
+    >>> photonsim.compare(lamps, photons=1e5).designs[0].label
+    'Bars and film in strips'
+    """
+    found = _all_traced(designs, photons, seed, threads)
+    return side_by_side(list(starmap(Design, found.items())), against, names(figures))
+
+
+def write_report(
+    designs: Lamps,
+    folder: Place,
+    *,
+    studies: Sequence[StudyTable] = (),
+    title: str = "",
+    photons: Whole | None = None,
+    seed: Whole = 1,
+    threads: int | None = None,
+) -> list[Path]:
+    """Write designs up as one page to publish, and as Markdown with figures; return the files.
+
+    Scenes are traced as in `compare`; `studies` are tables of sweeps and the like. Raises
+    ResultError, also where the folder cannot be written to, and SceneError.
+
+    >>> import photonsim
+    >>> lamp = photonsim.trace("scenes/a_bars.toml", photons=1e4)
+    >>> [path.name for path in photonsim.write_report([lamp], "write-up")[:2]]
+    ['report.html', 'report.md']
+    """
+    from photonsim.report import compose, save_write_up
+
+    drawn = [
+        (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
+        for label, result in _all_traced(designs, photons, seed, threads).items()
+    ]
+    return save_write_up(compose(drawn, studies, title), Path(folder))
+
+
+def _all_traced(
+    designs: Lamps, photons: Whole | None, seed: Whole, threads: int | None
+) -> dict[str, Result]:
+    """Return results by label: scenes traced, results as they are."""
+    lamps = named(designs)
+    guides = guides_of(list(lamps.values()), seed_of(seed))
+    return {
+        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, guide)
+        for (label, lamp), guide in zip(lamps.items(), guides, strict=True)
+    }
+
+
+def _traced(
+    scene: Scene, photons: Whole | None, seed: Whole, threads: int | None, guide: Guide | None
+) -> Result:
+    result = trace(scene, photons, seed, threads=threads, guide=guide)
+    if not result.is_complete:
+        raise KeyboardInterrupt(result.run.stopped_by)
+    return result

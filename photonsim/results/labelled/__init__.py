@@ -1,0 +1,1 @@
+"""Results with their labels: arrays over places in millimetres, and tables for pandas."""
