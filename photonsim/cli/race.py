@@ -122,10 +122,9 @@ def race(
         raced = list(found.values())
         guides = guides_of(raced, seed, guide)
         tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
-        at_most = asked.looks[-1] * len(raced)
         with (
             Journal(out, definition_of(found, asked, seed, guides), fresh) as journal,
-            bar("race, at most", "photons", at_most) as shown,
+            bar("race, at most", "photons", asked.looks[-1] * len(raced)) as shown,
         ):
 
             def told(design: int, photons: int, earlier: Result | None) -> Result:
