@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from photonsim.report.content import Bullets, Folded, Heading, Listing, Paragraph, Section, table
+from photonsim.results import Result
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.summary.scene_summary import warning_words
@@ -46,14 +47,15 @@ def computed(comparison: Comparison) -> Section:
     """How to get the same figures again: program, seeds, counts, scenes."""
     rows = [
         (label, result.run.program_version, f"{result.photons:,}", str(result.seed),
-         result.run.device, result.run.stopped_by)
+         _guiding(result), result.run.device, result.run.stopped_by)
         for label, result in comparison.results
     ]  # fmt: skip
-    heads = ("design", "photonsim", "photons", "seed", "device", "stopped by")
+    heads = ("design", "photonsim", "photons", "seed", "guide", "device", "stopped by")
     words = (
         "The same scene, seed and photon count give the same counts, to the last photon, on any "
         "number of threads. Save a scene as a file, say lamp.toml, and run: photonsim trace "
-        "lamp.toml --photons COUNT --seed SEED --out lamp"
+        "lamp.toml --photons COUNT --seed SEED --out lamp; with --guide off where there was none, "
+        "or --guide RESULT for a guide of another lamp"
     )
     scenes = [
         Folded(f"Scene: {label}", (Listing(result.scene.text),))
@@ -62,5 +64,10 @@ def computed(comparison: Comparison) -> Section:
     return Section(
         "How it was computed",
         "computed",
-        (table([heads, *rows], (0, 1, 4, 5)), Paragraph(words), *scenes),
+        (table([heads, *rows], (0, 1, 4, 5, 6)), Paragraph(words), *scenes),
     )
+
+
+def _guiding(result: Result) -> str:
+    guide = result.tallies.guide
+    return guide.origin if guide else "none"

@@ -48,7 +48,7 @@ def board_plan(scene: Scene, mounts: Sequence[Mount], base_mm: Point) -> Piece:
     room, room_notes = _room(scene)
     notes += [
         *room_notes,
-        Note((-0.5 * stock - 3.0, 0.25 * half), "base", 90.0),
+        Note((-0.5 * stock, 0.5 * base_mm[0] + 3.0), "base"),
         Note((right - 12.0, 3.0), "axis, to the screen"),
     ]
     return Piece(

@@ -36,7 +36,9 @@ def test_lambertian_counts_lie_on_the_lambertian_curve(usual):
     batches = {name: 0 * array[:1] for name, array in result.tallies.batches.items()}
     batches["plane_x"][0, 0] = batches["plane_y"][0, 0] = np.round(expected)
     batches["incident"][0] = photons
-    tallies = replace(result.tallies, photons=photons, batch_photons=photons, batches=batches)
+    tallies = replace(
+        result.tallies, photons=photons, batch_photons=photons, batches=batches, guide=None
+    )
     figure = draw_intensity(replace(result, tallies=tallies))
     for axes in figure.axes:
         reference, arriving = axes.lines[0], axes.lines[1]
@@ -119,7 +121,9 @@ def test_errors_of_counts_are_those_of_batches(usual):
 
 def with_photons_a_pixel(result, count):
     panel = np.full_like(result.tallies.panel, count)
-    return replace(result, tallies=replace(result.tallies, panel=panel))
+    batches = result.tallies.batches | {"squares": result.tallies.batches["cells"]}
+    tallies = replace(result.tallies, panel=panel, batches=batches, guide=None)
+    return replace(result, tallies=tallies)
 
 
 def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual):
