@@ -17,9 +17,6 @@ from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
 from photonsim.studies.comparing.compare import compare as side_by_side
 
-# Enough to show where light goes, few enough to see each.
-PATHS_DRAWN = 80
-
 
 def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -> str:
     """Return what looks wrong with a lamp, and whether it makes a picture, in words.
@@ -89,11 +86,9 @@ def write_report(
     """
     from photonsim.report import compose, save_write_up
 
-    drawn = [
-        (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
-        for label, result in _all_traced(designs, photons, seed, threads).items()
-    ]
-    return save_write_up(compose(drawn, studies, title), Path(folder))
+    found = _all_traced(designs, photons, seed, threads)
+    write_up = compose(list(found.items()), sample_paths, studies, title)
+    return save_write_up(write_up, Path(folder))
 
 
 def _all_traced(
