@@ -54,7 +54,8 @@ def compose(
     ]
     photons = sum(result.photons for _, result in named)
     subtitle = f"{len(named)} design{'s' * (len(named) > 1)}, {photons:,} photons traced"
-    heading = title or (named[0][0] if len(named) == 1 else "Lamps for a home-built projector")
+    shared = named[0][0] if len(named) == 1 else comparison.title
+    heading = title or shared or "Lamps for a home-built projector"
     return WriteUp(heading, subtitle, tuple(section for section in found if section is not None))
 
 

@@ -128,7 +128,9 @@ def test_compare_puts_a_lamp_and_its_variants_side_by_side(folder, tmp_path, mon
     assert done.exit_code == 0, done.output
     assert {path.name for path in tmp_path.glob("*.h5")} == {"lamp.h5", "lamp.near.h5"}
     table = (tmp_path / "comparison.csv").read_text("utf-8")
-    assert '"Bars and film in strips, near"' in table and ",Bars and film in strips," in table
+    assert ",near," in table and ",as it stands," in table
+    assert done.output.startswith("Bars and film in strips:\n")
+    assert "Most light: 'near'" in done.output or "Most light: 'as it stands'" in done.output
 
 
 def test_check_tells_the_mistakes_of_all_variants(folder, tmp_path):
