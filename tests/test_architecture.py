@@ -24,7 +24,7 @@ ARROWS: dict[str, set[str]] = {
     "results": {"scene", "codes", "words"},
     "engine": {"program", "kernel", "codes", "results", "scene", "words", "version"},
     "studies": {"engine", "workshop", "results", "scene", "words", "version"},
-    "public": {"report", "summary", "studies", "workshop", "engine", "results", "scene"},
+    "public": {"report", "summary", "studies", "workshop", "engine", "results", "scene", "words"},
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},
     "workshop": {"scene", "words", "results"},
