@@ -18,10 +18,10 @@ from collections.abc import Callable
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib.resources import files
-from typing import Any, NamedTuple, NoReturn, Protocol
+from typing import Any, NoReturn
 from urllib.parse import unquote, urlsplit
 
-from photonsim.live.mailbox import Mailbox
+from photonsim.live.site import Content, Site
 
 HOST = "127.0.0.1"
 LONGEST_ADDRESS = 1000
@@ -37,6 +37,8 @@ PAGE = {
     "page.css": ("page.css", "text/css; charset=utf-8"),
     "page.js": ("page.js", "text/javascript; charset=utf-8"),
 }
+# What was written for people, such as a report, has styles within; it may run and send nothing.
+QUIET = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
     "img-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; "
@@ -47,37 +49,6 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Cache-Control": "no-store",
 }
-
-
-class Content(NamedTuple):
-    """A file to serve: its bytes, what they are, and the policy they are shown under, if its own.
-
-    What was written for people, such as a report, has styles within; it is shown without any right
-    to run, ask or send anything.
-    """
-
-    body: bytes
-    kind: str
-    policy: str = ""
-
-
-class Site(Protocol):
-    """What is served."""
-
-    def act(self, name: str, command: dict[str, Any]) -> dict[str, Any]:
-        """Do what a page commands and return the answer. Raises KeyError for what is unknown."""
-
-    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
-        """Take a picture of a person's own, as plain pixels."""
-
-    def listen(self, tab: str) -> Mailbox:
-        """Return what tells a page what is new. Raises KeyError for an unknown page."""
-
-    def leave(self, tab: str, mailbox: Mailbox) -> None:
-        """Stop telling a page."""
-
-    def content(self, path: str) -> Content | None:
-        """Return a file by its path, or nothing where there is none to show."""
 
 
 class _RefusedError(Exception):
@@ -195,7 +166,7 @@ class _Handler(BaseHTTPRequestHandler):
     def _get(self, path: str, query: str) -> None:
         if path in PAGE:
             name, kind = PAGE[path]
-            body = files("photonsim.live").joinpath(name).read_bytes()
+            body = files("photonsim.live.page").joinpath(name).read_bytes()
             self._send(HTTPStatus.OK, Content(body, kind))
         elif path.startswith("events/"):
             self._tell(path.removeprefix("events/"))
@@ -254,8 +225,8 @@ class _Handler(BaseHTTPRequestHandler):
     def _begin(self, status: HTTPStatus, content: Content) -> None:
         self.send_response(status)
         for name, value in HEADERS.items():
-            if name == "Content-Security-Policy" and content.policy:
-                value = content.policy
+            if name == "Content-Security-Policy" and content.is_document:
+                value = QUIET
             self.send_header(name, value)
         self.send_header("Content-Type", content.kind)
 

@@ -13,8 +13,8 @@ import time
 import pytest
 
 from photonsim.live import server as page
-from photonsim.live.mailbox import Mailbox
-from photonsim.live.server import BURST, MOST_BYTES, MOST_CONNECTIONS, Content, PageServer
+from photonsim.live.server import BURST, MOST_BYTES, MOST_CONNECTIONS, PageServer
+from photonsim.live.site import Content, Mailbox
 
 
 class StandIn:

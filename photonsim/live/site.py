@@ -1,9 +1,9 @@
-"""Mailboxes: what a page is still to be told, the newest of each kind."""
+"""What a site is to whoever serves it: it acts, shows files, and leaves news in mailboxes."""
 
 from __future__ import annotations
 
 import threading
-from typing import Any
+from typing import Any, NamedTuple, Protocol
 
 Message = tuple[str, dict[str, Any]]
 
@@ -41,3 +41,33 @@ class Mailbox:
     def is_closed(self) -> bool:
         """Whether nothing more will come."""
         return self._is_closed
+
+
+class Content(NamedTuple):
+    """A file to show: its bytes, what they are, and whether it is a document of its own.
+
+    A document, such as a report, is shown by itself, without any right to run or send anything.
+    """
+
+    body: bytes
+    kind: str
+    is_document: bool = False
+
+
+class Site(Protocol):
+    """What is served."""
+
+    def act(self, name: str, command: dict[str, Any]) -> dict[str, Any]:
+        """Do what a page commands and return the answer. Raises KeyError for what is unknown."""
+
+    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
+        """Take a picture of a person's own, as plain pixels."""
+
+    def listen(self, tab: str) -> Mailbox:
+        """Return what tells a page what is new. Raises KeyError for an unknown page."""
+
+    def leave(self, tab: str, mailbox: Mailbox) -> None:
+        """Stop telling a page."""
+
+    def content(self, path: str) -> Content | None:
+        """Return a file by its path, or nothing where there is none to show."""
