@@ -11,6 +11,8 @@ from __future__ import annotations
 
 import json
 import secrets
+import select
+import socket
 import sys
 import threading
 import time
@@ -30,8 +32,10 @@ MOST_BYTES, MOST_PICTURE_BYTES = 1 << 16, 7_000_000
 # A slider asks 60 times a second at most; several pages may be open.
 RATE, BURST = 200.0, 400.0
 MOST_CONNECTIONS = 48
-# A page that sends half a request is left after this; one that is told nothing hears a comment.
+# A page that sends half a request is left after this.
 PATIENCE_S = 15.0
+# How soon it is noticed that a page was closed.
+NOTICED_S = 0.5
 PAGE = {
     "": ("page.html", "text/html; charset=utf-8"),
     "page.css": ("page.css", "text/css; charset=utf-8"),
@@ -215,12 +219,17 @@ class _Handler(BaseHTTPRequestHandler):
         try:
             self._begin(HTTPStatus.OK, Content(b"", "text/event-stream"))
             self.end_headers()
-            while not (self.server.is_ending or mailbox.is_closed):
-                for kind, message in mailbox.fetch(PATIENCE_S) or [("", {})]:
-                    told = f"event: {kind}\ndata: {json.dumps(message)}\n\n" if kind else ":\n\n"
+            while not (self.server.is_ending or mailbox.is_closed or self._is_left()):
+                for kind, message in mailbox.fetch(NOTICED_S):
+                    told = f"event: {kind}\ndata: {json.dumps(message)}\n\n"
                     self.wfile.write(told.encode())
         finally:
             site.leave(tab, mailbox)
+
+    def _is_left(self) -> bool:
+        """Tell whether the page has hung up."""
+        ready, _, _ = select.select([self.connection], [], [], 0.0)
+        return bool(ready) and not self.connection.recv(1, socket.MSG_PEEK)
 
     def _begin(self, status: HTTPStatus, content: Content) -> None:
         self.send_response(status)

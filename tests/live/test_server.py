@@ -277,7 +277,4 @@ def test_news_are_told_and_the_newest_of_each_kind_alone(served):
     assert lines[:3] == [b"event: answer\n", b'data: {"number": 2}\n', b"\n"]
     assert lines[4] == b'data: {"title": "</script>\\n\\n"}\n'
     connection.close()
-    served.site.mailbox.put("answer", {"number": 4})
-    served.site.mailbox.put("answer", {"number": 5})
-    served.site.mailbox.close()
     assert served.site.left.wait(10)

@@ -41,7 +41,11 @@ def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> s
 
     `taken` are those that other pages have open. The oldest of too many is dropped.
     """
-    free = [name for name in tabs if name not in taken]
+    free = [
+        name
+        for name, tab in tabs.items()
+        if name not in taken and (name == wanted or not tab.mailboxes)
+    ]
     name = wanted if wanted in free else free[-1] if free else ""
     if wanted in taken or not name:
         for old in free[: max(0, len(tabs) + 1 - MOST_TABS)]:

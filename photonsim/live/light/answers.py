@@ -24,6 +24,8 @@ SEED = 1
 # Answers at these counts. The fifth is that of `photonsim trace` without any option.
 COUNTS = tuple(1 << power for power in (17, 19, 21, 23, 25, 27))
 VERDICT_PHOTONS = 1 << 20
+# Whoever can't see the page hears its figures at this count, and at no other.
+SETTLED = COUNTS[2]
 PATHS = 400
 
 
@@ -89,7 +91,7 @@ class Answers:
             return None
         self._result = self._run.result()
         self._keep(self._result)
-        return {"answer": answer_of(self._result, pinned) | {"is_last": photons == COUNTS[-1]}}
+        return {"answer": answer_of(self._result, pinned) | {"is_settled": photons == SETTLED}}
 
     def _paths(self, stop: Stop) -> dict[str, Any]:
         return {"paths": paths_of(sample_paths(self._scene, PATHS, SEED))}

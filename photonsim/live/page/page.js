@@ -262,8 +262,8 @@ function showAnswer(told) {
   told.profiles.forEach(showProfile);
   showLedger(told.ledger);
   for (const id of ["verdict", "seen"]) $(id).classList.toggle("waiting", Number($(id).dataset.number) !== told.number);
-  performance.mark("painted", { detail: { number: told.number, photons: told.photons } });
-  if (told.photons === 2097152) say($("spoken"), `${told.title || ""}${$("lead").textContent}, ${$("change").textContent}`);
+  // Spoken once a figure has settled, not while it moves.
+  if (told.is_settled) say($("spoken"), `${$("lead").textContent}, ${$("change").textContent}`);
 }
 
 function showFigures(figures) {
@@ -329,7 +329,7 @@ function showProfile(told) {
   drawn.append(make("text", { x: left, y: height - 6 }, `${-told.extent_mm / 2}`),
     make("text", { x: width - 5, y: height - 6, "text-anchor": "end" }, `${told.axis} ${told.extent_mm / 2} mm`));
   const legend = told.curves.map((one) => make("span", {}, swatch(palette.inks[one.name]), `${one.name} `));
-  figure($("profiles"), told.axis).replaceChildren(drawn, make("figcaption", {}, ...legend, "over its mean; bands: ± standard error"));
+  figure($("profiles"), told.axis).replaceChildren(drawn, make("figcaption", {}, ...legend, "over its own mean; bands: ± standard error"));
 }
 
 function swatch(colour) {
