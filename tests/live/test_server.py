@@ -276,5 +276,6 @@ def test_news_are_told_and_the_newest_of_each_kind_alone(served):
     lines = [answer.fp.readline() for _ in range(6)]
     assert lines[:3] == [b"event: answer\n", b'data: {"number": 2}\n', b"\n"]
     assert lines[4] == b'data: {"title": "</script>\\n\\n"}\n'
+    answer.close()
     connection.close()
     assert served.site.left.wait(10)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cached_property, partial
 from io import BytesIO
 from typing import Any
 
@@ -12,10 +12,12 @@ from PIL import Image
 
 from photonsim.arrays import Reals
 from photonsim.engine import OpenRun, sample_paths
+from photonsim.engine.pilot import pilot
 from photonsim.live.light.shown import answer_of
 from photonsim.live.light.side import paths_of
 from photonsim.live.light.tracing import Job, Stop
 from photonsim.results import Result
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.summary.verdict import verdict_of
 from photonsim.summary.verdict_text import verdict_words
@@ -33,15 +35,10 @@ class SupersededError(Exception):
     """A newer wish came: what was being worked out is not wanted any more."""
 
 
-def run_of(scene: Scene) -> OpenRun:
-    """Return the run of a design; all light of the page is traced by runs from here."""
-    return OpenRun.of(scene, SEED)
-
-
 class Pinned:
-    """The pinned design's run, and its results at the counts that were asked for.
+    """The pinned design: its guide, which all light of the page has, its run and its results.
 
-    They are kept without maps: a difference needs batches alone.
+    Results are kept without maps: a difference needs batches alone.
     """
 
     def __init__(self, scene: Scene) -> None:
@@ -49,10 +46,19 @@ class Pinned:
         self._run: OpenRun | None = None
         self._results: dict[int, Result] = {}
 
+    @cached_property
+    def guide(self) -> Guide | None:
+        """What guides the pinned design and all beside it, so that they share their luck."""
+        return pilot(self.scene, SEED)
+
+    def run_of(self, scene: Scene) -> OpenRun:
+        """Return the run of a design beside the pinned one; all light is traced by such runs."""
+        return OpenRun.of(scene, SEED, guide=self.guide)
+
     def result_at(self, photons: int, stop: Stop) -> Result | None:
         """Return the result at a count, traced as far if need be; None where stopped before."""
         if photons not in self._results:
-            self._run = self._run or run_of(self.scene)
+            self._run = self._run or self.run_of(self.scene)
             if not self._run.go_on(photons, stop):
                 return None
             self._results[photons] = self._run.result(with_maps=False)
@@ -83,7 +89,7 @@ class Answers:
         return (first, self._paths, second, self._verdict, third, self._seen, *finer)
 
     def _answer(self, photons: int, stop: Stop) -> dict[str, Any] | None:
-        self._run = self._run or run_of(self._scene)
+        self._run = self._run or self._pinned.run_of(self._scene)
         if not self._run.go_on(photons, stop):
             return None
         pinned = self._pinned.result_at(photons, stop) if self._is_other else None
@@ -98,7 +104,7 @@ class Answers:
 
     def _verdict(self, stop: Stop) -> dict[str, Any] | None:
         def traced(scene: Scene) -> Result:
-            run = run_of(scene)
+            run = self._pinned.run_of(scene)
             if not run.go_on(VERDICT_PHOTONS, stop):
                 raise SupersededError
             return run.result()

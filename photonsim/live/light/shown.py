@@ -9,9 +9,8 @@ from typing import Any
 import numpy as np
 
 from photonsim.figures import style
-from photonsim.figures.lamp.side_view_parts import SHEET_COLOURS
 from photonsim.figures.panel.counting import counts_with_errors, joined_bins
-from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, relative_map
+from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
 from photonsim.figures.panel.profile import BIN_NOISE, BINS_PER_PITCH, FEWEST_BINS
 from photonsim.results import FIGURES, Result, Shown, shown_in
 from photonsim.results.remarks.caveats import caveats
@@ -24,6 +23,7 @@ from photonsim.studies.comparing.paired import difference
 # apart can be compared. Brighter places look like the brightest.
 MAP_TOP = 2.0
 LARGEST_LOSSES = 6
+POINTS_PER_WINDOW = 3
 PLACES = 4
 
 
@@ -35,12 +35,13 @@ def palette() -> dict[str, Any]:
         "map_top": MAP_TOP,
         "groups": {name: {"words": one.words, "colour": one.colour} for name, one in groups},
         "inks": {
-            "emitter": style.ORANGE,
-            "panel": style.BLUE,
-            "arriving": style.BLUE,
-            "collected": style.VERMILION,
+            "emitter": style.EMITTERS,
+            "panel": style.PANEL,
+            # Black on white paper: whatever words are written in, on a dark page.
+            "arriving": "currentColor",
+            "collected": style.COLLECTED,
             "pinned": style.GREY,
-            **SHEET_COLOURS,
+            **style.SHEETS,
         },
     }
 
@@ -52,7 +53,7 @@ def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
         "seed": result.seed,
         "figures": figures_of(result, pinned),
         "lead": _lead(result, pinned),
-        "maps": [_map(result, kind, title) for kind, title in KINDS],
+        "maps": [_map(result, kind, title) for kind, title in KINDS.items()],
         "profiles": [_profile(result, pinned, axis) for axis in _axes(result)],
         "ledger": _ledger(result),
         "caveats": list(caveats(result)),
@@ -108,9 +109,13 @@ def _lead(result: Result, pinned: Result | None) -> dict[str, str]:
 
 
 def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
-    """Return a map of the panel by block, row 0 lowest, in 255 steps of its scale."""
-    columns = map_blocks(result, kind)
-    steps = np.clip(relative_map(result, kind, columns) * 255.0 / MAP_TOP, 0, 255).round()
+    """Return a map of the panel, row 0 lowest, in 255 steps of its scale.
+
+    Of points that lie much closer than the window is wide, only some are told.
+    """
+    columns, values = map_blocks(result, kind), smooth_map(result, kind)
+    stride = max(1, values.shape[1] // (POINTS_PER_WINDOW * columns))
+    steps = np.clip(values[::stride, ::stride] * 255.0 / MAP_TOP, 0, 255).round()
     return {
         "kind": kind,
         "title": title,
@@ -145,7 +150,8 @@ def _curve(result: Result, axis: str, light: int) -> dict[str, list[float]]:
     extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
     counts, _ = counts_with_errors(result, name, light)
     fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
-    joined = joined_bins(int(counts.sum()), len(counts), fewest, BIN_NOISE)
+    photons = result.samples.effective_photons(light)
+    joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
     counts, errors = counts_with_errors(result, name, light, joined)
     mean = counts.mean() or 1.0
     return {

@@ -61,8 +61,18 @@ async function send(path, value, kind, mark) {
     if (told.mistakes) showMistakes(told.mistakes, rest.path);
     else { showMistakes([]); wanted = told.number; }
     if (told.groups && !waiting) showState(told);
-    else if (told.side) showSide(told.side);
+    else if (told.side) { showSide(told.side); await answered(told.number); }
   }
+}
+
+// While one drags each answer is waited for: what is sent before it would only be overtaken.
+let onAnswer = () => {};
+function answered(number) {
+  return new Promise((done) => {
+    const late = setTimeout(done, 1000);
+    onAnswer = () => { if (shownNumber >= number) { clearTimeout(late); done(); } };
+    onAnswer();
+  });
 }
 
 function showMistakes(mistakes, path = "") {
@@ -262,6 +272,7 @@ function showAnswer(told) {
   told.profiles.forEach(showProfile);
   showLedger(told.ledger);
   for (const id of ["verdict", "seen"]) $(id).classList.toggle("waiting", Number($(id).dataset.number) !== told.number);
+  onAnswer();
   // Spoken once a figure has settled, not while it moves.
   if (told.is_settled) say($("spoken"), `${$("lead").textContent}, ${$("change").textContent}`);
 }
@@ -292,9 +303,9 @@ function showMap(map) {
   const [canvas, caption] = room.children;
   const steps = Uint8Array.from(atob(map.steps), (letter) => letter.charCodeAt(0));
   if (canvas.width !== map.columns || canvas.height !== map.rows) { canvas.width = map.columns; canvas.height = map.rows; }
+  // Row 0 is the lowest.
   const image = new ImageData(map.columns, map.rows);
   for (let row = 0; row < map.rows; row += 1) for (let column = 0; column < map.columns; column += 1) {
-    // Row 0 is the lowest.
     const colour = palette.rgb[steps[(map.rows - 1 - row) * map.columns + column]];
     image.data.set([...colour, 255], 4 * (row * map.columns + column));
   }
