@@ -32,7 +32,9 @@ ARROWS: dict[str, set[str]] = {
     "summary": {"warnings", "optics", "results", "scene", "words"},
     "figures": {"optics", "supply", "workshop", "results", "scene", "words"},
     "report": {"figures", "summary", "supply", "workshop", "optics", "studies", "results", "words"},
+    "live": {"figures", "summary", "studies", "engine", "results", "scene", "words"},
     "cli": {
+        "live",
         "report",
         "figures",
         "summary",
