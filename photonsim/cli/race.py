@@ -18,7 +18,7 @@ from photonsim.cli.options import (
 )
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import labelled, read_scenes
-from photonsim.cli.study_options import cluster_at
+from photonsim.cli.study_options import STUDY_FOLDER, cluster_at, study_folder
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -70,17 +70,12 @@ if TYPE_CHECKING:
     metavar="ADDRESS",
     help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Folder of the race; the same command goes on where it was broken off.",
-)
+@STUDY_FOLDER
 @click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
     scenes: Given,
     least: bool,
-    out: Path,
+    out: Path | None,
     fresh: bool,
     cluster: str | None,
     seed: int,
@@ -116,7 +111,7 @@ def race(
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
-        raced = list(found.values())
+        out, raced = study_folder(out, scenes, "race"), list(found.values())
         guides = guides_of(raced, seed, guide)
         tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
         with (
