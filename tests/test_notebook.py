@@ -19,7 +19,6 @@ def test_it_is_short_and_carries_no_outputs():
     assert not any(cell.get("outputs") for cell in NOTEBOOK["cells"])
 
 
-@pytest.mark.skipif(not hasattr(photonsim.Scene, "with_numbers"), reason="no with_numbers yet")
 @pytest.mark.filterwarnings("error")
 def test_its_cells_run(monkeypatch, tmp_path):
     for scene in SCENES.glob("*.toml"):

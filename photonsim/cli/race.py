@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import (
@@ -101,6 +100,7 @@ def race(
     """
     from photonsim.engine.pilot import guides_of
     from photonsim.results import FIGURES
+    from photonsim.results.files.sources import unused_label
     from photonsim.results.files.table_file import save_table
     from photonsim.studies.comparing.race import (
         RaceRule,
@@ -115,7 +115,7 @@ def race(
     with mistakes_printed(), cluster_at(cluster) as workers:
         found: dict[str, Scene] = {}
         for path, scene in read_scenes(scenes, variants=True):
-            found[unused_label(scene.title or path.stem, path, found)] = scene
+            found[unused_label(scene.title or path.stem, path.stem, found)] = scene
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )

@@ -50,9 +50,10 @@ def compare(
     """Put designs side by side, ranked by collected lumens, with errors on every difference.
 
     Scenes are traced with shared random numbers, guided as suits the first, to `photons`
-    (33,554,432 where none are given); results are taken as they are, and a folder stands for the
-    scenes in it. Labels are titles, or the keys of a mapping. Differences are taken `against` the
-    "first" design or the "best". `figures` are shown besides the usual ones.
+    (33,554,432 where none are given); results are taken as they are. A scene file stands for its
+    lamp and that lamp's variants, a folder for the scenes in it, or else the results. Labels are
+    titles, or the keys of a mapping. Differences are taken `against` the "first" design or the
+    "best". `figures` are shown besides the usual ones.
     Raises ResultError, SceneError.
 
     >>> import photonsim
