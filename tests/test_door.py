@@ -152,9 +152,9 @@ def test_what_is_not_installed_is_told_in_a_sentence(result, monkeypatch, librar
         result.to_pandas() if library == "pandas" else result.map().to_xarray()
 
 
-@pytest.mark.parametrize("count", [1e3, np.int64(1000), np.float64(1000.0), 1000])
+@pytest.mark.parametrize("count", [1024.0, np.int64(1024), np.float64(1024.0), 1024])
 def test_counts_are_taken_as_people_write_them(count):
-    assert photonsim.trace(FILM, photons=count, seed=np.uint32(7)).photons == 1000
+    assert photonsim.trace(FILM, photons=count, seed=np.uint32(7)).photons == 1024
 
 
 def test_a_file_stands_for_its_scene_or_result(tmp_path):

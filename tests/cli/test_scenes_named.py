@@ -83,7 +83,7 @@ def test_scenes_are_taken_in_every_form(folder, tmp_path, monkeypatch, command, 
         record = record_of(load_result("traced/lamp.h5"))
         monkeypatch.setattr(
             "photonsim.studies.points.measure",
-            lambda task: record | {"point": task.point, "seconds": 0.1},
+            lambda task, _: record | {"point": task.point, "seconds": 0.1},
         )
     rest = [str(tmp_path) if item == "OUT" else item for item in REST[command]]
     done = CliRunner().invoke(main, [command, *FORMS[form], *rest])
@@ -112,7 +112,7 @@ def test_folders_of_results_are_taken_and_tables_of_studies_left_out(
     assert CliRunner().invoke(main, sweep).exit_code == 0
     assert (shown / "sweep.h5").exists()
     asked = [command, str(shown), "--out", str(tmp_path)]
-    done = CliRunner().invoke(main, asked + ["--form", "svg"] * (command == "figures"))
+    done = CliRunner().invoke(main, asked + ["--format", "svg"] * (command == "figures"))
     assert done.exit_code == 0, done.output
     drawn = {path.name for path in tmp_path.glob("*.*g")}
     assert any(name.startswith("lamp-") for name in drawn)
