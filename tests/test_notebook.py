@@ -7,8 +7,6 @@ from pathlib import Path
 
 import pytest
 
-import photonsim
-
 SCENES = Path(__file__).parents[1] / "scenes"
 NOTEBOOK = json.loads((SCENES / "first_look.ipynb").read_text("utf-8"))
 CELLS = ["".join(cell["source"]) for cell in NOTEBOOK["cells"] if cell["cell_type"] == "code"]

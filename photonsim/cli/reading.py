@@ -107,8 +107,9 @@ def _read(given: Given, variants: bool, sound: bool = False) -> Read:
         except SceneError as error:
             mistaken.append(error)
             continue
-        alone = source.variant or not isinstance(design, Scene)
-        more = [] if alone else list(design.variants)
+        more = []
+        if isinstance(design, Scene) and not source.variant:
+            more = list(design.variants)
         wanted = [source, *(Source(source.file, name) for name in more if variants)]
         for one in [*wanted, *(Source(source.file, name) for name in more if sound)]:
             try:

@@ -12,6 +12,7 @@ from photonsim.engine.pilot import guides_of
 from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
 from photonsim.results import Result, scene_of
 from photonsim.results.files.study_table import StudyTable
+from photonsim.results.files.writing import write_file
 from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
@@ -63,6 +64,22 @@ def compare(
     """
     found = _all_traced(designs, photons, seed, threads)
     return side_by_side(list(starmap(Design, found.items())), against, names(figures))
+
+
+def save_scene(scene: Lamp, path: Place) -> Path:
+    """Write a scene to a file of its own, with the comments of the one it began with; return it.
+
+    A file that is there is replaced if photonsim wrote it and nobody changed it since, else moved
+    to the folder `earlier` beside it. Raises ResultError where the file can't be written.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> photonsim.save_scene(scene.with_numbers({"train.film.z_mm": 16}), "best.toml").name
+    'best.toml'
+    """
+    target = Path(path)
+    write_file(target, scene_of(scene).text.encode("utf-8"))
+    return target
 
 
 def write_report(

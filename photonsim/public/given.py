@@ -29,8 +29,9 @@ def named(lamps: Lamps) -> dict[str, Scene | Result]:
     if isinstance(lamps, Mapping):
         return {label: _read(lamp) for label, lamp in lamps.items()}
     found: dict[str, Scene | Result] = {}
-    alone = isinstance(lamps, str | PathLike | Scene | Result)
-    for given in [lamps] if alone else lamps:
+    if isinstance(lamps, str | PathLike | Scene | Result):
+        lamps = [lamps]
+    for given in lamps:
         for stem, lamp in _designs(given):
             title = scene_of(lamp).title or stem or "untitled"
             found[unused_label(title, stem, found)] = lamp
