@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.naming import Given, Source
+from photonsim.cli.naming import Given
 from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
 from photonsim.cli.output import bar, write_text
 
@@ -90,6 +90,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
 
 def study_folder(out: Path | None, scenes: Given, command: str) -> Path:
     """Return the folder that was asked for, or one here, named after the scene and the command."""
+    from photonsim.results.files.sources import Source
     from photonsim.scene import file_and_variant
 
     if out is not None:
