@@ -12,7 +12,7 @@ from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, print_text, write_text
-from photonsim.cli.reading import Read, labelled, read_designs, refuse_one_name
+from photonsim.cli.reading import labelled, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
