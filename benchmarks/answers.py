@@ -19,7 +19,7 @@ from benchmarks.start import Spent, timed
 from benchmarks.timing import tell
 from benchmarks.tracing import SCENES, shipped, shipped_scene
 from photonsim.engine import OpenRun, processors
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.program import build_program
 from photonsim.program.landing import screen_arrays
 from photonsim.results import Shown, shown_in

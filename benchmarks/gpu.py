@@ -24,8 +24,7 @@ from benchmarks.timing import Rate, taking_turns, tell
 from benchmarks.tracing import TimedTracing, all_threads, shipped_scene
 from photonsim.engine import trace
 from photonsim.engine.cuda import PRECISIONS, graphics_processors
-from photonsim.engine.worker import Tracer
-from photonsim.engine.workers import workers_of
+from photonsim.engine.workers import Tracer, workers_of
 from photonsim.kernel.tallies import ROW_FATES
 from photonsim.program import Compiled
 from photonsim.scene import Scene

@@ -54,7 +54,7 @@ def killed(times: int, folder: Path) -> str:
     luck, target = random.Random(SEED), folder / f"{SCENES[0].stem}.h5"
     command = [sys.executable, "-m", "photonsim", "trace", str(SCENES[0]), "--seed", str(SEED)]
     command += ["--out", str(folder), "--threads", "1"]
-    long = [*command, "--photons", "1e13", "--save-every", "0.1"]
+    long = [*command, "--photons", "1e12", "--save-every", "0.1"]
     photons, ages, gained = 0, [], 0
     for _ in range(times):
         running = subprocess.Popen(long, stderr=subprocess.DEVNULL)
@@ -92,8 +92,8 @@ def asked_to_end(times: int, folder: Path, first: int = SEED) -> str:
     luck, target = random.Random(first), folder / f"{SCENES[0].stem}.h5"
     program = [sys.executable, "-m", "photonsim"]
     run = [*program, "trace", str(SCENES[0]), "--seed", str(SEED), "--out", str(folder)]
-    subprocess.run([*run, "--photons", "100_000"], check=True, capture_output=True)
-    photons, endings = 100_000, collections.Counter[int]()
+    subprocess.run([*run, "--photons", "102_400"], check=True, capture_output=True)
+    photons, endings = 102_400, collections.Counter[int]()
     for number in range(times):
         command = [*run, "--photons", str(photons + luck.randrange(1, 3_000_000))]
         command += ["--save-every", "0.1", *(["--fresh"] if luck.random() < 0.5 else [])]

@@ -6,6 +6,7 @@ hardly any draw is thrown away; each figure may also take the ends of its range.
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
@@ -170,11 +171,11 @@ def real_lenses(draw: st.DrawFn) -> Plain:
 
 @st.composite
 def fresnel_lenses(draw: st.DrawFn) -> Plain:
-    """A Fresnel sheet of moderate speed, either way round."""
-    return {
+    """A Fresnel sheet of moderate speed, either way round, round or rectangular."""
+    outline = draw(st.sampled_from([("diameter_mm",), ("width_mm", "height_mm")]))
+    return {key: draw(reals(10.0, 50.0)) for key in outline} | {
         "kind": "fresnel_lens",
         "focal_mm": draw(st.sampled_from([-1.0, 1.0])) * draw(reals(60.0, 500.0)),
-        "diameter_mm": draw(reals(10.0, 60.0)),
         "draft_deg": draw(reals(0.0, 45.0)),
         "groove_walls": draw(st.sampled_from(["clear", "black"])),
         "rounded_tip_share": draw(st.sampled_from([0.0, 0.05, 0.9])),
@@ -223,7 +224,7 @@ def is_part(part: type[Part], plain: Plain) -> bool:
 
 
 def middle_of(part: type[Part]) -> Plain:
-    """Return figures near the middle of their ranges: what a model asks for, or one more than that.
+    """Return figures near the middle of their ranges: what a model asks for, or one or two more.
 
     Raises ValueError for a model that these do not satisfy.
     """
@@ -231,8 +232,8 @@ def middle_of(part: type[Part]) -> Plain:
     figures = {key: low + 0.4 * (high - low) for key, (low, high, *_) in ranges.items()}
     figures = {key: round(v) if ranges[key].is_whole else v for key, v in figures.items()}
     asked = {key: value for key, value in figures.items() if ranges[key].is_required}
-    for key in ("", *figures):
-        plain = asked | {name: value for name, value in figures.items() if name == key}
+    for more in (more for count in range(3) for more in itertools.combinations(figures, count)):
+        plain = asked | {key: figures[key] for key in more}
         if is_part(part, plain):
             return plain
     raise ValueError(f"{part.__name__}: needs a line of its own among the typical parts")
@@ -344,6 +345,9 @@ def _placed(part: Plain, z_mm: float, beyond: float, housing: Plain, slope: floa
         for side, room in zip(("width", "height"), opening, strict=True):
             for which in ("outer", "active"):
                 part[f"{which}_{side}_mm"] = min(part[f"{which}_{side}_mm"], room)
+    elif part["kind"] == "fresnel_lens" and "width_mm" in part and inside:
+        for key, room in zip(("width_mm", "height_mm"), opening, strict=True):
+            part[key] = min(part[key], room)
     elif "diameter_mm" in part and inside and part["kind"] != "aperture_stop":
         part["diameter_mm"] = min(part["diameter_mm"], *opening)
     elif not inside and "diameter_mm" not in part and part["kind"] != "panel":

@@ -70,11 +70,14 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
 def _verdict(scene: Scene) -> str:
     """Trace a scene as it is and in focus, and return the verdict on it."""
     from photonsim.engine import trace
+    from photonsim.engine.pilot import guides_of
     from photonsim.summary.verdict import verdict_of
     from photonsim.summary.verdict_text import verdict_text
 
+    (guide,) = guides_of([scene], 1)
+
     def traced(wanted: Scene) -> Result:
-        result = trace(wanted, photons=PHOTONS)
+        result = trace(wanted, photons=PHOTONS, guide=guide)
         if not result.is_complete:
             raise KeyboardInterrupt(result.run.stopped_by)
         return result

@@ -80,13 +80,20 @@ def compare(
 def named_results(
     designs: Read, out: Path | None, fresh: bool, rule: dict[str, Any]
 ) -> dict[str, Result]:
-    """Return results by label: files as they are, scenes traced, into `out` if it is given."""
+    """Return results by label: files as they are, scenes traced, into `out` if it is given.
+
+    What guides the first guides those that are traced after it, so that all share their luck, but
+    what it suits badly: see engine.pilot.
+    """
+    from photonsim.engine.pilot import guides_of
+
     found: dict[str, Result] = {}
-    for path, scene_or_result in designs:
+    guides = guides_of([lamp for _, lamp in designs], rule["seed"], rule["guide"])
+    for (path, scene_or_result), guide in zip(designs, guides, strict=True):
         if hasattr(scene_or_result, "tallies"):
             result = scene_or_result
         else:
-            result = traced(path, scene_or_result, out, fresh, rule)
+            result = traced(path, scene_or_result, out, fresh, rule | {"guide": guide})
         found[unused_label(result.scene.title or path.stem, path, found)] = result
     return found
 

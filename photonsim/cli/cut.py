@@ -44,7 +44,7 @@ from photonsim.cli.reading import read_scenes, refuse_one_name
     help="Width in mm of the flaps that the walls are glued by.",
 )
 def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
-    """Draw what there is to cut at full size, with a parts list.
+    """Draw what there is to cut at full size, with a parts list and a plan of the base board.
 
     One PDF to print at actual size, tiled over pages with marks to join them by; the same pages as
     SVG; one SVG with every piece on one sheet, for a cutter; and the parts list as CSV. Check the
@@ -59,6 +59,7 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         draw_whole,
         save_cutting_sheet,
     )
+    from photonsim.words.cautions import FOR_OPTICS
     from photonsim.workshop.cutting import cutting_plan
     from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
 
@@ -69,7 +70,8 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
             print_text(f"{plan.title}\n{parts_text(plan)}\n")
-            pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], plan.remarks, paper)
+            words = (*plan.remarks, *FOR_OPTICS)
+            pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], words, paper)
             files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)
             files.append(out / f"{path.stem}-parts.csv")
             write_text(files[-1], parts_csv(plan))

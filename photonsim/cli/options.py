@@ -89,6 +89,38 @@ class FigureName(click.ParamType):
             self.fail(visible(str(error)), param, ctx)
 
 
+class GuideChoice(click.ParamType):
+    """What guides the emission: 'auto', 'off', or that of a result file."""
+
+    name = "guide"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """Return the words, or the result of the file."""
+        from pathlib import Path
+
+        from photonsim.cli.reading import read_result
+        from photonsim.results import ResultError
+        from photonsim.words.escaping import visible
+
+        if value in ("auto", "off"):
+            return value
+        try:
+            return read_result(Path(value))
+        except ResultError as error:
+            self.fail(visible(str(error)), param, ctx)
+
+
+guide_option = click.option(
+    "--guide",
+    type=GuideChoice(),
+    default="auto",
+    show_default=True,
+    metavar="auto|off|RESULT",
+    help="Send more photons, of less weight each, where light is collected, as a short pilot of "
+    "the (first) scene finds it; as RESULT did, such as a row of a study; or as the emitters do.",
+)
+
+
 def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how long to trace and with what."""
     for option in reversed(
@@ -105,6 +137,7 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 show_default=True,
                 help="Seed of the random numbers.",
             ),
+            guide_option,
             click.option(
                 "--relative-error",
                 type=FiniteRange(0, 1, True, True),

@@ -10,7 +10,13 @@ import click
 from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
-from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
+from photonsim.cli.options import (
+    FigureCommand,
+    FigureName,
+    FiniteRange,
+    PhotonCount,
+    guide_option,
+)
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scenes
 from photonsim.cli.study_options import cluster_at
@@ -58,6 +64,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="Seed of the random numbers, shared by all designs.",
 )
+@guide_option
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
 @click.option(
     "--cluster",
@@ -79,6 +86,7 @@ def race(
     cluster: str | None,
     seed: int,
     threads: int | None,
+    guide: Any,
     **rule: Any,
 ) -> None:
     """Find the best of several scenes with no more photons than the decision takes.
@@ -91,6 +99,7 @@ def race(
     Example:
       photonsim race scenes --figure near_axis_fraction --out race
     """
+    from photonsim.engine.pilot import guides_of
     from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
     from photonsim.studies.comparing.race import (
@@ -111,11 +120,11 @@ def race(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
         raced = list(found.values())
-        tracer = tracer_of(raced, seed, out / "results", threads, workers, fresh)
-        at_most = asked.looks[-1] * len(raced)
+        guides = guides_of(raced, seed, guide)
+        tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
         with (
-            Journal(out, definition_of(found, asked, seed), fresh) as journal,
-            bar("race, at most", "photons", at_most) as shown,
+            Journal(out, definition_of(found, asked, seed, guides), fresh) as journal,
+            bar("race, at most", "photons", asked.looks[-1] * len(raced)) as shown,
         ):
 
             def told(design: int, photons: int, earlier: Result | None) -> Result:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount
+from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
 from photonsim.cli.output import bar, write_text
 
 if TYPE_CHECKING:
@@ -57,6 +57,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             show_default=True,
             help="Seed of the random numbers, shared by all designs.",
         ),
+        guide_option,
         click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
         click.option(
             "--cluster",
@@ -94,7 +95,7 @@ def setting_of(scene: Any, given: dict[str, Any]) -> Setting:
     refuse_twice(path for path, _ in given["ties"])
     effort = Effort(given.pop("relative_error"), given.pop("figure"), given.pop("photons"))
     ties = dict(given.pop("ties"))
-    return Setting(scene, effort, given.pop("seed"), ties, given.pop("threads"))
+    return Setting(scene, effort, given.pop("seed"), ties, given.pop("threads"), given.pop("guide"))
 
 
 @contextmanager

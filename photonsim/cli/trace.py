@@ -108,6 +108,7 @@ def traced_elsewhere(
                 cluster,
                 resume=None if fresh else "saved",
                 save_to=out / f"{path.stem}.h5",
+                guide=rule["guide"],
             )
 
 
@@ -115,6 +116,7 @@ def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
     """Print a result that was asked for by a rule: why it ended, figures, screen, losses."""
     from photonsim.engine import forecast
     from photonsim.results import FIGURES
+    from photonsim.results.guide import EXACT_HISTORIES
     from photonsim.summary.result_text import result_text
     from photonsim.words.text import paragraph
 
@@ -125,7 +127,8 @@ def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
         ended += f"; {figure.words} {reached}"
     print_text(paragraph(f"{result.name}: {ended}", "", "  "))
     asked = rule["photons"]
-    if asked is not None and result.photons > asked:
+    # With a guide a count is rounded up.
+    if asked is not None and result.photons >= asked + EXACT_HISTORIES:
         words = f"there already, and more than the {asked:,} asked for: nothing was traced; "
         print_text(paragraph(f"{words}--fresh starts anew", "  ", "  "))
     print_caveats(result)

@@ -22,7 +22,7 @@ from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import Resume, earlier_result
 from photonsim.engine.stop_rule import StopRule
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, sole_writer

@@ -12,8 +12,7 @@ from typing import Any
 import numpy as np
 
 from photonsim.arrays import Counts
-from photonsim.engine.worker import LOST_KEPT
-from photonsim.kernel.tallies import MOST_DOUBLINGS, Maps
+from photonsim.kernel.tallies import LOST_KEPT, MOST_DOUBLINGS, Maps
 from photonsim.program import Compiled, Program
 from photonsim.results import ResultError
 
@@ -68,7 +67,7 @@ def in_precision(program: Program, precision: str) -> Program:
 class CudaWorker:
     """Traces ranges of histories on one GPU; to be used by one thread at a time.
 
-    Offers what engine.worker.Worker does: trace, and the maps so far.
+    Offers what engine.workers.Worker does: trace, and the maps so far.
     """
 
     def __init__(self, processor: Any, compiled: Compiled, seed: int, precision: str) -> None:

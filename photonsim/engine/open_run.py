@@ -16,8 +16,7 @@ from concurrent.futures import ThreadPoolExecutor
 from photonsim.arrays import Counts
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.record import Record
-from photonsim.engine.worker import Tracer
-from photonsim.engine.workers import Workers, workers_of
+from photonsim.engine.workers import Tracer, Workers, workers_of
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
 from photonsim.results.guide import Guide

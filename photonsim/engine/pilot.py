@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
 
-from photonsim.engine.worker import Worker
+from photonsim.engine.interrupt import Interrupt
+from photonsim.engine.workers import Worker
 from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
@@ -19,12 +21,61 @@ PILOT_PHOTONS = 1 << 18
 ONE_BATCH = 40
 # A guide that takes less than a tenth from the variance of the collected light is not worth it.
 LEAST_GAIN = 1.1
+# A guide of another lamp that brings less than this share of what its own would suits it badly.
+LEAST_SHARE = 0.5
 # What guides a run: a pilot of its own, nothing, or what guides another.
 Guiding = Guide | Result | Literal["auto", "off"] | None
 
 
 def pilot(scene: Scene, seed: int) -> Guide | None:
-    """Return the guide that suits a scene, or None where it would bring less than a tenth.
+    """Return the guide that suits a scene, or None where it would bring less than a tenth."""
+    return _worth_it(_piloted(scene, seed))
+
+
+def guides_of(
+    lamps: Sequence[Scene | Result], seed: int, guiding: Guiding = "auto"
+) -> list[Guide | None]:
+    """Return what guides each of several lamps that are compared, the first their reference.
+
+    A result has its own already.
+    """
+    if guiding != "auto":
+        return [named_guide(guiding)] * len(lamps)
+
+    def found() -> list[Guide | None]:
+        first, *others = lamps
+        reference = first.tallies.guide if isinstance(first, Result) else pilot(first, seed)
+        return [
+            reference,
+            *(
+                lamp.tallies.guide
+                if isinstance(lamp, Result)
+                else guide_beside(reference, lamp, seed)
+                for lamp in others
+            ),
+        ]
+
+    with Interrupt() as interrupt:
+        return interrupt.wait_for(found)
+
+
+def guide_beside(reference: Guide | None, scene: Scene, seed: int) -> Guide | None:
+    """Return what guides a scene in a comparison: the guide of its reference, to share its luck.
+
+    Or its own, where that brings more than LEAST_SHARE times as much: so unlike lamps share next to
+    no luck. It depends on these two lamps alone, whatever else is compared.
+    """
+    own = _piloted(scene, seed)
+    shared = reference.gain_for(own.collected) if reference else 1.0
+    return reference if shared >= LEAST_SHARE * own.gain else _worth_it(own)
+
+
+def _worth_it(guide: Guide) -> Guide | None:
+    return guide if guide.gain >= LEAST_GAIN else None
+
+
+def _piloted(scene: Scene, seed: int) -> Guide:
+    """Return the guide of a pilot.
 
     A function of scene and seed alone: it is traced on the processor whatever the run is traced on,
     with random numbers that no run of this seed has.
@@ -36,8 +87,7 @@ def pilot(scene: Scene, seed: int) -> Guide | None:
     rows = np.zeros((1, compiled.row_width), dtype=np.int64)
     worker.trace(0, PILOT_PHOTONS, ONE_BATCH, rows)
     origin = f"pilot of '{scene.title or 'untitled'}', seed {seed}"
-    guide = Guide(worker.maps.emission, PILOT_PHOTONS, origin)
-    return guide if guide.gain >= LEAST_GAIN else None
+    return Guide(worker.maps.emission, PILOT_PHOTONS, origin)
 
 
 def guide_of(guiding: Guiding, earlier: Result | None, scene: Scene, seed: int) -> Guide | None:

@@ -9,8 +9,8 @@ from os import PathLike
 import numpy as np
 
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
-from photonsim.engine.worker import LOST_KEPT, Tracer
-from photonsim.kernel.tallies import MAP_TALLIES, Maps
+from photonsim.engine.workers import Tracer
+from photonsim.kernel.tallies import LOST_KEPT, MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
 from photonsim.results.guide import EXACT_HISTORIES, Guide, digest_of

@@ -86,7 +86,7 @@ class StopRule:
             # More than was asked for where a run with more is continued.
             return f"photon count {result.photons:,}"
         if self.needs_maps(result.photons):
-            counts = result.panel_counts("collected")
+            counts = result.effective_counts("collected")
             if is_fit_to_print(counts):
                 return "map fit to print"
             if not counts.any():

@@ -1,13 +1,22 @@
-"""Who traces: one worker for every thread of the processor, or one for every GPU."""
+"""Who traces: one worker for every thread of the processor, or one for every GPU.
+
+Each has tallies of its own, so that nothing is shared while it counts.
+"""
 
 from __future__ import annotations
 
 import math
 import os
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
-from photonsim.engine.worker import Tracer, Worker
+import numpy as np
+from numpy.typing import NDArray
+
+from photonsim.kernel import codes
+from photonsim.kernel.entries import trace_guided_range, trace_range
+from photonsim.kernel.entry import Flat
+from photonsim.kernel.tallies import LOST_KEPT, Maps
 from photonsim.program import Compiled
 from photonsim.results import ResultError
 
@@ -18,6 +27,47 @@ DEVICES = ("cpu", "cuda")
 PIECE = 1 << 14
 # Every thread counts on a panel of its own; with huge ones fewer threads do, to the same bits.
 MOST_TALLY_BYTES = 4_000_000_000
+
+
+class Tracer(Protocol):
+    """What a run asks of a worker, on whatever it runs."""
+
+    lost: list[int]
+
+    def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
+        """Trace histories first .. first + count - 1 and add them to the maps and to `rows`."""
+
+    @property
+    def maps(self) -> Maps:
+        """The maps so far, as the kernel counts: see engine.rows.every_arrival."""
+
+
+class Worker:
+    """Traces ranges of histories into tallies of its own; only one thread may use it at a time."""
+
+    def __init__(self, compiled: Compiled, seed: int) -> None:
+        self._program = Flat(compiled.program)
+        self.seed = np.uint64(seed)
+        self.maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
+        self._maps = Flat(self.maps)
+        self.lost: list[int] = []
+        is_guided = compiled.program.traits & codes.GUIDED
+        self._trace = trace_guided_range if is_guided else trace_range
+
+    def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
+        """Trace histories first .. first + count - 1 and add them to the maps and to `rows`."""
+        lost = np.zeros(1 + LOST_KEPT, dtype=np.int64)
+        self._trace(
+            self._program,
+            self.seed,
+            np.uint64(first),
+            count,
+            np.uint64(shift),
+            rows,
+            self._maps,
+            lost,
+        )
+        self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()
 
 
 class Workers(NamedTuple):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from photonsim.figures.lamp.emission import directions_counted, draw_emission
 from photonsim.figures.lamp.ledger import draw_ledger
 from photonsim.figures.lamp.orientation import draw_orientation
 from photonsim.figures.lamp.side_view import draw_side_view
@@ -39,6 +40,7 @@ __all__ = [
     "draw_blur",
     "draw_comparison",
     "draw_designs",
+    "draw_emission",
     "draw_intensity",
     "draw_ledger",
     "draw_line_contrast",
@@ -67,7 +69,7 @@ _OF_SCREEN: dict[str, Draw] = {
     "line_contrast": draw_line_contrast,
     "stop": draw_stop,
 }
-NAMES = (*_OF_RESULT, *_OF_SCREEN, "preview", "side_view")
+NAMES = (*_OF_RESULT, "emission", *_OF_SCREEN, "preview", "side_view")
 
 # Enough to see a design by, among several; `draw_all` draws these alone where asked to.
 IN_SHORT = ("maps", "preview", "side_view")
@@ -86,13 +88,15 @@ def draw_all(
     """Draw the figures of a result into a folder as stem-maps.png and so on; return the files.
 
     `only` names those that are wanted, of NAMES; figures of the screen are left out where the
-    scene has none. `paths` is traced light for the side view, such as
-    photonsim.engine.sample_paths gives; it may be empty. Raises ResultError where a file cannot be
-    written.
+    scene has none, that of emission where it has no one lobe. `paths` is traced light for the side
+    view, such as photonsim.engine.sample_paths gives; it may be empty. Raises ResultError where a
+    file cannot be written.
     """
     drawings: dict[str, Callable[[], Figure]] = {
         name: partial(draw, result, look) for name, draw in _OF_RESULT.items()
     }
+    if directions_counted(result):
+        drawings["emission"] = partial(draw_emission, result, look)
     if result.run.landing:
         for name, draw_of_screen in _OF_SCREEN.items():
             drawings[name] = partial(draw_of_screen, result, look)

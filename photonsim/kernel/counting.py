@@ -14,7 +14,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.landing import is_odd, is_stray, offsets, ring_of, spot_bin, spot_level
-from photonsim.kernel.numbers import HALF, ONE, ZERO, typed, unsigned
+from photonsim.kernel.numbers import HALF, ONE, ZERO, short, typed, unsigned
 from photonsim.kernel.tallies import (
     CELLS,
     COLOUR_SUM,
@@ -74,6 +74,7 @@ class Counters(NamedTuple):
     pixel: Any
     pupil: Any
     landing: Any
+    spot: Any
 
 
 def counters(
@@ -197,10 +198,8 @@ def counters(
         add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale))
 
     @jit
-    def count_spot(maps, weight, odd, i, j, per_mm, d_x, d_y, stop_x, stop_y):
+    def count_place_in_stop(maps, weight, odd, i, j, d_x, d_y, stop_x, stop_y):
         scale = scale_of(d_x, weight)
-        level, fine = spot_level(d_x, d_y, per_mm)
-        add(maps.spots, (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)), weight)
         k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
         add(maps.stop_sums, (i, j, k, m, 0), weight)
         add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x, scale))
@@ -216,7 +215,8 @@ def counters(
         the panel, where (0..1) it crossed the square around the stop's hole, whether it went
         straight from there, and the photon at last. What glass has thrown back on its way, and what
         lands outside the spot's square, where no ray through the lenses alone could bring it, is
-        stray light: counted, but no part of the blur.
+        stray light: counted, but no part of the blur. All but the spot's bin, which lies far off in
+        memory: it is returned with its weight, 0 of stray light, for count_spot.
         """
         at_panel, stop_x, stop_y, straight, photon = landing
         x, y = at_panel.x, at_panel.y
@@ -229,9 +229,16 @@ def counters(
         if not straight or is_stray(d_x, d_y, per_mm):
             add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), weight)
             add(row, unsigned(ring + ALL_CELLS * RING_STRAY), weight)
-        else:
-            colour = program.colour_of[wavelength]
-            count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y)
-            count_spot(maps, weight, is_odd(number), i, j, per_mm, d_x, d_y, stop_x, stop_y)
+            return short(0), (i, j, short(0), short(0), short(0))
+        colour = program.colour_of[wavelength]
+        count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y)
+        count_place_in_stop(maps, weight, is_odd(number), i, j, d_x, d_y, stop_x, stop_y)
+        level, fine = spot_level(d_x, d_y, per_mm)
+        return short(weight), (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine))
 
-    return Counters(count_end, count_arrival, count_pixel, count_pupil, count_landing)
+    @jit
+    def count_spot(spots, landing):
+        """Add a landing, as count_landing returns it, to its spot."""
+        add(spots, landing[1], landing[0])
+
+    return Counters(count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot)

@@ -83,7 +83,7 @@ def add(array, place, amount):
     return cuda.atomic.add(array, place, amount)
 
 
-count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(
+count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
     device, device, add, FIRST_ARRIVAL
 )
 
@@ -115,7 +115,8 @@ def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, se
         stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
         if program.traits & codes.SCREEN:
             landing = at_panel, stop_x, stop_y, straight, photon
-            count_landing(program, row, maps, number, weight, wavelength, landing)
+            landed = count_landing(program, row, maps, number, weight, wavelength, landing)
+            count_spot(maps.spots, landed)
 
 
 def brings_near(

@@ -115,7 +115,9 @@ def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
 def cross(program, layer, wavelength, photon):
     """Return (fate, photon) of one that meets the sheet; see through_grooves."""
     x, y, _, u, v, w, rng = photon
-    if not through(program, layer, x, y):
+    # A round sheet lies within its own square; a rectangular one within the circle of its corners.
+    beside = abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]
+    if beside or not through(program, layer, x, y):
         return blocked(layer, photon)
     real = program.layer_real
     radius = math.sqrt(x * x + y * y)

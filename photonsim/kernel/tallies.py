@@ -29,6 +29,8 @@ EMISSION_CELLS = 4 * EMISSION_RINGS**2
 MOST_DOUBLINGS = 6
 # Half-height, in direction cosines, of the band that counts as 'in the plane': sin 5 degrees.
 PLANE_BAND = 0.08715574274765817
+# Of the histories given up, the numbers of so many are kept, to be replayed.
+LOST_KEPT = 16
 # Direction sums are whole numbers of 2**-20, so that adding them does not depend on the order.
 # 2**-20 is 0.2 arc-seconds near the axis; 2**43 photons in one pixel would fit.
 DIRECTION_SCALE = 1 << 20

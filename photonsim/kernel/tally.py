@@ -8,7 +8,7 @@ from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
-from photonsim.kernel.numbers import short
+from photonsim.kernel.numbers import short, unsigned
 from photonsim.kernel.photon import STOP
 from photonsim.kernel.prefetch import prefetch
 
@@ -21,15 +21,26 @@ def add(array, place, amount):
     return before
 
 
-count_end, count_arrival, count_pixel, count_pupil, count_landing = counters(jit, jit_apart, add, 0)
+count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
+    jit, jit_apart, add, 0
+)
+
+
+@jit
+def flat(array, place):
+    """Return where a place stands in an array of five axes, counted in a row."""
+    row = (place[0] * array.shape[1] + place[1]) * array.shape[2] + place[2]
+    return np.uint64((row * array.shape[3] + place[3]) * array.shape[4] + place[4])
 
 
 @jit
 def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace histories first .. first + count - 1 and add them to the tallies: see trace_range."""
     first_row = first >> row_shift
-    # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later.
+    # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
+    # does a spot's bin. The first of all has no weight.
     any_waits = False
+    landed = (short(0), (unsigned(0), unsigned(0), short(0), short(0), short(0)))
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
@@ -54,10 +65,14 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
                 cell = emitted_into(program, seed, number)
                 stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
                 if program.traits & codes.SCREEN:
+                    count_spot(maps.spots, landed)
                     landing = at_panel, stop_x, stop_y, straight, photon
-                    count_landing(program, row, maps, number, weight, wavelength, landing)
+                    landed = count_landing(program, row, maps, number, weight, wavelength, landing)
+                    prefetch(maps.spots, flat(maps.spots, landed[1]))
     if any_waits:
         count_pixel(maps.panel, waiting)
+    if program.traits & codes.SCREEN:
+        count_spot(maps.spots, landed)
 
 
 def trace_range(program, seed, first, count, row_shift, rows, maps, lost):

@@ -23,9 +23,10 @@ from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Scene
 
 # With 8 nodes along each half side of the panel and these over the stop, G is good to 1e-6 of
-# itself on the shipped scenes, and to 1e-2 where rims cut half of the light.
+# itself on the shipped scenes, and to 1e-2 where rims cut half of the light. The corners of a
+# rectangular rim would fall between so few spokes.
 PANEL_NODES = 8
-RINGS, SPOKES = 6, 16
+RINGS, SPOKES, SPOKES_BY_CORNERS = 6, 16, 64
 NEWTON_STEPS = 15
 IDENTITY = np.eye(2)
 
@@ -63,7 +64,7 @@ def acceptance_of(scene: Scene) -> Acceptance:
     half_width, half_height = 0.5 * panel.active_width_mm, 0.5 * panel.active_height_mm
     nodes, weights = _gauss(PANEL_NODES)
     across, up = np.meshgrid(half_width * nodes, half_height * nodes)
-    # Lenses and stop are round: a quarter of the panel stands for all four.
+    # Lenses and stop are alike on all four sides: a quarter of the panel stands for all.
     points = np.column_stack([across.ravel(), up.ravel()])
     areas = 4.0 * half_width * half_height * np.outer(weights, weights).ravel()
     reached, passed = _accepted(scene, list(lenses.values()), points)
@@ -96,7 +97,7 @@ def _accepted(scene: Scene, lenses: Sequence[ThinLens], points: Reals) -> tuple[
     """
     _, flux, margins = _rays(scene, lenses, points)
     margins.append(np.minimum.reduce(margins) if margins else np.ones_like(flux))
-    shape = (len(points), RINGS, SPOKES)
+    shape = (len(points), RINGS, -1)
     flux = flux.reshape(shape)
     passed = [(flux * _clear(margin.reshape(shape))).sum(axis=(1, 2)) for margin in margins]
     return flux.sum(axis=(1, 2)), np.array(passed)
@@ -112,7 +113,7 @@ def rays_to_stop(scene: Scene, points: Reals) -> tuple[Reals, Reals]:
     lenses = [lens for lens in thin_lenses(scene).values() if lens.z_mm > panel.z_mm]
     cosines, flux, margins = _rays(scene, lenses, points)
     clear = np.all([margin > 0.0 for margin in margins], axis=0) if margins else True
-    shape = (len(points), RINGS * SPOKES)
+    shape = (len(points), -1)
     return cosines.reshape(*shape, 2), np.where(clear, flux, 0.0).reshape(shape)
 
 
@@ -121,15 +122,14 @@ def _rays(
 ) -> tuple[Reals, Reals, list[Reals]]:
     """Return (cosines, étendue, by how much each rim clears them) of rays from points to the stop.
 
-    A rim clears a ray by its squared radius less that of the ray: even in r² near the axis.
+    A round rim clears a ray by its squared radius less that of the ray: even in r² near the axis.
     """
-    spots, areas = _spots(0.5 * scene.stop.diameter_mm)
+    all_round = all(lens.sides_mm is None for lens in lenses)
+    spots, areas = _spots(0.5 * scene.stop.diameter_mm, SPOKES if all_round else SPOKES_BY_CORNERS)
     starts = np.repeat(points, len(spots), axis=0)
     targets = np.tile(spots, (len(points), 1))
-    cosines, found, density, radii = _aim(scene, lenses, starts, targets)
+    cosines, found, density, margins = _aim(scene, lenses, starts, targets)
     flux = np.where(found, density * np.tile(areas, len(points)), 0.0)
-    rims = [0.5 * lens.diameter_mm for lens in lenses]
-    margins = [rim**2 - radius**2 for rim, radius in zip(rims, radii, strict=True)]
     return cosines, flux, margins
 
 
@@ -149,13 +149,13 @@ def _clear(margin: Reals) -> Reals:
     return share / (outer - inner)
 
 
-def _spots(radius: float) -> tuple[Reals, Reals]:
+def _spots(radius: float, spokes: int) -> tuple[Reals, Reals]:
     """Nodes [n, 2] and areas [n] of a quadrature over a disc: Gauss in r², even in azimuth."""
     squares, weights = _gauss(RINGS)
-    azimuth = (np.arange(SPOKES) + 0.5) * (2.0 * math.pi / SPOKES)
+    azimuth = (np.arange(spokes) + 0.5) * (2.0 * math.pi / spokes)
     distance = radius * np.sqrt(squares)[:, None]
     spots = np.stack([distance * np.cos(azimuth), distance * np.sin(azimuth)], axis=-1)
-    areas = np.repeat(weights, SPOKES) * (math.pi * radius**2 / SPOKES)
+    areas = np.repeat(weights, spokes) * (math.pi * radius**2 / spokes)
     return spots.reshape(-1, 2), areas
 
 
@@ -164,13 +164,13 @@ def _aim(
 ) -> tuple[Reals, NDArray[np.bool_], Reals, list[Reals]]:
     """Find rays from starts [n, 2] to targets [n, 2] by Newton's method.
 
-    Returns their direction cosines at the panel, whether each was found, |∂p/∂s|, and each lens's
-    radii at which the rays cross it.
+    Returns their direction cosines at the panel, whether each was found, |∂p/∂s|, and by how much
+    each lens's rim clears the rays.
     """
     cosines = np.zeros_like(starts)
     limit = 1.0e-9 * (scene.stop.z_mm - scene.panel.z_mm)
     for _ in range(NEWTON_STEPS):
-        places, slopes, radii, alive = _through(scene, lenses, starts, cosines)
+        places, slopes, margins, alive = _through(scene, lenses, starts, cosines)
         miss = targets - places
         (a, b), (c, d) = np.moveaxis(slopes, 0, -1)
         determinant = a * d - b * c
@@ -181,7 +181,7 @@ def _aim(
         step = np.column_stack([d * along - b * across, a * across - c * along])
         cosines = _within_unit_disc(cosines + step)
     found = sound & (np.hypot(*miss.T) < limit)
-    return cosines, found, 1.0 / np.abs(np.where(found, determinant, 1.0)), radii
+    return cosines, found, 1.0 / np.abs(np.where(found, determinant, 1.0)), margins
 
 
 def _within_unit_disc(cosines: Reals) -> Reals:
@@ -192,23 +192,23 @@ def _within_unit_disc(cosines: Reals) -> Reals:
 def _through(scene: Scene, lenses: Sequence[ThinLens], places: Reals, cosines: Reals) -> Any:
     """Trace rays [n, 2] from the panel to the stop together with their derivatives.
 
-    Returns the places at the stop, ∂place/∂cosines [n, 2, 2], the radii at each lens, and whether
-    each ray exists.
+    Returns the places at the stop, ∂place/∂cosines [n, 2, 2], by how much each lens's rim clears
+    the rays, and whether each ray exists.
     """
     moved = np.zeros((len(places), 2, 2))
     turned = np.broadcast_to(IDENTITY, moved.shape)
     alive = np.ones(len(places), dtype=bool)
-    radii = []
+    margins = []
     z = scene.panel.z_mm
     for lens in lenses:
         places, moved = _fly(places, moved, cosines, turned, lens.z_mm - z)
         z = lens.z_mm
-        radii.append(np.hypot(*places.T))
+        margins.append(lens.margin_mm2(places))
         cosines, turned = _bend(lens, places, moved, cosines, turned)
         alive &= np.hypot(*cosines.T) < 1.0
         cosines = _within_unit_disc(cosines)
     places, moved = _fly(places, moved, cosines, turned, scene.stop.z_mm - z)
-    return places, moved, radii, alive
+    return places, moved, margins, alive
 
 
 def _fly(

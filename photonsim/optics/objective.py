@@ -44,11 +44,14 @@ def thin_lenses(scene: Scene) -> dict[str, ThinLens]:
         data = cardinal_of(scene.bends([name]))
         if math.isfinite(data.focal_mm):
             middle = 0.5 * (data.front_principal_mm + data.back_principal_mm)
+            sides = scene.part_size_mm(name)
+            is_round = len(set(part.outline_keys)) == 1
             found[name] = ThinLens(
                 middle if isinstance(part, RealLens) else part.z_mm,
                 data.focal_mm,
-                part.diameter_mm,
+                sides[0] if is_round else math.hypot(*sides),
                 (None, data.focal_mm),
+                sides_mm=None if is_round else sides,
             )
     return found
 

@@ -9,6 +9,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from photonsim.arrays import Reals
 from photonsim.scene import Bend, follow
 
 
@@ -17,7 +20,7 @@ class ThinLens:
     """A thin lens at z_mm, real or reckoned: no limits of a scene file bind its figures.
 
     `conjugates_mm` are the distances (lamp side, screen side) of the points that it images without
-    aberration, None for infinity.
+    aberration, None for infinity. A rectangular sheet has `sides_mm`, and its diagonal as diameter.
     """
 
     z_mm: float
@@ -25,6 +28,13 @@ class ThinLens:
     diameter_mm: float
     conjugates_mm: tuple[float | None, float | None]
     transmittance: float = 1.0
+    sides_mm: tuple[float, float] | None = None
+
+    def margin_mm2(self, places: Reals) -> Reals:
+        """Return by how much the rim clears places [..., 2] in mm, squared; negative beyond it."""
+        if self.sides_mm is None:
+            return np.asarray(0.25 * self.diameter_mm**2 - (places**2).sum(axis=-1))
+        return np.asarray((0.25 * np.square(self.sides_mm) - places**2).min(axis=-1))
 
 
 @dataclass(frozen=True)

@@ -179,7 +179,7 @@ class _Back:
     def _bend(self, lens: ThinLens) -> None:
         """Take back the kick of a lens: p = p' + x (sum over conjugates c of ±1/sqrt(r² + c²))."""
         squared = (self.places**2).sum(axis=-1)
-        self.lost |= squared > 0.25 * lens.diameter_mm**2
+        self.lost |= lens.margin_mm2(self.places) < 0.0
         for conjugate in lens.conjugates_mm:
             if conjugate is not None:
                 pull = math.copysign(1.0, conjugate) / np.sqrt(squared + conjugate**2)

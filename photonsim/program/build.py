@@ -244,10 +244,9 @@ class _Stack:
 
     def _fresnel_lens(self, number: int, part: FresnelLens) -> None:
         real = self.real[number]
-        half = 0.5 * part.diameter_mm
-        real[codes.RADIUS_SQUARED] = half**2
+        real[codes.RADIUS_SQUARED] = part.radius_mm**2
         real[codes.GROOVES_SIDE] = 1.0 if part.grooves == "to_screen" else -1.0
-        real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / half
+        real[codes.GROOVES_PER_STEP] = (FACET_STEPS - 1) / part.radius_mm
         real[codes.GROOVES_DRAFT] = math.tan(math.radians(part.draft_deg))
         real[codes.GROOVES_BLACK] = part.groove_walls == "black"
         place = self._add_table(_facets(part))
@@ -260,7 +259,7 @@ class _Stack:
 @lru_cache(maxsize=64)
 def _facets(part: FresnelLens) -> Reals:
     """Return the tangents of a lens's facets at even steps of the radius."""
-    radii = np.linspace(0.0, 0.5 * part.diameter_mm, FACET_STEPS)
+    radii = np.linspace(0.0, part.radius_mm, FACET_STEPS)
     return np.array([part.facet_tangent(radius) for radius in radii])
 
 

@@ -1,7 +1,7 @@
 """Rays without chance: bundles from the panel through everything behind it, in whole arrays.
 
-Nothing reflects and nothing is lost but at rims: these rays say where the kernel should look for
-light on the screen, not how much of it there is.
+Nothing reflects and nothing is lost but at rims; that of a rectangular sheet is taken as the circle
+around it. These rays say where the kernel should look for light on the screen, not how much of it.
 """
 
 from __future__ import annotations

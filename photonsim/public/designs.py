@@ -8,9 +8,11 @@ from pathlib import Path
 
 from photonsim.arrays import Whole
 from photonsim.engine import sample_paths, trace
-from photonsim.public.given import Lamp, Lamps, Place, named, names
+from photonsim.engine.pilot import guides_of
+from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
 from photonsim.results import Result, scene_of
 from photonsim.results.files.study_table import StudyTable
+from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
 from photonsim.studies.comparing.compare import compare as side_by_side
@@ -34,7 +36,8 @@ def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -
     from photonsim.summary.verdict_text import verdict_text
 
     lamp = scene_of(scene)
-    verdict = verdict_of(lamp, lambda wanted: _traced(wanted, photons, 1, threads))
+    (guide,) = guides_of([lamp], 1)
+    verdict = verdict_of(lamp, lambda wanted: _traced(wanted, photons, 1, threads, guide))
     return f"{warnings_text(lamp)}\n\n{verdict_text(verdict)}"
 
 
@@ -49,10 +52,10 @@ def compare(
 ) -> Comparison:
     """Put designs side by side, ranked by collected lumens, with errors on every difference.
 
-    Scenes are traced with shared random numbers to `photons` (33,554,432 where none are given);
-    results are taken as they are, and a folder stands for the scenes in it. Labels are titles, or
-    the keys of a mapping. Differences are
-    taken `against` the "first" design or the "best". `figures` are shown besides the usual ones.
+    Scenes are traced with shared random numbers, guided as suits the first, to `photons`
+    (33,554,432 where none are given); results are taken as they are, and a folder stands for the
+    scenes in it. Labels are titles, or the keys of a mapping. Differences are taken `against` the
+    "first" design or the "best". `figures` are shown besides the usual ones.
     Raises ResultError, SceneError.
 
     >>> import photonsim
@@ -97,14 +100,18 @@ def _all_traced(
     designs: Lamps, photons: Whole | None, seed: Whole, threads: int | None
 ) -> dict[str, Result]:
     """Return results by label: scenes traced, results as they are."""
+    lamps = named(designs)
+    guides = guides_of(list(lamps.values()), seed_of(seed))
     return {
-        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads)
-        for label, lamp in named(designs).items()
+        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, guide)
+        for (label, lamp), guide in zip(lamps.items(), guides, strict=True)
     }
 
 
-def _traced(scene: Scene, photons: Whole | None, seed: Whole, threads: int | None) -> Result:
-    result = trace(scene, photons, seed, threads=threads)
+def _traced(
+    scene: Scene, photons: Whole | None, seed: Whole, threads: int | None, guide: Guide | None
+) -> Result:
+    result = trace(scene, photons, seed, threads=threads, guide=guide)
     if not result.is_complete:
         raise KeyboardInterrupt(result.run.stopped_by)
     return result

@@ -7,6 +7,7 @@ from os import PathLike
 
 from photonsim.arrays import Whole
 from photonsim.engine.cluster import Cluster
+from photonsim.engine.pilot import guides_of
 from photonsim.public.given import (
     Lamp,
     Lamps,
@@ -127,8 +128,9 @@ def race(
     rule = RaceRule(figure, most, false_alarm, worth, -1 if least else 1)
     where, luck = folder_of(folder), seed_of(seed)
     kept = None if where is None else where / "results"
-    tracer = tracer_of(list(found.values()), luck, kept, threads, cluster, fresh)
-    with Journal(where, definition_of(found, rule, luck), fresh) as journal:
+    guides = guides_of(list(found.values()), luck)
+    tracer = tracer_of(list(found.values()), luck, guides, kept, threads, cluster, fresh)
+    with Journal(where, definition_of(found, rule, luck, guides), fresh) as journal:
         return run_race(list(found), rule, tracer, journal)
 
 

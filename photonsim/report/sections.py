@@ -215,18 +215,24 @@ def reproduction(results: Sequence[tuple[str, Result]]) -> Section:
     """How to get the same figures again: program, seeds, counts, scenes."""
     rows = [
         (label, result.run.program_version, f"{result.photons:,}", str(result.seed),
-         result.run.device, result.run.stopped_by)
+         _guiding(result), result.run.device, result.run.stopped_by)
         for label, result in results
     ]  # fmt: skip
-    heads = ("design", "photonsim", "photons", "seed", "device", "stopped by")
+    heads = ("design", "photonsim", "photons", "seed", "guide", "device", "stopped by")
     words = (
         "The same scene, seed and photon count give the same counts, to the last photon, on any "
         "number of threads. Save a scene below as a file, say lamp.toml, and run: photonsim trace "
-        "lamp.toml --photons COUNT --seed SEED --out lamp"
+        "lamp.toml --photons COUNT --seed SEED --out lamp; with --guide off where there was none, "
+        "or --guide RESULT for a guide of another lamp"
     )
     listings = [Listing(f"Scene: {label}", result.scene.text) for label, result in results]
     return Section(
         "How to reproduce it",
         "reproduce",
-        (table(heads, rows, (0, 1, 4, 5)), Paragraph(words), *listings),
+        (table(heads, rows, (0, 1, 4, 5, 6)), Paragraph(words), *listings),
     )
+
+
+def _guiding(result: Result) -> str:
+    guide = result.tallies.guide
+    return guide.origin if guide else "none"

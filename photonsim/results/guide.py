@@ -58,8 +58,12 @@ class Guide:
     @property
     def gain(self) -> float:
         """How many times less variance of collected light the pilot foretells."""
-        weighted = int((self.collected << (MOST_DOUBLINGS - self.doublings)).sum())
-        return (int(self.collected.sum()) << (MOST_DOUBLINGS - 1)) / max(weighted, 1)
+        return self.gain_for(self.collected)
+
+    def gain_for(self, collected: Counts) -> float:
+        """How many times less variance it brings where light is collected by cell as given."""
+        weighted = int((collected << (MOST_DOUBLINGS - self.doublings)).sum())
+        return (int(collected.sum()) << (MOST_DOUBLINGS - 1)) / max(weighted, 1)
 
     @cached_property
     def digest(self) -> str:

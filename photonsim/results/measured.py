@@ -12,6 +12,7 @@ from photonsim.arrays import Reals
 from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.optics import Optics
+from photonsim.results.panel import weights
 from photonsim.results.registry import Figure
 from photonsim.results.tallies import Tallies
 
@@ -30,6 +31,10 @@ class Samples:
     def are_enough(self) -> bool:
         """Whether there are batches enough to know an error."""
         return self.batches >= sums.FEWEST_BATCHES
+
+    def effective_photons(self, light: int) -> float:
+        """Return by how many photons of one weight a light is known: see results.panel.weights."""
+        return float(self.total.cells[0, light].sum()) / weights.of_all(self._tallies, light)
 
     @cached_property
     def total(self) -> sums.Sums:
@@ -92,10 +97,14 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     strayed = figure.function(samples.halves, optics)
     if strayed.shape[1] == 0:
         return Measured(math.nan, np.array([math.nan]), samples.batches - 1)
-    if samples.total.cells[0, figure.light].sum() < figure.fewest:
+    if samples.effective_photons(figure.light) < figure.fewest:
         return withheld
     errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
     readings = figure.function(samples.total, optics)
+    if not errors.all():
+        # Of a place where no photon came nobody knows how little light it gets.
+        value = float(figure.extreme(readings, np.zeros_like(errors))[0])
+        return Measured(value, np.array([math.nan]), samples.batches - 1)
     return Measured(
         float(figure.extreme(readings, errors)[0]),
         sums.half_sample_deviations(figure.extreme(strayed, errors)),

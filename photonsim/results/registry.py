@@ -45,8 +45,8 @@ class Figure:
     less is, 0 where it depends; `meaning` says under a table what the words leave open. `counted`
     gives the photons [k] that the figure is in proportion to, where it is, of all that are emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
-    them and their errors [n]; below `fewest` photons of its `light` it is withheld. A `rough`
-    figure goes in steps or jumps, which a single batch does not show.
+    them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
+    `rough` figure goes in steps or jumps, which a single batch does not show.
     """
 
     name: str
@@ -88,14 +88,19 @@ def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
 
 
 def _share(
-    name: str, words: str, counted: Count, meaning: str, shown: Shown = Shown.NOWHERE
+    name: str,
+    words: str,
+    counted: Count,
+    meaning: str,
+    shown: Shown = Shown.NOWHERE,
+    light: int = ARRIVING,
 ) -> Figure:
-    """Return the figure that is the share of all photons emitted which are counted."""
+    """Return the figure that is the share of all photons emitted which are counted of a light."""
 
     def share(s: Sums, optics: Optics) -> Reals:
         return counted(s) / s.photons
 
-    return Figure(name, words, share, "%", 1, shown, meaning, counted)
+    return Figure(name, words, share, "%", 1, shown, meaning, counted, light=light)
 
 
 def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
@@ -175,6 +180,7 @@ FIGURES: dict[str, Figure] = {
             COLLECTED_PHOTONS,
             "what gets to the stop of all light emitted, before losses in panel and lenses",
             Shown.TRACE | Shown.COMPARE | Shown.STUDY,
+            COLLECTED,
         ),
         _share(
             "incident_fraction",

@@ -21,7 +21,9 @@ from photonsim.results.files.file import is_hdf5, load_traced, save_traced
 from photonsim.results.labelled.array import LabelledArray
 from photonsim.results.labelled.frame import data_frame
 from photonsim.results.measured import Samples, measured
+from photonsim.results.merit import nine_points
 from photonsim.results.optics import Optics, optics_of
+from photonsim.results.panel import weights
 from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     block_edges,
@@ -42,11 +44,15 @@ ANGLES = ("mean_angle_x", "mean_angle_y", "rms_angle")
 
 
 class FateCount(NamedTuple):
-    """How many photons ended in one way. `group`: stop, absorbed, blocked, escaped or guard."""
+    """How many photons ended in one way. `group`: stop, absorbed, blocked, escaped or guard.
+
+    With a guide a history stands for a part of a photon, or two at most: `photons` is a multiple of
+    1 / counts_per_photon.
+    """
 
     name: str
     group: str
-    photons: int
+    photons: float
 
 
 @dataclass(frozen=True)
@@ -96,7 +102,7 @@ class Result(Traced):
         """The ledger: every fate with its photons, which sum to `photons` exactly."""
         counts = self.tallies.batches["fates"].sum(axis=0)
         return tuple(
-            FateCount(name, group, int(count))
+            FateCount(name, group, int(count) / self.tallies.counts_per_photon)
             for (name, group), count in zip(self.fate_names, counts, strict=True)
         )
 
@@ -123,34 +129,48 @@ class Result(Traced):
         """
         figure = figure_named(name)
         found = measured(figure, self.samples, self.optics).estimate
-        return self._as_share(found) if figure.of_emitted else found
+        if not figure.of_emitted:
+            return found
+        return self._as_share(found, weights.of_all(self.tallies, figure.light))
 
     def share_of(self, fates: Iterable[FateCount]) -> Estimate:
         """Return the share of all photons that met one of some fates of the ledger."""
         columns = [self.fates.index(fate) for fate in fates]
+        guide = self.tallies.guide
         return self._as_share(
             sums.estimate(
                 self.samples.total,
                 self.samples.without_each,
                 lambda s: s.fates[:, columns].sum(axis=1) / s.photons,
-            )
+            ),
+            guide.heaviest if guide else 1,
         )
 
-    def _as_share(self, found: Estimate) -> Estimate:
+    def _as_share(self, found: Estimate, weight: float) -> Estimate:
         """Return a share of all photons with its error, which batches or else the count give.
 
-        The binomial law is that of independent photons. Those of a block are spread more evenly
-        (kernel/digital_net.py), so it errs on the safe side.
+        The law is the binomial one, or that of histories which add `weight` counts, their mean by
+        light (results.panel.weights). Photons of a block are no such independent ones, but spread
+        more evenly (kernel/digital_net.py), so it errs on the safe side.
         """
         if self.tallies.complete_batches >= sums.FEWEST_BATCHES:
             return found
         share = found.value
-        error = math.sqrt(max(share * (1.0 - share), 0.0) / max(self.photons, 1))
+        of_one = weight / self.tallies.counts_per_photon
+        error = math.sqrt(max(share * (of_one - share), 0.0) / max(self.photons, 1))
         return replace(found, error=error, degrees=math.inf)
 
     def panel_counts(self, name: str) -> NDArray[np.int64]:
         """Return one of the panel sums, 'incident' or 'collected' ..., [rows, columns]."""
         return self.tallies.panel[:, :, PANEL_SUM_NAMES.index(name)]
+
+    def effective_counts(self, name: str) -> Reals:
+        """Return 'incident' or 'collected' [rows, columns] in effective photons.
+
+        That is by how many photons of one weight it is counted: see results.panel.weights. Without
+        a guide it is the counts.
+        """
+        return self.panel_counts(name) / weights.by_pixel(self.tallies, PANEL_SUM_NAMES.index(name))
 
     def map(self, name: str = "collected", blocks: Whole | None = None) -> LabelledArray:
         """Return a map of the panel by block, over x_mm and y_mm from its middle.
@@ -169,7 +189,7 @@ class Result(Traced):
         lights = ("incident", "collected")
         if name not in lights + ANGLES:
             raise ResultError(f"no map {name!r}; there are {', '.join(lights + ANGLES)}")
-        counts = self.panel_counts(name if name in lights else "incident")
+        counts = self.effective_counts(name if name in lights else "incident")
         if blocks is None:
             columns = quiet_columns(counts, BLOCK_NOISE, print_columns(counts.shape))
         else:
@@ -206,22 +226,24 @@ class Result(Traced):
         """
         areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
         counts = block_sums(self.panel_counts(name), blocks)
-        return counts / areas * self.tallies.panel[:, :, 0].size * self._lux_per_photon
+        return counts / areas * self.tallies.panel[:, :, 0].size * self._lux_per_count
 
     def spread_map(self, blocks: int = 48) -> tuple[Reals, Reals, Reals]:
         """Return (mean angle x, mean angle y, RMS angle about the mean), degrees, by block.
 
         Of the light that arrives at the panel. sin**2 of the RMS angle is the variance of u plus
-        that of v. nan where fewer than 2 photons arrived.
+        that of v. nan where fewer than 2 effective photons arrived.
         """
-        count = block_sums(self.panel_counts("incident"), blocks).astype(float)
-        count[count < 2] = np.nan
+        effective = block_sums(self.effective_counts("incident"), blocks)
+        effective[effective < 2.0] = np.nan
+        light = block_sums(self.panel_counts("incident"), blocks)
+        count = np.where(np.isnan(effective), np.nan, light)
         u, v, uu, vv = (
             block_sums(self.panel_counts(name), blocks) / DIRECTION_SCALE / count
             for name in ("sum_u", "sum_v", "sum_uu", "sum_vv")
         )
         # The mean is known from the same photons: n - 1.
-        variance = np.clip(uu - u * u + vv - v * v, 0.0, None) * count / (count - 1.0)
+        variance = np.clip(uu - u * u + vv - v * v, 0.0, None) * effective / (effective - 1.0)
         return (
             np.degrees(np.arcsin(u)),
             np.degrees(np.arcsin(v)),
@@ -230,19 +252,18 @@ class Result(Traced):
 
     def nine_points(self, name: str = "collected") -> Reals:
         """Return [3, 3] illuminance in lux at the centres of nine equal fields, row 0 lowest."""
-        light = 0 if name == "incident" else 1
-        cells = self.tallies.batches["cells"][:, light].sum(axis=0)[1::3, 1::3]
-        return cells * 81.0 * self._lux_per_photon
+        light = PANEL_SUM_NAMES.index(name)
+        return nine_points(self.samples.total, light)[0] * 81.0 * self._lux_per_count
 
     def save(self, path: str | PathLike[str]) -> None:
         """Write the result to an HDF5 file, whole or not at all. Raises ResultError."""
         save_traced(self, path)
 
     @property
-    def _lux_per_photon(self) -> float:
-        """Mean illuminance of the panel in lux that one photon of this run stands for."""
+    def _lux_per_count(self) -> float:
+        """Mean illuminance of the panel in lux that one count of this run stands for."""
         area_m2 = self.optics.width_mm * self.optics.height_mm * 1e-6
-        return self.optics.flux_lm / max(self.photons, 1) / area_m2
+        return self.optics.flux_lm / max(self.emitted, 1) / area_m2
 
 
 def load_result(path: str | PathLike[str]) -> Result:

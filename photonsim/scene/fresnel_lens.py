@@ -15,7 +15,7 @@ from photonsim.scene.quantities import Height, Length, Position
 
 
 class FresnelLens(GlassPart):
-    """A grooved sheet centred on the axis. Light crosses it in the plane z_mm.
+    """A grooved sheet, round or rectangular, its grooves about the axis. Light crosses it at z_mm.
 
     Its facets are cut so that light of 587.56 nm from one axis point goes to another. Between them
     stand the groove walls (draft faces): a mould lets go of them only if they lean a little, and
@@ -25,13 +25,21 @@ class FresnelLens(GlassPart):
     """
 
     words: ClassVar[str] = "Fresnel lens"
-    outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")
-
     kind: Literal["fresnel_lens"] = Field(default="fresnel_lens", description="the kind of part")
     focal_mm: Position = Field(
         description="the focal length in millimetres; negative for a diverging lens"
     )
-    diameter_mm: Length = Field(description="the diameter of the grooved circle in millimetres")
+    diameter_mm: Length | None = Field(
+        default=None, description="the diameter of a round grooved sheet in millimetres"
+    )
+    width_mm: Length | None = Field(
+        default=None,
+        description="the width of a square or rectangular sheet along x in millimetres, in place "
+        "of diameter_mm",
+    )
+    height_mm: Length | None = Field(
+        default=None, description="the height of such a sheet along y in millimetres"
+    )
     object_mm: Length | None = Field(
         default=None,
         description="the distance in millimetres, on the lamp's side, of the axis point for whose "
@@ -64,9 +72,29 @@ class FresnelLens(GlassPart):
     )
 
     def contradictions(self) -> Iterator[Mistake]:
-        """A focal length too short to be one."""
+        """A focal length too short to be one, or an outline said twice or by half."""
         yield from super().contradictions()
         yield from focal_mistakes(self.focal_mm)
+        if self.diameter_mm is not None:
+            advice = "give that of a round sheet, or width_mm and height_mm of a rectangular one"
+            yield from self.beside("diameter_mm", advice, "width_mm", "height_mm")
+        elif not self.given("width_mm", "height_mm"):
+            yield self.missing("diameter_mm", "or width_mm and height_mm of a rectangular one")
+        else:
+            yield from self.lacking("width_mm", "height_mm")
+
+    @property
+    def outline_keys(self) -> tuple[str, str]:
+        """The keys that hold the outer width and height; a round sheet has one for both."""
+        round_one = self.diameter_mm is not None
+        return ("diameter_mm", "diameter_mm") if round_one else ("width_mm", "height_mm")
+
+    @property
+    def radius_mm(self) -> float:
+        """The radius of the widest groove in millimetres, in the corners of a rectangle."""
+        if self.diameter_mm is not None:
+            return 0.5 * self.diameter_mm
+        return 0.5 * math.hypot(self.width_mm or 0.0, self.height_mm or 0.0)
 
     def facet_tangent(self, radius_mm: float) -> float:
         """Return the tangent of the facet's tilt against the sheet at a radius in mm.

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from typing import ClassVar
 
 from pydantic import Field
 
@@ -46,6 +47,8 @@ class Walls(Surface):
 class Housing(SceneModel):
     """The box around the emitters, centred on the axis, with its base at z = 0."""
 
+    unseen: ClassVar[frozenset[str]] = frozenset({"stock_mm"})
+
     width_mm: Length = Field(
         description="the inner width of the housing at its base, along x, in millimetres"
     )
@@ -53,6 +56,12 @@ class Housing(SceneModel):
         description="the inner height of the housing at its base, along y, in millimetres"
     )
     depth_mm: Length = Field(description="the extent of the housing along z in millimetres")
+    stock_mm: Height = Field(
+        default=0.0,
+        le=100.0,
+        description="the thickness in millimetres of the board that box and plates are cut from; "
+        "light does not see it (default: 0, thin card)",
+    )
     base: Base = Field(default=Base(), description="the table of the board with the emitters")
     walls: Walls | None = Field(
         default=None, description="the table of the side walls (default: open sides)"

@@ -58,7 +58,7 @@ class Panel(Part):
 
     words: ClassVar[str] = "panel"
     outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")
-    unseen: ClassVar[frozenset[str]] = frozenset({"contrast", "front_faces"})
+    unseen: ClassVar[frozenset[str]] = frozenset({"contrast", "front_faces", "cable_width_mm"})
 
     kind: Literal["panel"] = Field(default="panel", description="the kind of part")
     columns: PixelCount = Field(description="the number of pixels along x")
@@ -92,6 +92,11 @@ class Panel(Part):
     )
     relative_transmittance: RelativeTransmittance | None = Field(
         default=None, description="the table of transmittance against angle (default: none)"
+    )
+    cable_width_mm: Length | None = Field(
+        default=None,
+        description="the width of the panel's cable in millimetres; the board plan leaves a slot "
+        "for it (default: none)",
     )
     thickness_mm: Height = Field(
         default=1.5, description="the thickness of the panel in millimetres"

@@ -13,9 +13,12 @@ class Part(SceneModel):
 
     # What a person calls it.
     words: ClassVar[str]
-    # The keys that hold the outer width and height, for the outline and for messages about it.
-    outline_keys: ClassVar[tuple[str, str]]
     if TYPE_CHECKING:
+        # A figure of each model's class, but for parts that may have this outline or that.
+        @property
+        def outline_keys(self) -> tuple[str, str]:
+            """The keys that hold the outer width and height; a round part has one for both."""
+
         # A field of each model, which allows its own name alone; scene/train.py tells them by it.
         @property
         def kind(self) -> str:

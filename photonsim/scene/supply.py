@@ -134,6 +134,14 @@ class Supply(SceneModel):
     driver_efficiency: ShareAboveZero = Field(
         default=0.9, description="the share of the power that the driver passes on"
     )
+    switch_width_mm: Length | None = Field(
+        default=None,
+        description="the width across the axis in millimetres of the room for the switch and its "
+        "terminals on the board plan (default: none)",
+    )
+    switch_depth_mm: Length | None = Field(
+        default=None, description="the length of that room along the axis in millimetres"
+    )
     room_c: Celsius = Field(default=25.0, description="the usual room temperature in °C")
     coldest_room_c: Celsius = Field(default=10.0, description="the coldest room in °C")
     warmest_room_c: Celsius = Field(default=35.0, description="the warmest room in °C")
@@ -151,7 +159,9 @@ class Supply(SceneModel):
         return self.series * self.abreast * self.strings
 
     def contradictions(self) -> Iterator[Mistake]:
-        """A current that is set twice or not at all, or temperatures out of order."""
+        """A current set twice or not at all, half a switch, or temperatures out of order."""
+        if self.given("switch_width_mm", "switch_depth_mm"):
+            yield from self.lacking("switch_width_mm", "switch_depth_mm")
         if self.feed == "driver":
             yield from self.lacking("current_ma")
             if self.dropper_ohm is not None:

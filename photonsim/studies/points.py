@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from photonsim.engine import OpenRun, processors
 from photonsim.engine.cluster import Cluster
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import Stop, never
-from photonsim.engine.pilot import pilot
+from photonsim.engine.pilot import Guiding, guide_of
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -27,8 +27,8 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
-from photonsim.results.guide import Guide
-from photonsim.results.remarks.caveats import MOST_GIVEN_UP, given_up
+from photonsim.results.guide import Guide, digest_of
+from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
 from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
 from photonsim.studies.effort import Effort, Tracer
 from photonsim.studies.journal import AnyJournal, Record, point_key
@@ -41,13 +41,23 @@ _read = lru_cache(maxsize=8)(parse_scene)
 
 @dataclass(frozen=True)
 class Setting:
-    """What all points of a study share."""
+    """What all points of a study share.
+
+    `guiding` is what guides their emission, as in engine.trace: with "auto" a pilot of the scene.
+    """
 
     scene: Scene
     effort: Effort = field(default_factory=Effort)
     seed: int = 1
     ties: Mapping[str, str] = field(default_factory=dict)
     threads: int | None = None
+    guiding: Guiding = "auto"
+
+    @cached_property
+    def guide(self) -> Guide | None:
+        """The one guide of all points, so that they share their luck."""
+        with Interrupt() as interrupt:
+            return interrupt.wait_for(lambda: guide_of(self.guiding, None, self.scene, self.seed))
 
     def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
@@ -60,6 +70,7 @@ class Setting:
             "figure": self.effort.figure,
             "most_photons": self.effort.most_photons,
             "ties": dict(self.ties),
+            "guide": digest_of(self.guide),
         }
 
 
@@ -114,8 +125,13 @@ def step_of(
 
 def record_of(result: Result) -> Record:
     """Return all figures of merit of a result with their errors, as plain values."""
-    figures = {name: as_plain(result.estimate(name)) for name in FIGURES}
-    return {"figures": figures, "photons": result.photons, "given_up": given_up(result)}
+    return {
+        "figures": {name: as_plain(result.estimate(name)) for name in FIGURES},
+        "photons": result.photons,
+        "given_up": given_up(result),
+        "guide": result.guide_digest,
+        "mean_weight": mean_weight(result),
+    }
 
 
 def estimate_in(record: Record, name: str) -> Estimate:
@@ -149,10 +165,11 @@ def from_plain(parts: Sequence[float | None], systematic: float = 0.0) -> Estima
 
 
 def remark_on(record: Record) -> str:
-    """Return why a point is no possible lamp, or that it gave up too much light; else nothing."""
+    """Return why a point is no possible lamp, or what its figures suffer from; else nothing."""
     share = record.get("given_up", 0.0)
     lost = f"{100.0 * share:.2g} % of the light was given up" if share > MOST_GIVEN_UP else ""
-    return str(record.get("impossible", lost))
+    unsuited = "the guide suits it badly" if record.get("mean_weight", 0.0) > MOST_WEIGHT else ""
+    return str(record.get("impossible", "; ".join(filter(None, (lost, unsuited)))))
 
 
 def measure_all(
@@ -173,7 +190,7 @@ def measure_all(
     processes = setting.threads or processors()
     at_once = max(1, min(processes, len(missing)))
     threads = processes // at_once if cluster is None else 1
-    guide = guide_of_study(setting) if missing else None
+    guide = setting.guide if missing else None
     tasks = [
         PointTask(
             setting.scene.text,
@@ -197,17 +214,6 @@ def measure_all(
         if progress is not None:
             progress(done, len(tasks), record)
     return [journal[key] for key in keys]
-
-
-def guide_of_study(setting: Setting) -> Guide | None:
-    """Return what guides all designs of a study alike: the guide of its own scene."""
-    with Interrupt() as interrupt:
-        return interrupt.wait_for(lambda: _guide_of(setting.scene.text, setting.seed))
-
-
-@lru_cache(maxsize=8)
-def _guide_of(text: str, seed: int) -> Guide | None:
-    return pilot(_read(text), seed)
 
 
 def _measured_here(

@@ -35,7 +35,6 @@ from photonsim.studies.points import (
     estimate_in,
     figures_asked,
     from_plain,
-    guide_of_study,
     measure_all,
     record_of,
     step_of,
@@ -171,7 +170,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     scenes = [setting.scene.with_numbers(point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
-    guide = guide_of_study(setting)
+    guide = setting.guide
     steps = [step_of(scene, setting.seed + 1, setting.threads, guide) for scene in scenes]
     outcome = race(
         [str(point) for point in points],
@@ -194,7 +193,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
 
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
-    seed, guide = setting.seed + 2, guide_of_study(setting)
+    seed, guide = setting.seed + 2, setting.guide
     winner: Result = step_of(scene, seed, setting.threads, guide)(photons, None)
     start: Result = step_of(setting.scene, seed, setting.threads, guide)(photons, None)
     gains = {
@@ -224,7 +223,7 @@ def _front_table(
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
-    afresh = dataclasses.replace(setting, seed=setting.seed + 1)
+    afresh = dataclasses.replace(setting, seed=setting.seed + 1, guiding=setting.guide)
     points = [records[place]["point"] for place in front]
     again = measure_all(afresh, points, journal.part("front"), cluster)
     final = list(records)

@@ -27,7 +27,7 @@ def result_text(result: Result, asked: Sequence[str] = (), verbose: bool = False
 
 def _fates(result: Result) -> str:
     rows = [
-        (f"  {fate.name}", f"{fate.photons:,}", f"{100.0 * fate.photons / result.photons:.2f} %")
+        (f"  {fate.name}", f"{fate.photons:,.0f}", f"{100.0 * fate.photons / result.photons:.2f} %")
         for fate in result.fates
         if fate.photons
     ]

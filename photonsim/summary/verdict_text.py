@@ -6,7 +6,7 @@ import math
 
 from photonsim.optics.focus_text import move_words, obstacle
 from photonsim.results import Result
-from photonsim.results.merit import EDGE_STRIPS, rim_over_mean
+from photonsim.results.merit import COLLECTED, EDGE_STRIPS, rim_over_mean
 from photonsim.scene import Scene
 from photonsim.summary.brightness import brightness_of
 from photonsim.summary.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
@@ -93,7 +93,7 @@ def _edges(result: Result) -> str:
         return "cannot be told: too little light passes the stop."
     rim = rim_over_mean(result.samples.total, result.optics)[0].tolist()
     left, right, bottom, top, *corners = rim
-    photons = float(result.panel_counts("collected").sum()) / EDGE_STRIPS
+    photons = result.samples.effective_photons(COLLECTED) / EDGE_STRIPS
     parts = [
         *_pair("left", left, "right", right, photons),
         *_pair("top", top, "bottom", bottom, photons),

@@ -61,7 +61,7 @@ def _speed(name: str, lens: ThinLens) -> Iterator[SceneWarning]:
         yield SceneWarning(
             join_path("train", name, "focal_mm"),
             lens.focal_mm,
-            f"with diameter_mm = {lens.diameter_mm:g} the lens would be "
+            f"{lens.diameter_mm:g} mm from rim to rim, the lens would be "
             f"f/{number(abs(lens.focal_mm) / lens.diameter_mm, 2)}",
             "usual: a single lens is slower than f/0.6; share the power among several",
         )
@@ -104,14 +104,19 @@ def _condenser_rim(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
         return
     corner = 0.5 * math.hypot(panel.active_width_mm, panel.active_height_mm)
     slope = math.tan(math.radians(facts.view.corner_leaves_deg))
-    needed = 2.0 * (corner + (panel.z_mm - lens.z_mm) * slope)
-    if lens.diameter_mm < needed:
-        yield SceneWarning(
-            join_path("train", name, "diameter_mm"),
-            lens.diameter_mm,
-            "too small to send light through the panel's corners to the stop",
-            f"usual: more than {number(needed)} mm here",
-        )
+    grown = 1.0 + (panel.z_mm - lens.z_mm) * slope / corner
+    picture = (panel.active_width_mm, panel.active_height_mm)
+    needed = (2.0 * corner,) if lens.sides_mm is None else picture
+    keys, sizes = scene.train[name].outline_keys, scene.part_size_mm(name)
+    # A round lens has one key for both sides, and one size is needed.
+    for key, size, least in zip(keys, sizes, needed, strict=False):
+        if size < grown * least:
+            yield SceneWarning(
+                join_path("train", name, key),
+                size,
+                "too small to send light through the panel's corners to the stop",
+                f"usual: more than {number(grown * least)} mm here",
+            )
 
 
 def _stop(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
@@ -127,18 +132,19 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
     reach = BESIDE_STOP * (stop.z_mm - scene.panel.z_mm)
     for name, share in facts.acceptance.cut_by.items():
         lens = thin_lenses(scene)[name]
-        if stop.z_mm - lens.z_mm < reach and lens.diameter_mm < stop.diameter_mm:
+        sizes, keys = scene.part_size_mm(name), scene.train[name].outline_keys
+        narrowest, key = min(zip(sizes, keys, strict=True))
+        if stop.z_mm - lens.z_mm < reach and narrowest < stop.diameter_mm:
             yield SceneWarning(
                 f"{path}.diameter_mm",
                 stop.diameter_mm,
-                f"larger than {name} beside it ({lens.diameter_mm:g} mm), whose rim is then the "
-                "real stop",
+                f"larger than {name} beside it ({narrowest:g} mm), whose rim is then the real stop",
                 "usual: the stop is the smaller of the two",
             )
         elif share > MOST_CUT:
             yield SceneWarning(
-                join_path("train", name, "diameter_mm"),
-                lens.diameter_mm,
+                join_path("train", name, key),
+                narrowest,
                 f"cuts off {100 * share:.0f} % of the panel's light that the stop would take",
                 "usual: a lens wide enough to fill the stop from every corner of the panel",
             )

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from photonsim.scene import Panel, PrismFilm, Scene
+from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.sheet import Sheet
+from photonsim.workshop.board_plan import board_plan
+from photonsim.workshop.mounts import Mount, board_words, mounts_of, wall_across_mm
 from photonsim.workshop.pieces import Arrow, Circle, Line, Note, Piece, rectangle
-from photonsim.workshop.wall_net import wall_net
+from photonsim.workshop.wall_net import walls_of
 
 # Two thin wires with their insulation, and a drill that every workshop has.
 WIRE_HOLE_MM = 3.0
 WIRE_HOLE_GAP_MM = 4.0
-# Room to glue or screw a plate around its window.
-PLATE_BORDER_MM = 15.0
 SHEET_STUFF = {"diffuser": "diffuser sheet"}
 
 
@@ -39,18 +40,21 @@ def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> C
         raise ValueError(f"kerf_mm = {kerf_mm:g}: must be from 0 to 5")
     if not 2.0 <= flap_mm <= 50.0:
         raise ValueError(f"flap_mm = {flap_mm:g}: must be from 2 to 50")
-    walls = wall_net(scene, flap_mm)
-    pieces = [_base(scene, flap_mm if walls is not None else 0.0)]
-    if walls is not None:
-        pieces.append(walls)
-    for name, part in scene.train.items():
+    walls, mounts = walls_of(scene, flap_mm), mounts_of(scene)
+    border = (wall_across_mm(scene) if len(walls) > 1 else flap_mm) if walls else 0.0
+    base = _base(scene, border)
+    pieces = [base, *walls]
+    for mount in mounts:
+        part = scene.train[mount.name]
         if isinstance(part, Sheet):
-            pieces += _sheet(scene, name, part)
-        elif isinstance(part, Panel):
-            pieces.append(_panel_window(scene, name, part))
-        elif (diameter := getattr(part, "diameter_mm", None)) is not None:
-            pieces.append(_round_window(scene, name, diameter))
-    return CuttingPlan(scene.title or "untitled", tuple(pieces), kerf_mm, tuple(_remarks(scene)))
+            pieces += _sheet(scene, mount, part)
+        if isinstance(part, FresnelLens) and part.diameter_mm is None:
+            pieces.append(_grooved_sheet(scene, mount.name, part))
+        if mount.is_plate:
+            pieces.append(_plate(scene, mount))
+    pieces.append(board_plan(scene, mounts, base.size_mm))
+    remarks = tuple(_remarks(scene, mounts))
+    return CuttingPlan(scene.title or "untitled", tuple(pieces), kerf_mm, remarks)
 
 
 def _base(scene: Scene, border: float) -> Piece:
@@ -75,7 +79,7 @@ def _base(scene: Scene, border: float) -> Piece:
         remark += "; the inner line is the foot of the walls"
     return Piece(
         "base",
-        "base board",
+        board_words(scene, "base board"),
         outer,
         lines=tuple(lines),
         circles=tuple(circles),
@@ -130,9 +134,11 @@ def _clear_of(x: float, y: float, group: Emitter, margin: float) -> bool:
     )
 
 
-def _sheet(scene: Scene, name: str, part: Sheet) -> list[Piece]:
-    width, height = scene.part_size_mm(name)
-    material = SHEET_STUFF.get(scene.train[name].kind, part.words)
+def _sheet(scene: Scene, mount: Mount, part: Sheet) -> list[Piece]:
+    name, (width, height) = mount.name, mount.size_mm
+    material = SHEET_STUFF.get(part.kind, part.words)
+    if part.thickness_mm:
+        material += f" {part.thickness_mm:g} mm"
     words = _facing(part)
     if part.strips is None:
         piece = Piece(name, material, rectangle(width, height), remark=words)
@@ -216,62 +222,71 @@ def _with_ridges(piece: Piece, part: Sheet) -> Piece:
     return replace(piece, arrows=(arrow,))
 
 
-def _panel_window(scene: Scene, name: str, panel: Panel) -> Piece:
+def _grooved_sheet(scene: Scene, name: str, part: FresnelLens) -> Piece:
+    """Return a rectangular Fresnel sheet, to be cut from a larger one."""
+    width, height = scene.part_size_mm(name)
+    arm = 0.1 * min(width, height)
+    return Piece(
+        name,
+        f"{part.words} {part.thickness_mm:g} mm",
+        rectangle(width, height),
+        lines=(
+            Line("mark", ((-arm, 0.0), (arm, 0.0)), closed=False),
+            Line("mark", ((0.0, -arm), (0.0, arm)), closed=False),
+        ),
+        remark="the cross is the middle of the grooves; leave a rim where it is glued to a plate",
+    )
+
+
+def _plate(scene: Scene, mount: Mount) -> Piece:
+    """Return the plate that a part sits in."""
+    part, (width, height) = scene.train[mount.name], mount.size_mm
+    stuff = board_words(scene, "plate")
+    plate = Piece(f"{mount.name} plate", stuff, rectangle(width, height))
+    if isinstance(part, Panel):
+        return _panel_window(replace(plate, name=f"{mount.name} window"), part)
+    needed = scene.part_size_mm(mount.name)
+    if len(set(part.outline_keys)) > 1:
+        remark = "the window is the sheet's clear size; its middle lies on the axis"
+        return replace(plate, lines=(Line("cut", rectangle(*needed)),), remark=remark)
+    what = "the stop" if mount.name == scene.stop_name else "the lens's clear diameter"
+    remark = f"the hole is {what}; its centre lies on the axis"
+    if min(width, height) < needed[0] + 2.0:
+        remark += "; it leaves next to no border: let the walls hold the lens"
+    return replace(plate, circles=(Circle("cut", (0.0, 0.0), needed[0]),), remark=remark)
+
+
+def _panel_window(plate: Piece, panel: Panel) -> Piece:
     """Return the plate that the panel lies on: a window for the picture, the frame marked."""
     active = rectangle(panel.active_width_mm, panel.active_height_mm)
     frame = rectangle(panel.outer_width_mm, panel.outer_height_mm)
-    width, height = _plate_size(scene, panel.z_mm, (panel.outer_width_mm, panel.outer_height_mm))
-    edge = 0.5 * (panel.active_height_mm + min(panel.outer_height_mm, height))
-    return Piece(
-        f"{name} window",
-        "plate",
-        rectangle(width, height),
+    edge = 0.5 * (panel.active_height_mm + min(panel.outer_height_mm, plate.size_mm[1]))
+    return replace(
+        plate,
         lines=(Line("cut", active), Line("mark", frame)),
         notes=(Note((0.0, 0.5 * edge), "top"),),
         remark="the window is the picture area; the line around it is the panel's frame",
     )
 
 
-def _round_window(scene: Scene, name: str, diameter: float) -> Piece:
-    """Return the plate that a lens or the stop sits in."""
-    part = scene.train[name]
-    width, height = _plate_size(scene, part.z_mm, (diameter, diameter))
-    what = "the stop" if name == scene.stop_name else "the lens's clear diameter"
-    remark = f"the hole is {what}; its centre lies on the axis"
-    if min(width, height) < diameter + 2.0:
-        remark += "; it leaves next to no border: let the walls hold the lens"
-    return Piece(
-        f"{name} plate",
-        "plate",
-        rectangle(width, height),
-        circles=(Circle("cut", (0.0, 0.0), diameter),),
-        remark=remark,
-    )
-
-
-def _plate_size(scene: Scene, z_mm: float, needed: tuple[float, float]) -> tuple[float, float]:
-    """Return width and height of a plate: the opening inside the box, else with a border."""
-    housing = scene.housing
-    outside = (needed[0] + 2.0 * PLATE_BORDER_MM, needed[1] + 2.0 * PLATE_BORDER_MM)
-    if z_mm > housing.depth_mm:
-        return outside
-    opening = housing.opening_mm(z_mm)
-    reach = housing.wall_range_mm
-    if reach is not None and reach[0] <= z_mm < reach[1]:
-        return opening
-    # On the rim of the walls, or where there are none: a border beyond the box as well.
-    return (
-        max(outside[0], opening[0] + 2.0 * PLATE_BORDER_MM),
-        max(outside[1], opening[1] + 2.0 * PLATE_BORDER_MM),
-    )
-
-
-def _remarks(scene: Scene) -> list[str]:
+def _remarks(scene: Scene, mounts: Sequence[Mount]) -> list[str]:
     found = [
         "All drawings are seen from the screen unless a piece says otherwise: x to the right, y up."
     ]
     if scene.housing.walls is None:
         found.append("The scene has open sides: there are no walls to cut.")
+    elif scene.housing.stock_mm:
+        found.append(
+            f"The scene's sizes are those inside, the {scene.housing.stock_mm:g} mm of board are "
+            "taken off where pieces meet: the walls stand on the base, those at low and high y "
+            "between those at low and high x; plates within the box go between all four; a plate "
+            "on the rim shortens the walls by its thickness."
+        )
+    found += [
+        f"{one.name} has no room for a plate beside {one.clash}: hold both in one tube or mount."
+        for one in mounts
+        if one.clash
+    ]
     if any(isinstance(part, PrismFilm) for part in scene.train.values()):
         found.append(
             "Prism film: mind the direction of the ridges; leave the protective foil on until the "

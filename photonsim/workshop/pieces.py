@@ -1,4 +1,4 @@
-"""A flat piece to cut: lines to cut, to fold and to mark, in millimetres at full size."""
+"""A flat piece to cut: lines to cut, to fold, to mark and to measure, in mm at full size."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from itertools import pairwise
 from typing import Literal
 
 Point = tuple[float, float]
-Role = Literal["cut", "fold", "mark"]
+# "axis" and "size" are the optical axis and dimension lines.
+Role = Literal["cut", "fold", "mark", "axis", "size"]
 
 
 @dataclass(frozen=True)

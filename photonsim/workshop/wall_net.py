@@ -1,4 +1,4 @@
-"""The four walls unfolded to one flat net with flaps, to be scored, folded and glued."""
+"""The four walls: of card a net with flaps to score, fold and glue; of board four pieces."""
 
 from __future__ import annotations
 
@@ -6,9 +6,59 @@ import math
 from collections.abc import Sequence
 
 from photonsim.scene import Housing, Scene
+from photonsim.workshop.mounts import (
+    Mount,
+    board_words,
+    mounts_of,
+    wall_across_mm,
+    wall_reach_mm,
+)
 from photonsim.workshop.pieces import Line, Note, Piece, Point
 
 SIDES = ("wall at low y", "wall at high x", "wall at high y", "wall at low x")
+# What is thicker breaks where it should fold.
+THICKEST_FOLDED_MM = 1.0
+
+
+def walls_of(scene: Scene, flap_mm: float) -> list[Piece]:
+    """Return the pieces that make the walls; none for open sides."""
+    if scene.housing.stock_mm > THICKEST_FOLDED_MM:
+        return _boards(scene)
+    net = wall_net(scene, flap_mm)
+    return [] if net is None else [net]
+
+
+def _boards(scene: Scene) -> list[Piece]:
+    """Return two boards that stand between two others, each pair once, seen from outside.
+
+    Inner faces keep the scene's sizes: the pair at low and high x covers the ends of the other.
+    """
+    mounts = mounts_of(scene)
+    reach = wall_reach_mm(scene, mounts)
+    if reach is None:
+        return []
+    bevel = ""
+    if scene.housing.walls is not None and scene.housing.walls.taper_deg:
+        bevel = f"; bevel the edges by the taper of {scene.housing.walls.taper_deg:g}°"
+    pieces = []
+    for axis, own, more, where in (
+        (0, "y", 0.0, "stands between the walls at low and high x"),
+        (1, "x", wall_across_mm(scene), "covers the ends of the walls at low and high y"),
+    ):
+        corners = _trapezoid(scene.housing, reach, axis, more)
+        (note,) = _names([corners], [f"wall at low and at high {own}\n{where}"])
+        pieces.append(
+            Piece(
+                name=f"walls at low and high {own}",
+                material=board_words(scene, ""),
+                outline=corners,
+                copies=2,
+                lines=tuple(_height_marks(mounts, [corners], reach)),
+                notes=(note,),
+                remark=where + bevel + _heights(mounts, reach),
+            )
+        )
+    return pieces
 
 
 def wall_net(scene: Scene, flap_mm: float) -> Piece | None:
@@ -20,9 +70,9 @@ def wall_net(scene: Scene, flap_mm: float) -> Piece | None:
     edge, to close the box; and, where the walls stand on the base, one along each lower edge, to
     glue to the board outside the box. Sizes are those of the inner faces.
     """
-    housing = scene.housing
-    reach = housing.wall_range_mm
-    if housing.walls is None or reach is None:
+    housing, mounts = scene.housing, mounts_of(scene)
+    reach = wall_reach_mm(scene, mounts)
+    if reach is None:
         return None
     panels = [_trapezoid(housing, reach, side % 2) for side in range(4)]
     placed = [panels[0]]
@@ -44,17 +94,22 @@ def wall_net(scene: Scene, flap_mm: float) -> Piece | None:
         name="walls",
         material="wall sheet",
         outline=tuple(_without_doubles([*lower, *closing, *upper])),
-        lines=(*folds, *_height_marks(scene, placed, reach)),
-        notes=tuple(_names(placed)),
+        lines=(*folds, *_height_marks(mounts, placed, reach)),
+        notes=tuple(_names(placed, SIDES)),
         remark="seen from outside; score and fold back along the dashed lines; sizes are those of "
-        "the inner faces; from board thicker than 1 mm cut the walls apart without flaps"
-        + _heights(scene, reach),
+        "the inner faces" + _heights(mounts, reach) + "; for board thicker than "
+        f"{THICKEST_FOLDED_MM:g} mm give housing.stock_mm",
     )
 
 
-def _trapezoid(housing: Housing, reach: tuple[float, float], axis: int) -> tuple[Point, ...]:
-    """Return one wall in its own plane: lower left, lower right, upper right, upper left."""
-    bottom, top = (0.5 * housing.opening_mm(z)[axis] for z in reach)
+def _trapezoid(
+    housing: Housing, reach: tuple[float, float], axis: int, more: float = 0.0
+) -> tuple[Point, ...]:
+    """Return one wall in its own plane: lower left, lower right, upper right, upper left.
+
+    By `more` mm it reaches beyond the box's inside at either end.
+    """
+    bottom, top = (0.5 * housing.opening_mm(z)[axis] + more for z in reach)
     taper = math.radians(housing.walls.taper_deg) if housing.walls else 0.0
     slant = (reach[1] - reach[0]) / math.cos(taper)
     return (-bottom, 0.0), (bottom, 0.0), (top, slant), (-top, slant)
@@ -91,12 +146,13 @@ def _flap(start: Point, end: Point, width: float) -> tuple[Point, Point]:
 
 
 def _height_marks(
-    scene: Scene, placed: Sequence[Sequence[Point]], reach: tuple[float, float]
+    mounts: Sequence[Mount], placed: Sequence[Sequence[Point]], reach: tuple[float, float]
 ) -> list[Line]:
-    """Mark on every wall where the parts of the train sit."""
+    """Mark on every wall where both faces of what it holds lie: the slots, if they are cut in."""
     marks = []
-    for part in scene.train.values():
-        share = (part.z_mm - reach[0]) / (reach[1] - reach[0])
+    heights = [z for one in mounts if one.in_box for z in dict.fromkeys((one.low_mm, one.high_mm))]
+    for z in heights:
+        share = (z - reach[0]) / (reach[1] - reach[0])
         if 0.0 < share < 1.0:
             for low_left, low_right, high_right, high_left in placed:
                 ends = (
@@ -107,18 +163,19 @@ def _height_marks(
     return marks
 
 
-def _heights(scene: Scene, reach: tuple[float, float]) -> str:
+def _heights(mounts: Sequence[Mount], reach: tuple[float, float]) -> str:
     inside = [
-        f"{name} {part.z_mm:g}"
-        for name, part in scene.train.items()
-        if reach[0] < part.z_mm < reach[1]
+        f"{one.name} {one.low_mm:g}" + f" to {one.high_mm:g}" * (one.high_mm > one.low_mm)
+        for one in mounts
+        if one.in_box
     ]
-    return f"; fine lines, in mm above the base: {', '.join(inside)}" if inside else ""
+    lines = f"; fine lines, in mm above the base: {', '.join(inside)}" if inside else ""
+    return f"{lines}; upper edge at {reach[1]:g} mm"
 
 
-def _names(placed: Sequence[Sequence[Point]]) -> list[Note]:
+def _names(placed: Sequence[Sequence[Point]], names: Sequence[str]) -> list[Note]:
     notes = []
-    for name, corners in zip(SIDES, placed, strict=True):
+    for name, corners in zip(names, placed, strict=True):
         low_left, low_right, high_right, high_left = corners
         centre = tuple(sum(corner[axis] for corner in corners) / 4.0 for axis in (0, 1))
         turn = math.degrees(math.atan2(low_right[1] - low_left[1], low_right[0] - low_left[0]))

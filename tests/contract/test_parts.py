@@ -71,6 +71,9 @@ TYPICAL = {
     },
     "aperture_stop": {"diameter_mm": 30.0},
 }
+# Other forms of a kind, held to the same laws.
+SQUARE_SHEET = {"kind": "fresnel_lens", "width_mm": 50.0, "height_mm": 40.0, "focal_mm": 20.0}
+SQUARE_SHEET |= {"index": 1.5, "draft_deg": 6.0, "rounded_tip_share": 0.05}
 TYPICAL |= {kind: middle_of(PART_CLASSES[kind]) for kind in KINDS if kind not in TYPICAL}
 RAYS = 300_000
 # Direction cosines in 5 x 5 cells on either side.
@@ -216,14 +219,23 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_as_much_goes_from_one_direction_to_another_as_back(kind):
+FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET]
+
+
+def form_name(part):
+    """The kind of a form, and its outline if another than usual."""
+    return part["kind"] + "-square" * (part is SQUARE_SHEET)
+
+
+@pytest.mark.parametrize("part", FORMS, ids=form_name)
+def test_as_much_goes_from_one_direction_to_another_as_back(part):
     """Helmholtz reciprocity: in even light from both sides the table of joint counts is symmetric.
 
     An event is filed under the directions it points to seen from the part: where the light came
     from, and where it goes.
     """
-    _, program, layers = lamp_with(TYPICAL[kind] | {"kind": kind})
+    kind = part["kind"]
+    _, program, layers = lamp_with(part)
     places, rays = even_light_on(kind, program, layers, RAYS)
     fates, out = sent(program, layers, places, rays)
     alive = fates == GOES_ON
@@ -236,10 +248,11 @@ def test_as_much_goes_from_one_direction_to_another_as_back(kind):
     assert_symmetric(table, what=f"light from direction to direction at a {kind}")
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_even_light_passes_as_much_from_either_side(kind):
+@pytest.mark.parametrize("part", FORMS, ids=form_name)
+def test_even_light_passes_as_much_from_either_side(part):
     """Second law: else a part between two bodies of one temperature would heat one of them."""
-    _, program, layers = lamp_with(TYPICAL[kind] | {"kind": kind})
+    kind = part["kind"]
+    _, program, layers = lamp_with(part)
     places, rays = even_light_on(kind, program, layers, RAYS)
     fates, out = sent(program, layers, places, rays, seed=3)
     passed = (fates == GOES_ON) & (out[:, 2] * rays[:, 2] > 0.0)

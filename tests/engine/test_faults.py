@@ -16,14 +16,14 @@ from tests.shipped import scene
 def test_two_processes_do_not_write_one_file(tmp_path):
     target = tmp_path / "lamp.h5"
     with sole_writer(target), pytest.raises(ResultError, match="another photonsim"):
-        trace(scene("a"), photons=1000, save_to=target)
-    trace(scene("a"), photons=1000, save_to=target)
-    assert load_result(target).photons == 1000
+        trace(scene("a"), photons=1024, save_to=target)
+    trace(scene("a"), photons=1024, save_to=target)
+    assert load_result(target).photons == 1024
 
 
 def test_what_is_continued_is_read_when_no_other_process_can_add_to_it(tmp_path, monkeypatch):
     target = tmp_path / "lamp.h5"
-    trace(scene("a"), photons=1000, save_to=target)
+    trace(scene("a"), photons=1024, save_to=target)
 
     def read(path):
         with pytest.raises(ResultError, match="another photonsim"), sole_writer(path):
@@ -31,19 +31,19 @@ def test_what_is_continued_is_read_when_no_other_process_can_add_to_it(tmp_path,
         return load_result(path)
 
     monkeypatch.setattr(run, "load_result", read)
-    assert trace(scene("a"), photons=1500, resume="saved", save_to=target).photons == 1500
-    assert load_result(target).photons == 1500
+    assert trace(scene("a"), photons=1536, resume="saved", save_to=target).photons == 1536
+    assert load_result(target).photons == 1536
 
 
 def test_a_foreign_file_is_refused_before_anything_is_traced(tmp_path, monkeypatch):
     (tmp_path / "letters.h5").write_text("Dear aunt, the theatre has arrived.")
     monkeypatch.setattr(run.OpenRun, "round", None)
     with pytest.raises(ResultError, match="not a photonsim result"):
-        trace(scene("a"), photons=1000, save_to=tmp_path / "letters.h5")
+        trace(scene("a"), photons=1024, save_to=tmp_path / "letters.h5")
 
 
 def test_nothing_stays_beside_a_result(tmp_path):
-    trace(scene("a"), photons=1000, save_to=tmp_path / "lamp.h5")
+    trace(scene("a"), photons=1024, save_to=tmp_path / "lamp.h5")
     assert [item.name for item in tmp_path.iterdir()] == ["lamp.h5"]
 
 
@@ -75,24 +75,24 @@ def test_the_lock_holds_though_its_file_is_removed_each_time(tmp_path):
 
 def test_what_a_killed_process_left_behind_is_swept_up(tmp_path):
     (tmp_path / ".lamp.h5.4711.part").write_bytes(b"half a file")
-    trace(scene("a"), photons=1000, save_to=tmp_path / "lamp.h5")
+    trace(scene("a"), photons=1024, save_to=tmp_path / "lamp.h5")
     assert not list(tmp_path.glob("*.part"))
     assert not list(tmp_path.glob(".lamp.h5.*.part"))
 
 
 def test_a_fault_in_a_thread_reaches_the_user_as_one_message(monkeypatch, tmp_path):
     target = tmp_path / "lamp.h5"
-    trace(scene("a"), photons=1000, save_to=target)
+    trace(scene("a"), photons=1024, save_to=target)
 
     def broken(*_):
         raise FloatingPointError("the bulb broke")
 
     earlier = load_result(target)
     monkeypatch.setattr(worker.Worker, "trace", lambda self, first, count, *_: count and broken())
-    with pytest.raises(ResultError, match=r"histories 1000 to .*the bulb broke"):
+    with pytest.raises(ResultError, match=r"histories 1024 to .*the bulb broke"):
         trace(scene("a"), photons=50_000, resume=earlier, save_to=target)
     monkeypatch.undo()
-    assert load_result(target).photons == 1000
+    assert load_result(target).photons == 1024
 
 
 @pytest.mark.parametrize("size_kb", [4, 48])
@@ -100,7 +100,7 @@ def test_a_full_disk_leaves_the_last_good_file(tmp_path, size_kb):
     """A limit on the size of files stands in for the disk: writing past it fails the same way."""
     pytest.importorskip("resource", reason="POSIX only")
     target = tmp_path / "lamp.h5"
-    trace(scene("a"), photons=1000, save_to=target)
+    trace(scene("a"), photons=1024, save_to=target)
     before = target.read_bytes()
     code = (
         "import resource, signal, photonsim\n"
@@ -120,12 +120,12 @@ def test_a_full_disk_leaves_the_last_good_file(tmp_path, size_kb):
 def test_a_folder_that_cannot_be_made_is_told(tmp_path):
     (tmp_path / "lamp").write_text("a file where a folder should be")
     with pytest.raises(ResultError, match=r"(cannot|could not) be written"):
-        trace(scene("a"), photons=1000, save_to=tmp_path / "lamp" / "x.h5")
+        trace(scene("a"), photons=1024, save_to=tmp_path / "lamp" / "x.h5")
 
 
 def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeypatch):
     target = tmp_path / "lamp.h5"
-    trace(scene("a"), photons=1000, save_to=target)
+    trace(scene("a"), photons=1024, save_to=target)
     before = target.read_bytes()
     monkeypatch.setattr(
         OpenRun, "compile", lambda self, asked: setattr(asked, "noted", "asked to end (SIGTERM)")
@@ -135,7 +135,7 @@ def test_asked_to_end_before_the_first_photon_nothing_is_saved(tmp_path, monkeyp
     assert target.read_bytes() == before
 
 
-@pytest.mark.parametrize(("there", "kept"), [(100_000, True), (100, False)])
+@pytest.mark.parametrize(("there", "kept"), [(102_400, True), (100, False)])
 def test_a_fresh_run_broken_off_never_takes_the_place_of_more(tmp_path, monkeypatch, there, kept):
     target = tmp_path / "lamp.h5"
     trace(scene("a"), photons=there, save_to=target)
@@ -147,7 +147,7 @@ def test_a_fresh_run_broken_off_never_takes_the_place_of_more(tmp_path, monkeypa
 
     monkeypatch.setattr(OpenRun, "round", broken_off)
     result = trace(scene("a"), photons=10**9, save_to=target)
-    assert result.run.status == "partial" and 100 < result.photons < 100_000
+    assert result.run.status == "partial" and 100 < result.photons < 102_400
     assert (target.read_bytes() == before) == kept
     assert load_result(target).photons == max(there, result.photons)
 

@@ -15,7 +15,7 @@ import pytest
 import photonsim
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import COLUMN
 from photonsim.program import Compiled

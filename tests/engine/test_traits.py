@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from photonsim import load_scene
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.program import Compiled, build_program
 from tests.shipped import SCENES

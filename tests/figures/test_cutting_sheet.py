@@ -17,6 +17,7 @@ from photonsim.figures.sheets.page_layout import PAPERS, lay_out
 from photonsim.scene import load_scene
 from photonsim.workshop.cutting import cutting_plan
 from photonsim.workshop.parts_list import HEADINGS, parts_rows
+from tests.lopsided import lopsided
 
 LAMPS = Path(__file__).parent.parent / "small_lamps"
 # One point is 1/72 inch and one inch 25.4 mm (ISO 32000-1, 8.3.2.3; CSS Values, 5.2).
@@ -100,6 +101,18 @@ def test_whole_sheet_holds_every_copy(sheet):
     assert walls == pytest.approx((2 * 108.0 + 2 * 70.0 + 10.0, 55.0), abs=1e-3)
 
 
+@pytest.mark.parametrize("lamp", [lopsided(), load_scene(LAMPS / "split_film.toml")], ids=str)
+def test_board_plan_measures_true(lamp, tmp_path):
+    """Each part as far from the base's front as the scene has it, in the order of the train."""
+    plan = cutting_plan(lamp)
+    files = save_cutting_sheet([], draw_whole(plan), tmp_path, "lamp")
+    drawn = [max(size) for size in svg_lengths(files[-1], "board plan size")]
+    assert drawn == pytest.approx([part.z_mm for part in lamp.train.values()], abs=1e-3)
+    (axis,) = svg_lengths(files[-1], "board plan axis")
+    (outline,) = svg_lengths(files[-1], "board plan")
+    assert max(axis) == pytest.approx(max(outline), abs=1e-3)
+
+
 def test_pdf_measures_true(sheet):
     paper, files = sheet
     sizes, boxes = pdf_boxes(files[0])
@@ -120,7 +133,7 @@ def test_tiles_meet_in_their_register_marks():
         (placed,) = page.placed
         for mark in page.marks:
             on_piece = (mark.place[0] - placed.shift[0], mark.place[1] - placed.shift[1])
-            places.setdefault(mark.label, []).append(on_piece)
+            places.setdefault((placed.number, mark.label), []).append(on_piece)
     for label, shared in places.items():
         assert len(shared) == 2, label
         assert math.dist(*shared) < 1e-9, label

@@ -11,6 +11,7 @@ from photonsim.figures.screen.appearance import to_linear
 from photonsim.figures.sheets.page_layout import FOOTER_MM, MARGIN_MM, PAPERS, lay_out
 from photonsim.figures.study.tolerance import draw_shares
 from photonsim.results.files.study_table import Column, StudyTable
+from photonsim.results.panel import weights
 from photonsim.scene import parse_scene
 from photonsim.workshop.pieces import Piece, signed_area
 from tests.lopsided import lopsided
@@ -89,9 +90,10 @@ def test_words_on_a_blur_map_are_those_of_their_place(uneven):
 
 
 def test_error_of_a_count_is_that_of_the_whole_run(uneven):
-    """Poisson: the error of n photons is sqrt(n); a little less, as emission is spread evenly."""
+    """Poisson: light n of a mean weight w has the error sqrt(w n); less, spread evenly."""
     counts, errors = counts_with_errors(uneven, "profile_x", 0)
-    ratio = errors[counts > 0].mean() / np.sqrt(counts[counts > 0]).mean()
+    light = weights.of_all(uneven.tallies, 0) * counts[counts > 0]
+    ratio = errors[counts > 0].mean() / np.sqrt(light).mean()
     assert 0.6 < ratio < 1.1
     joined, wider = counts_with_errors(uneven, "profile_x", 0, 4)
     assert joined.sum() == counts.sum() and len(joined) == len(counts) // 4

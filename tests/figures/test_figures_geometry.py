@@ -15,6 +15,9 @@ from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
 from photonsim.figures.panel.maps import block_note, map_blocks, print_note
 from photonsim.figures.style import GROUP_STYLES
 from photonsim.results.panel.blocks import about
+from photonsim.scene import parse_scene
+from tests.figures.layout import assert_readable
+from tests.shipped import scene
 
 
 def test_bins_of_a_plane_make_a_spherical_zone():
@@ -33,7 +36,9 @@ def test_lambertian_counts_lie_on_the_lambertian_curve(usual):
     batches = {name: 0 * array[:1] for name, array in result.tallies.batches.items()}
     batches["plane_x"][0, 0] = batches["plane_y"][0, 0] = np.round(expected)
     batches["incident"][0] = photons
-    tallies = replace(result.tallies, photons=photons, batch_photons=photons, batches=batches)
+    tallies = replace(
+        result.tallies, photons=photons, batch_photons=photons, batches=batches, guide=None
+    )
     figure = draw_intensity(replace(result, tallies=tallies))
     for axes in figure.axes:
         reference, arriving = axes.lines[0], axes.lines[1]
@@ -56,6 +61,20 @@ def test_side_view_is_to_scale_in_both_planes(usual, lonely):
         assert scales[4:] == pytest.approx([scales[-1]] * len(scales[4:]), rel=1e-6)
         for axes in figure.axes[2:]:
             assert f"{scales[-1] / scales[0]:.1f} times larger" in axes.get_title(loc="left")
+
+
+def test_a_long_train_shows_its_lamp_once_more_and_a_large_disc_sets_no_scale():
+    """The film lamp with its objective 300 mm farther and a field lens of 280 mm."""
+    text = scene("d").text
+    for z in (208, 230, 246):
+        text = text.replace(f"z_mm = {z}.0", f"z_mm = {z + 300}.0")
+    assert "diameter_mm = 130.0" in text
+    long = parse_scene(text.replace("diameter_mm = 130.0", "diameter_mm = 280.0"))
+    figure = draw_side_view(long)
+    assert_readable(figure)
+    assert len(figure.axes) == 4
+    assert figure.axes[0].get_ylim()[1] < 70.0, "half the box is 54 mm wide"
+    assert figure.axes[2].get_xlim()[1] < 60.0, "lamp and panel end at 45 mm"
 
 
 def test_styles_differ_without_their_colours():
@@ -102,7 +121,9 @@ def test_errors_of_counts_are_those_of_batches(usual):
 
 def with_photons_a_pixel(result, count):
     panel = np.full_like(result.tallies.panel, count)
-    return replace(result, tallies=replace(result.tallies, panel=panel))
+    batches = result.tallies.batches | {"squares": result.tallies.batches["cells"]}
+    tallies = replace(result.tallies, panel=panel, batches=batches, guide=None)
+    return replace(result, tallies=tallies)
 
 
 def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual):

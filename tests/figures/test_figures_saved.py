@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from photonsim.figures import draw_all, draw_comparison, draw_maps, save_figure
 from photonsim.results import ResultError
 
-FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "side_view"]
+FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "emission", "side_view"]
 
 
 @pytest.mark.filterwarnings("error")

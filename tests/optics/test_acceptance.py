@@ -137,6 +137,20 @@ def test_small_rim_is_the_stop(lamp: Lamp) -> None:
     assert found.cut_by["field_lens"] == pytest.approx(cut, abs=1e-3)
 
 
+@pytest.mark.parametrize("sides", [(30.0, 30.0), (24.0, 38.0)])
+def test_rectangular_rim_at_the_stop(lamp: Lamp, sides: tuple[float, float]) -> None:
+    """From a Lambertian element to a parallel rectangle whose corner lies above it, four times:
+    F = (A / √(1+A²) atan(B / √(1+A²)) + B / √(1+B²) atan(A / √(1+B²))) / 2 pi, A and B the sides
+    over the distance (Howell's catalogue, C-11; from memory). The stop's disc lies all outside."""
+    sheet = {"kind": "fresnel_lens", "focal_mm": 1e5, "index": 1.5, "thickness_mm": 0.0}
+    sheet |= {"z_mm": 230.0 - 1e-6, "width_mm": sides[0], "height_mm": sides[1]}
+    wide = {"train.stop.diameter_mm": 46.0}
+    found = acceptance_of(lamp({LENS: None, "train.sheet<stop": sheet, **wide}))
+    a, b = (0.5 * side / (230.0 - 45.0) for side in sides)
+    terms = [p / math.hypot(1, p) * math.atan(q / math.hypot(1, p)) for p, q in ((a, b), (b, a))]
+    assert found.centre == pytest.approx(2.0 * sum(terms) / math.pi, rel=0.01)
+
+
 def test_acceptance_agrees_with_the_tracer(lamp: Lamp) -> None:
     """Figures traced with 4 million photons from a Lambertian face under the panel, by
     photonsim.trace with seed 3: 0.015669(62) and 0.036892(94) (noted here, not run again)."""

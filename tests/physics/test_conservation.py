@@ -5,7 +5,7 @@ import pytest
 
 from photonsim.engine.record import summed
 from photonsim.engine.rows import every_arrival, unpack
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import MAP_TALLIES
 from photonsim.program import Compiled

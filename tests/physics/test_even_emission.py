@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from photonsim.engine.rows import unpack
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel.digital_net import BLOCK_BITS
 from photonsim.program import Compiled
 from photonsim.scene import load_scene

@@ -79,6 +79,51 @@ def test_it_images_its_design_conjugates_exactly(grooves, focal, near):
         assert vergence == pytest.approx(1.0 / focal - 1.0 / near, abs=2e-6 / radius)
 
 
+def test_a_rectangular_sheet_is_a_piece_cut_out_of_a_round_one():
+    """Same grooves about the same middle: beyond its edges nothing passes, within them the same."""
+    whole = Sheet(200.0, 120.0, 130.0).toml
+    cut = whole.replace("diameter_mm = 130.0", "width_mm = 120.0\nheight_mm = 50.0")
+    (round_one, layer), (piece, _) = with_sheet(whole), with_sheet(cut)
+    rays = even_light(np.random.default_rng(5), 2000)
+    # 65 mm is the distance of the corners from the middle: 60, 25.
+    for x, y, inside in ((59.9, 24.9, True), (-40.0, 24.9, True), (60.1, 0.0, False),
+                         (0.0, -25.1, False), (-59.9, 25.1, False)):  # fmt: skip
+        outcomes, out = crossed(piece, layer, x, y, rays)
+        if inside:
+            expected = crossed(round_one, layer, x, y, rays)
+            np.testing.assert_array_equal(outcomes, expected[0])
+            np.testing.assert_array_equal(out, expected[1])
+        else:
+            assert set(outcomes.tolist()) == {codes.layer_fate(layer, codes.BLOCKED)}
+
+
+def test_a_rectangular_rim_takes_what_geometry_says():
+    """Light of a small Lambertian face to a parallel rectangle that its normal meets in a corner.
+
+    F = (A / √(1+A²) atan(B / √(1+A²)) + B / √(1+B²) atan(A / √(1+B²))) / 2 pi with the sides over
+    the distance, A and B (Howell's catalogue of configuration factors, C-11; from memory); four
+    such make the rectangle. What misses it ends on black walls or in the plane beside it.
+    """
+    sheet = (
+        '[train.sheet]\nkind = "fresnel_lens"\nz_mm = 30.0\nfocal_mm = 40.0\nwidth_mm = 50.0\n'
+        "height_mm = 24.0\nindex = 1.49\nrounded_tip_share = 0.0\n"
+    )
+    lamp = scene_with("", "diameter_mm = 0.02\nflux_lm = 100.0\nreflectance = 0.0").text
+    box = "depth_mm = 40.0\nbase = { reflectance = 0.0 }\nwalls = { reflectance = 0.0 }\n"
+    lamp = lamp.replace("depth_mm = 40.0\n", box).replace("[train.panel]", sheet + "[train.panel]")
+    found = trace(lamp, 1 << 18)
+    a, b = 25.0 / 30.0, 12.0 / 30.0
+    terms = [
+        p / math.hypot(1.0, p) * math.atan(q / math.hypot(1.0, p)) for p, q in ((a, b), (b, a))
+    ]
+    passes = 4.0 * sum(terms) / (2.0 * math.pi)
+    beside = found.fates["stopped by rim of sheet"]
+    # Of the plane at 30 mm the box is 60 mm wide and high: what lies beyond met the walls below.
+    c = 30.0 / 30.0
+    plane = 4.0 * 2.0 * c / math.hypot(1.0, c) * math.atan(c / math.hypot(1.0, c)) / (2.0 * math.pi)
+    assert_proportion(beside, found.photons, plane - passes, what="beside the rectangle")
+
+
 def clear_share(sheet, tilt_deg, inside, outside, to_air):
     """Return the share of light that meets nothing but the facet, by slopes dr/dz on either side.
 

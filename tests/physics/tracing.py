@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.engine.rows import every_arrival, unpack
-from photonsim.engine.worker import Worker
+from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import MAP_TALLIES, ROW_FATES
 from photonsim.program import Compiled

@@ -68,8 +68,8 @@ OF_BENCH = (
     Fault(
         "errors of a salvaged lens added and not squared",
         "workshop/kitchen_lens.py",
-        "spread_radius += (ends[1][0] - ends[0][0]) ** 2",
-        "spread_radius += abs(ends[1][0] - ends[0][0])",
+        "squares += np.subtract(*(_solve(end, curved) for end in ends)) ** 2",
+        "squares += abs(np.subtract(*(_solve(end, curved) for end in ends)))",
         ("tests/workshop/test_kitchen_lens.py::test_errors_are_those_of_the_readings",),
     ),
     Fault(

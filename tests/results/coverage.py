@@ -2,10 +2,10 @@
 
     python -m tests.results.coverage [--seeds 400] [--photons 131072 1048576] [--lamps d f h dim]
 
-prints, of each figure of each lamp: the truth, which is the figure of all seeds' photons together,
-or, with an asterisk, a run of another kind (OTHER_WAYS); the mean over the seeds; their bias in
-stated errors; the stated error over the scatter. A figure that a run of so few photons withholds is
-said to be withheld.
+traces with one guide for all runs of a lamp, unless --unguided is given, and prints, of each figure
+of each lamp: the truth, which is the figure of all seeds' photons together, or, with an asterisk, a
+run of another kind (OTHER_WAYS); the mean over the seeds; their bias in stated errors; the stated
+error over the scatter. A figure that a run of so few photons withholds is said to be withheld.
 """
 
 from __future__ import annotations
@@ -21,7 +21,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.engine import trace
+from photonsim.engine.pilot import pilot
 from photonsim.results import MAPS, Estimate, Result, Tallies, screen_of
+from photonsim.results.guide import Guide
 from photonsim.results.picture.stop import STOP_RINGS, trade_off
 from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene
@@ -118,7 +120,14 @@ def ratio(one: Result, other: Result) -> Estimate:
 def _traced_with_stop(lamp: str, photons: int, ring: int) -> Result:
     scene = LAMPS[lamp]()
     diameter = scene.stop.diameter_mm * ring / STOP_RINGS
-    return trace(scene.with_numbers({"train.stop.diameter_mm": diameter}), photons, OTHER_SEED)
+    changed = scene.with_numbers({"train.stop.diameter_mm": diameter})
+    return trace(changed, photons, OTHER_SEED, guide=_guide(lamp))
+
+
+@cache
+def _guide(lamp: str) -> Guide | None:
+    """Return one guide for all runs of a lamp, so that they add up and share their luck."""
+    return pilot(LAMPS[lamp](), OTHER_SEED)
 
 
 ZONES = ("middle", "left", "top", "corners")
@@ -218,7 +227,7 @@ class Pool:
         self.maps: dict[str, NDArray[np.int64]] = {}
 
     def add(self, result: Result) -> None:
-        """Add a run with as many photons as those before."""
+        """Add a run with the guide of those before and as many photons."""
         self.last = result
         for name, array in result.tallies.batches.items():
             self.batches.setdefault(name, []).append(array.sum(axis=0))
@@ -230,7 +239,8 @@ class Pool:
         photons = self.last.photons
         batches = {name: np.stack(arrays) for name, arrays in self.batches.items()}
         runs = len(batches["incident"])
-        tallies = Tallies(runs * photons, photons, batches, **self.maps)
+        guide = self.last.tallies.guide
+        tallies = Tallies(runs * photons, photons, batches, **self.maps, guide=guide)
         return replace(self.last, tallies=tallies)
 
 
@@ -242,6 +252,7 @@ def covered(
     many: int = MANY,
     threads: int = 2,
     known: Mapping[str, Estimate] | None = None,
+    guided: bool = True,
 ) -> list[Coverage]:
     """Return how sure each figure is over `seeds` runs of a lamp with `photons` each.
 
@@ -251,9 +262,9 @@ def covered(
     since the two share their photons; extremes of the sum are chosen anew, and stray by themselves.
     """
     found: dict[str, list[Estimate]] = {name: [] for name in figures}
-    pool, scene = Pool(), LAMPS[lamp]()
+    pool, scene, guide = Pool(), LAMPS[lamp](), _guide(lamp) if guided else None
     for seed in range(1, seeds + 1):
-        result = trace(scene, photons, seed, threads=threads)
+        result = trace(scene, photons, seed, threads=threads, guide=guide)
         pool.add(result)
         for name, figure in figures.items():
             found[name].append(figure(result))
@@ -303,6 +314,7 @@ def main() -> None:
     parser.add_argument("--figures", nargs="+", choices=FIGURES, default=list(FIGURES))
     parser.add_argument("--many", type=int, default=4 * MANY)
     parser.add_argument("--threads", type=int, default=1)
+    parser.add_argument("--unguided", action="store_true")
     asked = parser.parse_args()
     figures = {name: FIGURES[name] for name in asked.figures}
     for lamp in asked.lamps:
@@ -314,7 +326,10 @@ def main() -> None:
                 f"{'stated/scatter':>6}",
                 flush=True,
             )
-            found = covered(lamp, photons, asked.seeds, figures, asked.many, asked.threads, known)
+            found = covered(
+                lamp, photons, asked.seeds, figures, asked.many, asked.threads, known,
+                not asked.unguided,
+            )  # fmt: skip
             known = known or extremes_of(found)
             for one in found:
                 print(row(one), flush=True)

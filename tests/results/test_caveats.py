@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from photonsim.engine import trace
+from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.results import FIGURES, Estimate, ResultError
-from photonsim.results.remarks.caveats import caveats, given_up, reach_of_given_up
+from photonsim.results.guide import Guide
+from photonsim.results.remarks.caveats import caveats, given_up, mean_weight, reach_of_given_up
 from photonsim.results.remarks.laws import MENDED, mended_since, outdated
 from photonsim.studies import Design, compare
 from photonsim.studies.comparing.paired import difference
@@ -53,7 +56,7 @@ def with_given_up(result, share):
     fates = result.tallies.batches["fates"].copy()
     names = [name for name, _ in result.fate_names]
     lost, absorbed = groups_of(result).index("guard"), names.index("absorbed by walls")
-    moved = round(share * result.photons / len(fates))
+    moved = round(share * result.emitted / len(fates))
     fates[:, lost] += moved
     fates[:, absorbed] -= moved
     assert (fates >= 0).all()
@@ -84,6 +87,7 @@ def test_the_warning_begins_at_one_in_ten_thousand(sound):
     # 13 of 131,072 are just below it, 14 above.
     for lost, told in ((13, 0), (14, 1)):
         few = with_given_up(sound, 0.0)
+        lost *= few.tallies.counts_per_photon
         few.tallies.batches["fates"][0, groups_of(few).index("guard")] += lost
         assert len(caveats(few)) == told
 
@@ -98,7 +102,7 @@ def test_what_light_given_up_could_be_bounds_shares_and_lumens(sound):
 
 
 def test_no_difference_is_real_that_light_given_up_could_have_made(sound):
-    other = trace(scene("a"), photons=1 << 17)
+    other = trace(scene("a"), photons=1 << 17, guide=sound)
     change = difference(sound, other, "collected_lm")
     # d collects about 1 % of the emitted light more than a.
     table = compare([Design("a", other), Design("d", sound)])
@@ -129,7 +133,7 @@ def test_a_bound_takes_its_part_of_a_difference_before_chance_is_asked():
 
 def test_a_race_is_not_won_by_light_given_up():
     rule = RaceRule("collected_lm", 1 << 15)
-    runs = [trace(scene(stem), photons=1 << 15) for stem in "ad"]
+    runs = [trace(scene(stem), photons=1 << 15, guide="off") for stem in "ad"]
     lossy = [with_given_up(run, 0.02) for run in runs]
     assert race(["a", "d"], rule, lambda k, *_: runs[k]).winner == 1
     outcome = race(["a", "d"], rule, lambda k, *_: lossy[k])
@@ -161,3 +165,16 @@ def test_every_mended_law_was_mended_by_now(sound):
         assert law not in mended_since(replace(sound))
         made = tuple(map(int, sound.run.program_version.split(".")))
         assert made >= tuple(map(int, law.version.split(".")))
+
+
+def test_a_guide_that_suits_a_lamp_badly_is_told():
+    """Bars are collected from a narrow beam; here photons are sent flat along the board."""
+    collected = np.zeros(EMISSION_CELLS, dtype=np.int64)
+    collected[-1000:] = 100
+    flat = Guide(collected, 1 << 18, "pilot of 'Moat', seed 1")
+    own, lamp = (trace(scene("a"), photons=1 << 15, guide=guide) for guide in ("auto", flat))
+    assert caveats(own) == () and mean_weight(own) < 0.1
+    assert 1.5 < mean_weight(lamp) <= 2.0
+    assert "suits it badly" in caveats(lamp)[0] and "Moat" in caveats(lamp)[0]
+    assert remark_on(record_of(lamp)) == "the guide suits it badly"
+    assert remark_on(record_of(own)) == ""

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 from photonsim.engine import trace
+from photonsim.engine.pilot import pilot
 from photonsim.results import Estimate, screen_of, sums
 from photonsim.results.estimate import decimal_places
 from photonsim.results.merit import rms_angle_deg
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.effort import Effort
-from tests.chance import assert_mean
+from tests.chance import assert_mean, assert_variance_at_most
 from tests.results.made import OPTICS, tallies_of
 from tests.shipped import scene
 
@@ -44,14 +45,15 @@ def test_chance_of_zero_is_students():
 def test_jackknife_of_a_share_is_the_standard_error_of_its_batches():
     """For a mean the delete-one jackknife is the usual standard error (Efron 1982, eq. 3.4)."""
     result = trace(scene("f"), photons=1 << 17)
-    shares = result.tallies.batches["collected"] / result.tallies.batch_photons
+    emitted = result.tallies.batch_photons * result.tallies.counts_per_photon
+    shares = result.tallies.batches["collected"] / emitted
     expected = shares.std(ddof=1) / math.sqrt(len(shares))
     found = result.estimate("collected_fraction")
     assert found.error == pytest.approx(expected, rel=1e-9)
     assert found.degrees == 127
     stopped = result.share_of(fate for fate in result.fates if fate.group == "stop")
     stops = [k for k, fate in enumerate(result.fates) if fate.group == "stop"]
-    shares = result.tallies.batches["fates"][:, stops].sum(axis=1) / result.tallies.batch_photons
+    shares = result.tallies.batches["fates"][:, stops].sum(axis=1) / emitted
     assert stopped.error == pytest.approx(shares.std(ddof=1) / math.sqrt(len(shares)), rel=1e-9)
 
 
@@ -65,7 +67,7 @@ def test_jackknife_of_independent_photons_is_the_binomial_error():
 
 @pytest.mark.parametrize("photons", [1, 300, 8191])
 def test_a_share_of_few_photons_has_the_binomial_error(photons):
-    result = trace(scene("f"), photons=photons)
+    result = trace(scene("f"), photons=photons, guide="off")
     for estimate in (
         result.estimate("incident_fraction"),
         result.share_of(fate for fate in result.fates if fate.group == "blocked"),
@@ -73,6 +75,19 @@ def test_a_share_of_few_photons_has_the_binomial_error(photons):
         share = estimate.value
         assert estimate.error == pytest.approx(math.sqrt(share * (1.0 - share) / photons))
         assert math.isinf(estimate.degrees)
+
+
+def test_a_share_of_few_weighted_photons_is_surer_than_it_says():
+    """Its law is that of independent histories; those of a block are spread more evenly."""
+    guide, names = pilot(scene("d"), 1), ("collected_fraction", "incident_fraction")
+    runs = [trace(scene("d"), 4096, seed, guide=guide, threads=1) for seed in range(60)]
+    for name in names:
+        found = [run.estimate(name) for run in runs]
+        stated = np.mean([estimate.error**2 for estimate in found])
+        values = [estimate.value for estimate in found]
+        assert_variance_at_most(values, stated, odds=1e-5, what=name)
+        assert stated < 4.0 * np.var(values)
+        assert all(math.isinf(estimate.degrees) for estimate in found)
 
 
 @pytest.fixture(scope="module")
@@ -188,7 +203,7 @@ def test_dark_edges_are_seen_where_nine_points_see_none():
 
 def test_a_run_of_a_single_whole_batch_is_told_without_a_warning():
     # Without that batch there are 0 photons; pytest would let numpy's warning pass.
-    result = trace(scene("d"), photons=300, seed=1)
+    result = trace(scene("d"), photons=256, seed=1)
     assert result.tallies.complete_batches == 1
     with np.errstate(all="raise"):
         assert np.isnan(screen_of(result).relative_light()[1]).all()

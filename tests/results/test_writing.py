@@ -56,11 +56,11 @@ def test_what_was_written_can_be_checked_with_other_tools(tmp_path):
 @pytest.mark.skipif(os.name == "nt", reason="links need rights there")
 def test_a_link_stays_a_link_and_what_it_points_to_is_written(tmp_path):
     (tmp_path / "real").mkdir()
-    trace(scene("a"), photons=1000, save_to=tmp_path / "real" / "lamp.h5")
+    trace(scene("a"), photons=1024, save_to=tmp_path / "real" / "lamp.h5")
     (tmp_path / "lamp.h5").symlink_to(tmp_path / "real" / "lamp.h5")
-    trace(scene("a"), photons=2000, save_to=tmp_path / "lamp.h5", resume="saved")
+    trace(scene("a"), photons=2048, save_to=tmp_path / "lamp.h5", resume="saved")
     assert (tmp_path / "lamp.h5").is_symlink()
-    assert load_result(tmp_path / "real" / "lamp.h5").photons == 2000
+    assert load_result(tmp_path / "real" / "lamp.h5").photons == 2048
 
 
 @pytest.mark.parametrize("kind", ["folder", "pipe"])
@@ -79,21 +79,21 @@ def test_what_is_no_file_is_left_alone(tmp_path, kind):
 
 def test_a_result_of_other_numbers_is_kept(tmp_path, capsys):
     target = tmp_path / "lamp.h5"
-    trace(scene("a"), photons=1000, save_to=target)
-    trace(scene("b"), photons=1000, save_to=target, resume="saved")
+    trace(scene("a"), photons=1024, save_to=target)
+    trace(scene("b"), photons=1024, save_to=target, resume="saved")
     assert "earlier" in capsys.readouterr().err
     assert load_result(target).scene == scene("b")
     assert load_result(tmp_path / "earlier" / "lamp-1.h5").scene == scene("a")
-    trace(scene("b"), photons=500, save_to=target)  # fewer of the same, as asked for
-    assert load_result(target).photons == 500
-    assert load_result(tmp_path / "earlier" / "lamp-2.h5").photons == 1000
+    trace(scene("b"), photons=512, save_to=target)  # fewer of the same, as asked for
+    assert load_result(target).photons == 512
+    assert load_result(tmp_path / "earlier" / "lamp-2.h5").photons == 1024
 
 
 def test_more_of_the_same_numbers_replaces_less(tmp_path):
     target = tmp_path / "lamp.h5"
-    for photons in (500, 1000, 1000):
+    for photons in (512, 1024, 1024):
         trace(scene("a"), photons=photons, save_to=target)
-    assert load_result(target).photons == 1000
+    assert load_result(target).photons == 1024
     assert names(tmp_path) == ["lamp.h5"]
 
 

@@ -16,6 +16,8 @@ from photonsim.results.tallies import DIRECTION_SCALE
 from tests.chance import assert_coverage, assert_distribution
 from tests.shipped import scene
 
+ONE = np.ones(1)
+
 
 @pytest.fixture(scope="module")
 def view():
@@ -38,12 +40,19 @@ def test_outward_is_a_unit_vector_away_from_the_axis():
     assert tuple(away[4, 4]) == (0.0, 0.0)
 
 
-def even_stop(photons, inside, seed=3):
+def filled(stop_sums):
+    """Return the filling by photons of one weight."""
+    return stop_filled(stop_sums, np.ones(len(stop_sums)))
+
+
+def even_stop(photons, inside, seed=3, weights=None):
     """Return sums [1, 16, 16, 5] of photons spread evenly over a disc of a share of the radius."""
     rng = np.random.default_rng(seed)
     radius, turn = inside * np.sqrt(rng.random(photons)), 2.0 * np.pi * rng.random(photons)
     places = np.stack([radius * np.sin(turn), radius * np.cos(turn), np.arange(photons) % 2])
-    counts, _ = np.histogramdd(places.T, bins=(16, 16, 2), range=[(-1, 1), (-1, 1), (0, 1)])
+    counts, _ = np.histogramdd(
+        places.T, bins=(16, 16, 2), range=[(-1, 1), (-1, 1), (0, 1)], weights=weights
+    )
     sums = np.zeros((1, 16, 16, 5), dtype=np.int64)
     sums[0, ..., 0], sums[0, ..., 4] = counts.sum(axis=-1), counts[..., 1]
     return sums
@@ -52,7 +61,7 @@ def even_stop(photons, inside, seed=3):
 @pytest.mark.parametrize("inside", [1.0, 0.75, 0.5])
 def test_stop_is_filled_by_area(inside):
     """A disc of half the radius is a quarter of the area, the rim smeared by half a bin or less."""
-    found = stop_filled(even_stop(300_000, inside))
+    found = filled(even_stop(300_000, inside))
     assert found.value == pytest.approx(inside**2, rel=0.06)
     assert found.error < 0.005
 
@@ -69,20 +78,20 @@ def test_an_even_stop_sends_as_much_through_each_ring_as_its_area():
 
 @pytest.mark.parametrize("inside", [0.9, 0.5])
 def test_filling_is_not_biased_by_few_photons_and_its_error_is_its_scatter(inside):
-    truth = stop_filled(even_stop(3_000_000, inside)).value
-    found = [stop_filled(even_stop(1500, inside, seed)) for seed in range(200)]
+    truth = filled(even_stop(3_000_000, inside)).value
+    found = [filled(even_stop(1500, inside, seed)) for seed in range(200)]
     values, errors = np.array([(one.value, one.error) for one in found]).T
     assert_coverage(values, errors, truth, odds=1e-4, what=f"filling of {inside} of the radius")
 
 
 def test_filling_is_never_above_what_can_be():
-    found = [stop_filled(even_stop(2500, 1.0, seed)).value for seed in range(50)]
+    found = [filled(even_stop(2500, 1.0, seed)).value for seed in range(50)]
     assert max(found) == 1.0 > min(found)
 
 
 def test_too_few_photons_say_nothing_of_the_stop():
-    assert np.isnan(stop_filled(np.zeros((4, 16, 16, 5), dtype=np.int64)).value)
-    assert np.isnan(stop_filled(even_stop(100, 1.0)).value)
+    assert np.isnan(filled(np.zeros((4, 16, 16, 5), dtype=np.int64)).value)
+    assert np.isnan(filled(even_stop(100, 1.0)).value)
 
 
 def test_figures_of_zones_are_those_of_their_cells(view):
@@ -122,7 +131,7 @@ def test_light_is_spread_thinner_where_the_picture_is_drawn_out(view):
     assert error[4, 4] / light[4, 4] == pytest.approx(by_hand, rel=0.03)
 
 
-def nested(places, half):
+def nested(places, half, weights=None):
     """Return counts [1, 5, 32, 32] of places [n, 2] in nested squares, by hand."""
     squares = np.zeros((1, 5, 32, 32))
     reach = np.abs(places).max(axis=1)
@@ -130,7 +139,11 @@ def nested(places, half):
         side = half / 2**k
         here = (reach < side) & ((reach >= 0.5 * side) | (k == 4))
         squares[0, k], *_ = np.histogram2d(
-            places[here, 1], places[here, 0], bins=32, range=[(-side, side)] * 2
+            places[here, 1],
+            places[here, 0],
+            bins=32,
+            range=[(-side, side)] * 2,
+            weights=None if weights is None else weights[here],
         )
     return squares
 
@@ -157,7 +170,7 @@ def test_radius_80_of_spots_smaller_than_a_bin_and_larger(kind, radius):
     """The largest square has bins of 0.0625: a spot may be smaller than one."""
     places = spot_of(kind, radius, 1_000_000, 5)
     places = places[np.abs(places).max(axis=1) < 1.0]
-    found = radius_80_mm(nested(places, 1.0), np.ones(1), places.mean(axis=0)[None])
+    found = radius_80_mm(nested(places, 1.0), ONE, places.mean(axis=0)[None], ONE)
     assert found.value == pytest.approx(radius, rel=0.008)
 
 
@@ -168,7 +181,7 @@ def test_radius_80_is_as_sure_as_it_says(kind, photons):
     for seed in range(200):
         places = spot_of(kind, 0.14, photons, seed)
         mean = places.mean(axis=0)[None]
-        found.append(radius_80_mm(nested(places, 1.0), np.ones(1), mean))
+        found.append(radius_80_mm(nested(places, 1.0), ONE, mean, ONE))
     values, errors = np.array([(one.value, one.error) for one in found]).T
     assert_coverage(values, errors, 0.14, odds=1e-4, what=f"80 % radius of a {kind} spot")
 

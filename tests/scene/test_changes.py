@@ -6,7 +6,7 @@ import pytest
 from photonsim.program import Compiled
 from photonsim.results import FIGURES
 from photonsim.results.optics import optics_of
-from photonsim.scene import Panel, Scene, Screen, changes, shortly
+from photonsim.scene import Housing, Panel, Scene, Screen, changes, shortly
 from tests.shipped import scene
 
 FILM = "[train.film]"
@@ -18,6 +18,8 @@ OTHERS = {
     "mirrors": 3,
     "contrast": 17.0,
     "front_faces": "lamp",
+    "cable_width_mm": 24.0,
+    "stock_mm": 4.0,
     "title": "Puppets by moonlight",
     "notes": "the sheet was cut anew",
     "supply": None,
@@ -29,13 +31,17 @@ def changed(lamp: Scene, key: str) -> Scene:
     new = {key: OTHERS[key]}
     if key in Scene.unseen:
         return lamp.model_copy(update=new)
+    if key in Housing.unseen:
+        return lamp.model_copy(update={"housing": lamp.housing.model_copy(update=new)})
     if key in Screen.unseen:
         return lamp.model_copy(update={"screen": lamp.screen.model_copy(update=new)})
     panel = lamp.panel.model_copy(update=new)
     return lamp.model_copy(update={"train": lamp.train | {lamp.panel_name: panel}})
 
 
-@pytest.mark.parametrize("key", sorted(Scene.unseen | Screen.unseen | Panel.unseen))
+@pytest.mark.parametrize(
+    "key", sorted(Scene.unseen | Screen.unseen | Panel.unseen | Housing.unseen)
+)
 def test_what_is_unseen_changes_neither_the_program_nor_what_figures_rest_on(key):
     lamp = scene("h")
     other = changed(lamp, key)

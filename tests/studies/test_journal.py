@@ -113,15 +113,15 @@ def test_two_processes_do_not_share_a_folder(tmp_path: Path) -> None:
 def test_effort_reaches_the_error_with_few_photons_too_many() -> None:
     from photonsim.studies.points import PointTask, estimate_in
 
-    record = measure(PointTask(SCENE.text, {}, {}, SETTING.effort, 1, 1))
+    record = measure(PointTask(SCENE.text, {}, {}, SETTING.effort, 1, 1, None))
     assert estimate_in(record, "near_axis_fraction").relative_error <= 0.05
     assert record["photons"] == FIRST_PHOTONS
     fine = Effort(0.01, "near_axis_fraction", 50_000_000)
-    record = measure(PointTask(SCENE.text, {}, {}, fine, 1, 1))
+    record = measure(PointTask(SCENE.text, {}, {}, fine, 1, 1, None))
     # Aimed 3 % past the goal, by an error that is itself known to 6 %.
     assert 0.0085 < estimate_in(record, "near_axis_fraction").relative_error <= 0.01
     assert record["photons"] == whole_batches(record["photons"])
-    capped = measure(PointTask(SCENE.text, {}, {}, Effort(1e-6, most_photons=100_000), 1, 1))
+    capped = measure(PointTask(SCENE.text, {}, {}, Effort(1e-6, most_photons=100_000), 1, 1, None))
     assert capped["photons"] == 100_000
 
 

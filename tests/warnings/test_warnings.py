@@ -124,6 +124,18 @@ def test_condenser_too_small_for_the_corners(lamp: Lamp) -> None:
     assert "more than 114 mm" in str(doubt)
 
 
+def test_rectangular_condenser_too_low_for_the_corners(lamp: Lamp) -> None:
+    sheet = {"kind": "fresnel_lens", "z_mm": 104.0, "focal_mm": 1e4, "index": 1.49}
+    sheet |= {"width_mm": 110.0, "height_mm": 50.0}
+    scene = lamp({"train.condenser_2": None, "train.sheet<panel": sheet}, name="point_lamp")
+    found = {doubt.path: doubt for doubt in warnings_about(scene)}
+    # As in the round case, of the picture's 53.86 mm alone: 110 mm are wide enough for 95.04.
+    assert "train.sheet.width_mm" not in found
+    panel, view = scene.panel, 54.62 / 180.0
+    needed = 53.86 * (1.0 + (panel.z_mm - 104.0) * view / 54.62)
+    assert f"more than {needed:.3g} mm" in str(found["train.sheet.height_mm"])
+
+
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
 def test_shipped_scenes_raise_no_doubt_but_of_their_edges(path: Path) -> None:
     assert odd(load_scene(path)) == []

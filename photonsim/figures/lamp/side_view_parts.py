@@ -203,7 +203,8 @@ def lamp_extent_mm(scene: Scene) -> tuple[float, dict[str, float]]:
         side = SIDES[axis]
         openings = [scene.housing.opening_mm(z)[side] for z in _housing_ends(scene)]
         halves[axis] = math.ceil(0.5 * 1.1 * max(*openings, panel[side]))
-    return 1.06 * end, halves
+    # A field lens close to the panel is to be seen too.
+    return 1.2 * end, halves
 
 
 def _housing_ends(scene: Scene) -> tuple[float, ...]:

@@ -35,7 +35,7 @@ PLANES = (
 def draw_intensity(result: Result, look: Look = PRINT) -> Figure:
     """Return the intensity in candelas against the angle from the axis in both planes.
 
-    Intensity is flux per photon times the count of a bin over its solid angle. The reference is
+    Intensity is flux per count times the count of a bin over its solid angle. The reference is
     the Lambertian of the same arriving flux F, F/pi * cos(angle).
     """
     height = 0.32 * look.width_in
@@ -63,7 +63,7 @@ def show_intensity(axes: Axes, result: Result, axis: str) -> None:
     """Draw the intensity against angle in the plane of an axis, 'x' or 'y', and z, on axes."""
     name = f"plane_{axis}"
     axes.set_xlabel(f"angle from the axis towards +{axis} (°)")
-    candelas = result.optics.flux_lm / max(result.photons, 1) / BIN_SOLID_ANGLE_SR
+    candelas = result.optics.flux_lm / max(result.emitted, 1) / BIN_SOLID_ANGLE_SR
     angles = np.arange(-90.0 + 0.5 * BIN_DEG, 90.0, BIN_DEG)
     fine = np.linspace(-90.0, 90.0, 181)
     flux = result.estimate("incident_fraction").value * result.optics.flux_lm
@@ -94,7 +94,7 @@ def _mark_half(axes: Axes, result: Result, name: str, half: str) -> None:
         return
     counts, _ = counts_with_errors(result, name, 0)
     # The same 'on axis' as in the figure of merit: the mean over -6 to 6 degrees.
-    on_axis = counts[42:48].mean() * result.optics.flux_lm / result.photons / BIN_SOLID_ANGLE_SR
+    on_axis = counts[42:48].mean() * result.optics.flux_lm / result.emitted / BIN_SOLID_ANGLE_SR
     axes.plot(
         (-angle, angle),
         (0.5 * on_axis,) * 2,

@@ -17,6 +17,7 @@ from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
 from photonsim.figures.panel.plan import draw_rim, rim_height_pt, rim_words
 from photonsim.figures.style import BLACK, COLOUR_MAP, PALE, PRINT, Look, plain_style
 from photonsim.results import Estimate, Result
+from photonsim.results.panel import weights
 from photonsim.results.panel.blocks import (
     BLOCK_NOISE,
     FEWEST_BLOCKS,
@@ -185,7 +186,7 @@ def window_mm(result: Result, columns: int) -> float:
 
 def _draw_contours(axes: Axes, result: Result, kind: str, unit: str) -> None:
     """Draw lines of equal light, white on a dark line, which reads on every colour."""
-    counts = result.panel_counts(kind)
+    counts = result.effective_counts(kind)
     columns = quiet_columns(counts, CONTOUR_NOISE, map_blocks(result, kind))
     values = smooth_map(result, kind, unit, columns)
     sure = CONTOUR_SURE * block_noise(counts, columns)
@@ -217,7 +218,7 @@ def map_blocks(result: Result, kind: str, most: int | None = None) -> int:
     As many as leave the median block no more than BLOCK_NOISE of counting noise, at most as many
     as print shows.
     """
-    counts = result.panel_counts(kind)
+    counts = result.effective_counts(kind)
     return quiet_columns(counts, BLOCK_NOISE, most or print_columns(counts.shape))
 
 
@@ -244,7 +245,7 @@ def _summary(result: Result, kind: str) -> str:
 
 def block_note(result: Result, kind: str, columns: int) -> str:
     """Return how far a map is smoothed, as if by so many columns of blocks, and what it lacks."""
-    counts = result.panel_counts(kind)
+    counts = result.effective_counts(kind)
     if not counts.any():
         return "no photon counted"
     blocks = math.prod(block_shape(counts.shape, columns))
@@ -266,7 +267,7 @@ def block_note(result: Result, kind: str, columns: int) -> str:
 
 def print_note(result: Result) -> str:
     """Return what the map of collected light lacks to be fit to print; empty if nothing."""
-    counts = result.panel_counts("collected")
+    counts = result.effective_counts("collected")
     if is_fit_to_print(counts):
         return ""
     if not counts.any():
@@ -284,10 +285,11 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
     panel = result.scene.panel
     lux = result.nine_points(kind)
     light = 0 if kind == "incident" else 1
-    counts = result.tallies.batches["cells"][:, light].sum(axis=0)[1::3, 1::3]
+    everything = result.samples.total
+    counts = everything.cells[0, light] / weights.by_cell(everything, light)[0]
     factor, unit = _illuminance_unit(_mean_lx(result, kind).value)
     for (row, column), value in np.ndenumerate(lux):
-        count = int(counts[row, column])
+        count = float(counts[1::3, 1::3][row, column])
         error = value / count**0.5 if count else 0.0
         axes.annotate(
             Estimate(float(value), float(error)).text(

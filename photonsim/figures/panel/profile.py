@@ -79,7 +79,8 @@ def show_profile(axes: Axes, result: Result, axis: str) -> None:
     notes = []
     for light, (label, colour, dashes) in enumerate(kinds):
         counts, _ = counts_with_errors(result, f"profile_{axis}", light)
-        joined = joined_bins(int(counts.sum()), len(counts), fewest, BIN_NOISE)
+        photons = result.samples.effective_photons(light)
+        joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
         counts, errors = counts_with_errors(result, f"profile_{axis}", light, joined)
         mean = counts.mean() or 1.0
         places = ((np.arange(len(counts)) + 0.5) / len(counts) - 0.5) * extent

@@ -63,11 +63,11 @@ def draw_angular_spread(result: Result, look: Look = PRINT) -> Figure:
 
 
 def _blocks(result: Result, most: int) -> int:
-    return quiet_columns(result.panel_counts("incident"), BLOCK_NOISE, most)
+    return quiet_columns(result.effective_counts("incident"), BLOCK_NOISE, most)
 
 
 def _block_note(result: Result, columns: int) -> str:
-    counts = result.panel_counts("incident")
+    counts = result.effective_counts("incident")
     rows, columns = block_shape(counts.shape, columns)
     median = round(median_count(counts, columns))
     return f"{columns} × {rows} = {columns * rows:,} blocks, of {median:,} photons (median)"
@@ -87,7 +87,7 @@ def _draw_arrows(axes: Axes, result: Result, height_in: float) -> None:
     """Draw the mean direction by block as arrows, the longest as long as a block is wide."""
     blocks = _blocks(result, MOST_ARROWS)
     angle_x, angle_y, rms = result.spread_map(blocks)
-    counts = result.panel_counts("incident").sum() / angle_x.size
+    counts = result.effective_counts("incident").sum() / angle_x.size
     largest = float(np.nanmax(np.hypot(angle_x, angle_y), initial=0.0))
     if largest == 0.0:
         axes.set_title("Mean direction\ntoo little light", fontsize=7.0)

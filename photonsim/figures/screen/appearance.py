@@ -10,6 +10,8 @@ from scipy.ndimage import gaussian_filter, map_coordinates, zoom
 
 from photonsim.arrays import Reals
 from photonsim.results import Result, ScreenView, screen_of
+from photonsim.results.merit import COLLECTED
+from photonsim.results.panel import weights
 
 # Wider pictures are made smaller first: 81 fields are blurred one by one.
 MOST_COLUMNS = 960
@@ -89,7 +91,7 @@ def _uniformity(result: Result, rows: int, columns: int) -> Reals:
     A lamp's pattern lies mostly along the axes: the two profiles, which few photons tell well, take
     a narrow window, and only what their product misses takes a wide one.
     """
-    counts = result.panel_counts("collected")[::-1].astype(float)
+    counts = result.panel_counts("collected")[::-1] / weights.of_all(result.tallies, COLLECTED)
     total = counts.sum()
     if total == 0.0:
         return np.zeros((rows, columns))
@@ -173,7 +175,7 @@ def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
     pixel = view.result.optics.width_mm / columns
     mean_x, mean_y = (light * x).sum() / total, (light * y).sum() / total
     sigma = math.sqrt(0.5 * (light * ((x - mean_x) ** 2 + (y - mean_y) ** 2)).sum() / total)
-    width = total ** (-1.0 / 6.0)
+    width = (total / view.mean_weights[i, j]) ** (-1.0 / 6.0)
     shrink = 1.0 / math.sqrt(1.0 + width * width)
     x, y = mean_x + (x - mean_x) * shrink, mean_y + (y - mean_y) * shrink
     reach = math.ceil((np.hypot(x, y)[light > 0].max() + 3.0 * sigma * width) / pixel) + 1

@@ -99,7 +99,7 @@ def _pupil(
     radius = 0.5 * view.result.scene.stop.diameter_mm
     edges = np.linspace(-radius, radius, 17)
     centres = 0.5 * (edges[1:] + edges[:-1])
-    width = _window(photons)
+    width = _window(photons / view.mean_weights[cells].mean())
     light = _smooth(photons, width)
     turn = np.linspace(0.0, 2.0 * np.pi, 181)
     axes.plot(radius * np.cos(turn), radius * np.sin(turn), color=BLACK, linewidth=0.7)
@@ -121,7 +121,8 @@ def _pupil(
     axes.locator_params(nbins=4, prune="both")
     chosen = np.zeros((CELLS, CELLS), dtype=bool)
     chosen[cells] = True
-    filled = stop_filled(stop_sums, net_share(view.result, chosen))
+    weights = view.mean_weights[cells].ravel()
+    filled = stop_filled(stop_sums, weights, net_share(view.result, chosen))
     unsure = np.isnan(filled.value)
     why = "filling\nnot counted" if uncounted(view.result) else "too little\nlight"
     words = why if unsure else f"{filled.text(100.0, '%')}\nfilled"

@@ -44,6 +44,8 @@ STYLES: dict[str, dict[str, Any]] = {
     "cut": {"edgecolor": "black", "linewidth": 0.6},
     "fold": {"edgecolor": "black", "linewidth": 0.5, "linestyle": (0, (8, 4))},
     "mark": {"edgecolor": "0.45", "linewidth": 0.3},
+    "axis": {"edgecolor": "black", "linewidth": 0.4, "linestyle": (0, (12, 3, 2, 3))},
+    "size": {"edgecolor": "black", "linewidth": 0.3},
 }
 BACKING = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
 WORDS: dict[str, Any] = {"fontsize": 7, "clip_on": True, "color": "black"}
@@ -214,6 +216,7 @@ def _words(axes: Axes, placed: Placed) -> list[Artist]:
             rotation_mode="anchor",
             ha="center",
             va="center",
+            bbox=BACKING,
             **WORDS,
         )
         for note in piece.notes

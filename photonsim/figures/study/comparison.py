@@ -162,7 +162,7 @@ def _heads(look: Look, left: float, right: float) -> list[str]:
 def _maps_note(results: Designs) -> str:
     """Return how far the maps are smoothed, and their counting noise."""
     maps = [
-        (result.panel_counts("collected"), map_blocks(result, "collected", MAP_BLOCKS))
+        (result.effective_counts("collected"), map_blocks(result, "collected", MAP_BLOCKS))
         for _, result in results
     ]
     blocks = sorted(math.prod(block_shape(counts.shape, across)) for counts, across in maps)

@@ -1,17 +1,21 @@
 """Blocks of pixels: how a map of the panel is divided, and how surely each block is counted.
 
-A block's count is taken as Poisson's, so that its counting noise is 1/sqrt(count): the emission's
-net spreads photons a little more evenly (DEVELOPERS.md, Chance), which errs on the safe side. The
-noise of a map is that of its median block: half of the blocks are surer.
+Counts are those of effective photons (results.panel.weights). A block's is taken as Poisson's, so
+that its counting noise is 1/sqrt(count): the emission's net spreads photons a little more evenly
+(DEVELOPERS.md, Chance), which errs on the safe side. The noise of a map is that of its median
+block: half of the blocks are surer.
 """
 
 from __future__ import annotations
 
 import math
+from typing import TypeVar
 
 import numpy as np
 
-from photonsim.arrays import Counts
+from photonsim.arrays import Counts, Reals
+
+Numbers = TypeVar("Numbers", Counts, Reals)
 
 # A map to look at: 400 photons in the median block, and as many blocks as they allow.
 BLOCK_NOISE = 0.05
@@ -38,27 +42,27 @@ def block_shape(shape: tuple[int, ...], columns: int) -> tuple[int, int]:
     return max(1, round(columns * shape[0] / shape[1])), columns
 
 
-def block_sums(array: Counts, columns: int) -> Counts:
+def block_sums(array: Numbers, columns: int) -> Numbers:
     """Return sums over nearly square blocks of pixels, in so many columns of them."""
     rows, columns = block_shape(array.shape, columns)
     sums = np.add.reduceat(array, block_edges(array.shape[0], rows)[:-1], axis=0)
     return np.add.reduceat(sums, block_edges(array.shape[1], columns)[:-1], axis=1)
 
 
-def median_count(counts: Counts, columns: int) -> float:
+def median_count(counts: Reals, columns: int) -> float:
     """Return the count in the median block, as if blocks were alike in size to a hair."""
     sums = block_sums(counts, columns)
     pixels = block_sums(np.ones(counts.shape, dtype=np.int64), columns)
     return float(np.median(sums / pixels)) * counts.size / sums.size
 
 
-def block_noise(counts: Counts, columns: int) -> float:
+def block_noise(counts: Reals, columns: int) -> float:
     """Return the relative counting noise of the median block; infinite where that holds nothing."""
     median = median_count(counts, columns)
     return median**-0.5 if median else math.inf
 
 
-def quiet_columns(counts: Counts, noise: float, most: int) -> int:
+def quiet_columns(counts: Reals, noise: float, most: int) -> int:
     """Return the most columns of blocks, at most `most`, at which a map has so little noise.
 
     At least FEWEST_COLUMNS, whatever their noise.
@@ -85,12 +89,12 @@ def print_columns(shape: tuple[int, ...]) -> int:
     return columns_for(shape, PRINT_BLOCKS)
 
 
-def is_fit_to_print(counts: Counts) -> bool:
+def is_fit_to_print(counts: Reals) -> bool:
     """Tell whether a map of counts has PRINT_BLOCKS blocks with no more than PRINT_NOISE."""
     return block_noise(counts, print_columns(counts.shape)) <= PRINT_NOISE
 
 
-def photons_for(counts: Counts, photons: int, blocks: int, noise: float) -> float:
+def photons_for(counts: Reals, photons: int, blocks: int, noise: float) -> float:
     """Return about how many photons a map in so many blocks with so little noise takes.
 
     `photons` gave the counts. Noise falls with the root of the count, and the median of blocks that

@@ -41,7 +41,7 @@ def least(readings: Reals, errors: Reals) -> Reals:
     """
     width = max(WIDTH * float(np.sqrt(np.mean(errors**2))), 1e-12)
     above = (readings - readings.min(axis=1, keepdims=True)) / width
-    weights = np.exp(-np.minimum(above, 700.0))
+    weights = np.exp(-np.minimum(above, 800.0))
     weights /= weights.sum(axis=1, keepdims=True)
     own = OWN_NOISE * errors**2 * (1.0 - weights) / width
     return np.asarray((weights * (readings + own)).sum(axis=1))

@@ -11,13 +11,17 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
+from photonsim.results.merit import COLLECTED
 from photonsim.results.optics import Optics
+from photonsim.results.panel import weights
 from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, outward
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
 # The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
 SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")
+# What blur is made from, of all that is kept by batch.
+READ = ("screen", *weights.READ)
 # The colours of 'colours' [k, colour, colour_sum, 9, 9]: below 490 nm, below 590 nm, above.
 BLUE, RED = 0, 2
 
@@ -34,51 +38,55 @@ def moments(screen: Reals) -> dict[str, Reals]:
     return means | {"photons": count, "stray": screen[:, 1]}
 
 
-def variances(screen: Reals) -> tuple[Reals, Reals, Reals]:
+def variances(s: Sums) -> tuple[Reals, Reals, Reals]:
     """Return by cell [k, 9, 9] in mm**2 the variance of d, its covariance with e, that of e."""
-    m = moments(screen)
+    m = moments(s.screen)
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
     de = m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"]
     ee = m["ee"] - m["ex"] ** 2 - m["ey"] ** 2
-    # The mean is known from the same photons: n - 1.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        kept = np.where(m["photons"] > 1.0, m["photons"] / (m["photons"] - 1.0), np.nan)
+    kept = unshared(m["photons"], weights.by_cell(s, COLLECTED))
     return dd * kept, de * kept, ee * kept
 
 
-def variance(screen: Reals, shift: float | Reals = 0.0, growth: float = 0.0) -> Reals:
+def unshared(light: Reals, mean_weight: Reals) -> Reals:
+    """Return n / (n - 1) of n effective photons, whose mean comes from the same ones; or nan."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(light > mean_weight, light / (light - mean_weight), np.nan)
+
+
+def variance(s: Sums, shift: float | Reals = 0.0, growth: float = 0.0) -> Reals:
     """Return the squared blur by cell [k, 9, 9] in mm**2 with the screen moved.
 
     `shift`, one or [k], is the way it moves, over its distance from the end of the train: offsets
     become d + shift e, whose variance is a quadratic in shift, from sums of one traced run. The
     picture grows by 1 + shift growth meanwhile, by which the blur on the panel's scale is divided.
     """
-    dd, de, ee = variances(screen)
+    dd, de, ee = variances(s)
     shift = np.asarray(shift, dtype=float).reshape(-1, 1, 1)
     grown = 1.0 + shift * growth
     return np.maximum(dd + 2.0 * shift * de + shift * shift * ee, 0.0) / (grown * grown)
 
 
-def best_shift(screen: Reals, growth: float) -> Reals:
+def best_shift(s: Sums, growth: float) -> Reals:
     """Return [k] the shift, as in variance, that makes the panel's mean squared blur least.
 
     Where the derivative of (A + 2 B s + C s**2) / (1 + m s)**2 is 0: s = (m A - B) / (C - m B).
     """
-    light = screen[:, 0]
-    a, b, c = (np.nansum(light * part, axis=(1, 2)) for part in variances(screen))
+    light = s.screen[:, 0]
+    a, b, c = (np.nansum(light * part, axis=(1, 2)) for part in variances(s))
     with np.errstate(divide="ignore", invalid="ignore"):
         return (growth * a - b) / (c - growth * b)
 
 
-def rms_px(screen: Reals, optics: Optics, cells: Flags = EVERYWHERE) -> Reals:
+def rms_px(s: Sums, optics: Optics, cells: Flags = EVERYWHERE) -> Reals:
     """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
-    return mean_px(screen, variance(screen), optics, cells)
+    return mean_px(s.screen, variance(s), optics, cells)
 
 
-def best_rms_px(screen: Reals, optics: Optics, growth: float) -> Reals:
+def best_rms_px(s: Sums, optics: Optics, growth: float) -> Reals:
     """Return [k] the RMS blur over all with the screen moved by best_shift, in pixels."""
-    squared = variance(screen, best_shift(screen, growth), growth)
-    return mean_px(screen, squared, optics, EVERYWHERE)
+    squared = variance(s, best_shift(s, growth), growth)
+    return mean_px(s.screen, squared, optics, EVERYWHERE)
 
 
 def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
@@ -116,17 +124,17 @@ def _outward_px(sums: Reals, optics: Optics, cells: Flags) -> Reals:
 
 def blur(s: Sums, optics: Optics) -> Reals:
     """RMS blur over the whole picture, in panel pixels; nan where the scene has no screen."""
-    return rms_px(s.screen, optics)
+    return rms_px(s, optics)
 
 
 def blur_centre(s: Sums, optics: Optics) -> Reals:
     """RMS blur of the middle ninth of the picture, in panel pixels."""
-    return rms_px(s.screen, optics, MIDDLE)
+    return rms_px(s, optics, MIDDLE)
 
 
 def blur_corner(s: Sums, optics: Optics) -> Reals:
     """RMS blur of the four corner cells, each 1/81 of the picture, in panel pixels."""
-    return rms_px(s.screen, optics, CORNERS)
+    return rms_px(s, optics, CORNERS)
 
 
 def lateral_colour(s: Sums, optics: Optics) -> Reals:

@@ -11,6 +11,8 @@ from photonsim.arrays import Flags, Reals
 from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.merit import COLLECTED
+from photonsim.results.panel import weights
 from photonsim.results.panel.field import CELLS, EVERYWHERE
 from photonsim.results.picture import blur
 from photonsim.results.picture.spot import centres, radius_80_mm
@@ -57,10 +59,15 @@ class ScreenView:
         """Photons by cell that landed near their place."""
         return sums.total(self.result.tallies, "screen").screen[0, 0]
 
+    @property
+    def mean_weights(self) -> Reals:
+        """The mean weight of the collected light by cell: see results.panel.weights."""
+        return weights.by_cell(sums.total(self.result.tallies, *weights.READ), COLLECTED)[0]
+
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
         return sums.estimates(
-            self.result.tallies, lambda s: np.sqrt(blur.variance(s.screen)) / self.pixel_mm
+            self.result.tallies, lambda s: np.sqrt(blur.variance(s)) / self.pixel_mm
         )
 
     def centroid_shift_px(self) -> tuple[Reals, Reals]:
@@ -129,6 +136,7 @@ class ScreenView:
             self.result.tallies.spots[cells].astype(float),
             halves,
             means,
+            self.mean_weights[cells],
             net_share(self.result, cells),
         )
         return Estimate(found.value / self.pixel_mm, found.error / self.pixel_mm)
@@ -153,14 +161,15 @@ class ScreenView:
 
         `across` is the axis along which they repeat: 'x' for upright lines. The modulus M of the
         spot's Fourier transform at 1/pitch (Hecht, Optics, section 11.3), pixels taken as points,
-        light as spread evenly over its bin; of n photons its square comes out too large by
-        (1 - M**2) / n, which is taken off. Several cells are joined by the mean of M**2, weighted
-        by their light.
+        light as spread evenly over its bin; of n effective photons its square comes out too large
+        by (1 - M**2) / n, which is taken off. Several cells are joined by the mean of M**2,
+        weighted by their light.
         """
-        squares, total = np.zeros(len(pitches_px)), 0.0
+        squares, total, noise = np.zeros(len(pitches_px)), 0.0, 0.0
         for i, j in np.argwhere(cells):
             x, y, light = self.spot(i, j)
-            count = light.sum()
+            weight = self.mean_weights[i, j]
+            count = light.sum() / weight
             if count < FEWEST_OF_A_SPOT:
                 continue
             bins = (x[:, 0, 1:2] - x[:, 0, :1]) / self.pixel_mm
@@ -171,13 +180,15 @@ class ScreenView:
                 row * np.sinc(np.abs(bins) / pitch) * np.exp(2j * np.pi * places / pitch)
                 for pitch in pitches_px
             ]
-            found = np.abs(np.sum(waves, axis=(1, 2)) / count) ** 2
-            squares += count * (count * found - 1.0) / (count - 1.0)
-            total += count
+            found = np.abs(np.sum(waves, axis=(1, 2)) / light.sum()) ** 2
+            squares += light.sum() * (count * found - 1.0) / (count - 1.0)
+            total += light.sum()
+            noise += weight * light.sum()
         if total == 0.0:
             return np.full(len(pitches_px), np.nan), np.full(len(pitches_px), np.nan)
         contrast = np.sqrt(np.maximum(squares / total, 0.0))
-        return contrast, np.sqrt(0.5 * (1.0 - np.minimum(contrast, 1.0) ** 2) / total)
+        error = np.sqrt(0.5 * (1.0 - np.minimum(contrast, 1.0) ** 2) * noise) / total
+        return contrast, error
 
     def distortion(self, radius_mm: float) -> float:
         """Return how far outward the chief ray from a panel radius lands, over its right place."""
@@ -194,16 +205,19 @@ class ScreenView:
         Blur relative to the picture's size, over the whole panel, from sums of this one run.
         """
         throw = self.projection.throw_mm
-        return self._estimate(lambda s: blur.best_shift(s.screen, self.growth) * throw)
+        return self._estimate(lambda s: blur.best_shift(s, self.growth) * throw)
 
     def blur_at_best_focus_px(self) -> Estimate:
         """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
         optics = self.result.optics
-        return self._estimate(lambda s: blur.best_rms_px(s.screen, optics, self.growth))
+        return self._estimate(lambda s: blur.best_rms_px(s, optics, self.growth))
 
     def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
         tallies = self.result.tallies
-        everything, without = sums.total(tallies, "screen"), sums.without_each(tallies, "screen")
+        everything, without = (
+            sums.total(tallies, *blur.READ),
+            sums.without_each(tallies, *blur.READ),
+        )
         return sums.estimate(everything, without, function)
 
 

@@ -13,7 +13,8 @@ from photonsim.arrays import Reals
 from photonsim.results.estimate import WITHHELD, Estimate
 
 SHARE = 0.8
-# With fewer photons of a cell, on average, their mean place is known too badly to measure from.
+# With fewer effective photons of a cell, on average, their mean place is known too badly to
+# measure from.
 FEWEST_OF_A_CELL = 64
 # The density at the radius is that of the light from this much less to this much more than 80 %.
 WINDOW = 0.05
@@ -34,16 +35,19 @@ def centres(halves: Reals, levels: int, bins: int) -> Reals:
     return halves[:, None, None] * 0.5 ** np.arange(levels)[None, :, None] * steps
 
 
-def radius_80_mm(spots: Reals, halves: Reals, means: Reals, evener: float = 1.0) -> Estimate:
+def radius_80_mm(
+    spots: Reals, halves: Reals, means: Reals, weights: Reals, evener: float = 1.0
+) -> Estimate:
     """Return the radius about each cell's mean place that holds 80 % of the light, in mm.
 
     `spots` [m, levels, bins, bins] of m cells, half the side of each's largest square [m], mean
-    places [m, 2] in mm. The error is that of chance (`_variance`) and of what the bins hide.
-    Photons spread more evenly than by chance make the squared blur surer by `evener` (net_share in
-    stop.py). Whether light lies within an edge gains less, its root: over 400 runs of each of three
-    lamps the stated error is then 1.02 to 1.20 times the scatter; `evener` itself gave 0.8.
+    places [m, 2] in mm, mean weights of the light [m]. The error is that of chance (`_variance`)
+    and of what the bins hide. Photons spread more evenly than by chance make the squared blur surer
+    by `evener` (net_share in stop.py). Whether light lies within an edge gains less, its root: over
+    400 runs of each of three lamps the stated error is then 1.02 to 1.20 times the scatter;
+    `evener` itself gave 0.8.
     """
-    if spots.sum() < FEWEST_OF_A_CELL * len(spots):
+    if (spots.sum(axis=(1, 2, 3)) / weights).sum() < FEWEST_OF_A_CELL * len(spots):
         return WITHHELD
     middles = [_by_middles(*cell) for cell in zip(spots, halves, means, strict=True)]
     rough = _quantiles([(_far(away), light) for away, light in middles])
@@ -52,15 +56,17 @@ def radius_80_mm(spots: Reals, halves: Reals, means: Reals, evener: float = 1.0)
         for spot, half, mean in zip(spots, halves, means, strict=True)
     ]
     low, found, high = _quantiles(
-        [_by_slopes(*cell) for cell in zip(spots, halves, means, levels, strict=True)]
+        [_by_slopes(*cell) for cell in zip(spots, halves, means, weights, levels, strict=True)]
     )
     side = max(2.0 * half * 0.5**level for half, level in zip(halves, levels, strict=True))
     unseen = HIDDEN * (side / spots.shape[-1]) ** 2 / found
-    variance = np.sqrt(evener) * _variance(middles, low, found, high) + unseen**2
+    variance = np.sqrt(evener) * _variance(middles, weights, low, found, high) + unseen**2
     return Estimate(float(found), float(np.sqrt(variance)))
 
 
-def _variance(middles: list[tuple[Reals, Reals]], low: float, found: float, high: float) -> float:
+def _variance(
+    middles: list[tuple[Reals, Reals]], weights: Reals, low: float, found: float, high: float
+) -> float:
     """Return the variance of the radius in mm**2 by independent photons, from places and light.
 
     What one of n photons adds to the radius r is (0.8 - 1 if within r, else 0.8) / (n f), with the
@@ -68,15 +74,16 @@ def _variance(middles: list[tuple[Reals, Reals]], low: float, found: float, high
     memory), and less as far as it draws its cell's mean place along: the mean, over light about r,
     of the direction in which it lies, times the photon's own offset. That counts where a spot is
     lopsided: alone the first would make errors of the anastigmat's corners a quarter too small.
+    Light of a mean weight strays by that many times its sum.
     """
     total = sum(light.sum() for _, light in middles)
     variance, window = 0.0, 2.0 * WINDOW * total
-    for away, light in middles:
+    for (away, light), weight in zip(middles, weights, strict=True):
         far = _far(away)
         near = (far > low) & (far < high) & (far > 0.0)
         drawn = (light[near, None] * away[near] / far[near, None]).sum(axis=0) / window
         of_one = (SHARE - (far < found)) * (high - low) / window - away @ drawn / light.sum()
-        variance += float(light @ of_one**2)
+        variance += float(weight * (light @ of_one**2))
     return variance
 
 
@@ -111,16 +118,18 @@ def _by_middles(spot: Reals, half: float, mean: Reals) -> tuple[Reals, Reals]:
     return away, spot[level, row, column]
 
 
-def _by_slopes(spot: Reals, half: float, mean: Reals, level: int) -> tuple[Reals, Reals]:
+def _by_slopes(
+    spot: Reals, half: float, mean: Reals, weight: float, level: int
+) -> tuple[Reals, Reals]:
     """Return (distance from the mean place, photons), flat, the light of each bin spread over it.
 
     It rises there as its neighbours say, in the square `level`; the rest is put beyond reach.
     """
     total = spot.sum()
-    if total < 2.0:
+    if total < 2.0 * weight:
         return np.zeros(0), np.zeros(0)
     # The mean is known from the same photons, and nearer to them than the true one: n - 1.
-    stretch = np.sqrt(total / (total - 1.0))
+    stretch = np.sqrt(total / (total - weight))
     light = _joined(spot[level:])
     side = 2.0 * half * 0.5**level / len(light)
     middles = centres(np.array([half]), *spot.shape[:2])[0, level]

@@ -13,7 +13,9 @@ from photonsim.arrays import Flags, Reals
 from photonsim.kernel.tallies import STOP_SUM
 from photonsim.results import sums
 from photonsim.results.estimate import WITHHELD, Estimate
+from photonsim.results.merit import COLLECTED
 from photonsim.results.optics import Optics
+from photonsim.results.panel import weights
 from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE
 from photonsim.results.picture import blur
 from photonsim.results.result import Result
@@ -23,9 +25,10 @@ from photonsim.results.tallies import DIRECTION_SCALE
 STOP_RINGS = 8
 # A bin is cut by the hole along this many lines.
 FINE = 64
-# With fewer photons of a cell, on average, its blur has no error to rely on.
+# With fewer effective photons of a cell, on average, its blur has no error to rely on.
 FEWEST_OF_A_CELL = 8
-# Of an even filling fewer pairs of photons would meet in a bin: it is known to 12 % or worse.
+# Of an even filling fewer pairs of effective photons would meet in a bin: it is known to 12 % or
+# worse.
 FEWEST_PAIRS = 300.0
 ODD = STOP_SUM.words.index("odd")
 
@@ -59,8 +62,9 @@ def trade_off(result: Result) -> list[TradePoint]:
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
     """
-    everything = sums.total(result.tallies, "rings")
-    without = sums.without_each(result.tallies, "rings")
+    needed = ("rings", *weights.READ)
+    everything = sums.total(result.tallies, *needed)
+    without = sums.without_each(result.tallies, *needed)
     points = []
     for ring in range(2, STOP_RINGS + 1):
         kept = partial(_within, ring=ring)
@@ -97,22 +101,24 @@ def _blur_px(
         count, dx, dy, dd, _ = np.moveaxis(inside, 1, 0)
         with np.errstate(divide="ignore", invalid="ignore"):
             variance = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
-            # The mean is known from the same photons: n - 1.
-            variance /= DIRECTION_SCALE * np.where(count > 1.0, count - 1.0, np.nan)
+            variance /= DIRECTION_SCALE * count
+        variance *= blur.unshared(count, weights.by_cell(s, COLLECTED))
         return blur.mean_px(inside, variance, optics, area)
 
-    if kept(everything)[0, 0][area].mean() < FEWEST_OF_A_CELL:
+    effective = kept(everything)[0, 0] / weights.by_cell(everything, COLLECTED)[0]
+    if effective[area].mean() < FEWEST_OF_A_CELL:
         return WITHHELD
     return sums.estimate(everything, without, blur_of)
 
 
-def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
+def stop_filled(stop_sums: NDArray[np.int64], mean_weights: Reals, evener: float = 1.0) -> Estimate:
     """Return the share of the stop's hole that light fills, from sums [m, bins, bins, 5] of cells.
 
-    (sum of w)**2 / sum of w**2 for the light w at each place, over that of an even filling. Photons
-    of odd blocks times those of even ones stand for w**2: the two are independent, so that neither
+    (sum of b)**2 / sum of b**2 for the light b at each place, over that of an even filling. Photons
+    of odd blocks times those of even ones stand for b**2: the two are independent, so that neither
     few photons nor those of one block, which avoid each other, look like gaps or their absence. The
-    error is that of Poisson counts, with triples of photons for w**3 (factorial moments); of it,
+    error is that of Poisson counts, or of light b with the variance w b, w the mean weight of its
+    cell [m]; triples of photons stand for b**3 (factorial moments). Of it,
     what comes from single photons is `evener` times that of chance, as in net_share. The value is
     held below 1, which half of all runs would pass if the stop were evenly full. Withheld where the
     light is so little that even in a full stop too few photons would share a bin; nan in results
@@ -129,16 +135,19 @@ def stop_filled(stop_sums: NDArray[np.int64], evener: float = 1.0) -> Estimate:
     whole = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells)).sum()
     hole = _hole(stop_sums.shape[1])
     even_bins = hole.sum() ** 2 / (hole**2).sum()
-    if joined <= 0.0 or whole / even_bins < FEWEST_PAIRS:
+    effective = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells) / mean_weights**2).sum()
+    if joined <= 0.0 or effective / even_bins < FEWEST_PAIRS:
         return WITHHELD
-    triples = 4.0 * (even * odd * (both - 2.0)).sum()
+    weights_of_bins = mean_weights[:, None, None]
+    triples = 4.0 * (even * odd * (both - 2.0 * weights_of_bins) * weights_of_bins).sum()
     # Relative variance of joined / whole: by the slope on each count, and by the pairs' own chance.
     slopes = (
         triples / joined**2
-        - 2.0 * (pairs * lights).sum() / (joined * whole)
-        + (lights**3).sum() / whole**2
+        - 2.0 * (mean_weights * pairs * lights).sum() / (joined * whole)
+        + (mean_weights * lights**3).sum() / whole**2
     )
-    relative = 4.0 * evener * max(slopes, 0.0) + 4.0 / joined
+    own = (mean_weights**2 * pairs).sum() / joined**2
+    relative = 4.0 * evener * max(slopes, 0.0) + 4.0 * own
     # 1/x of a noisy x is too large by its relative variance.
     value = whole / joined / even_bins * (1.0 - relative)
     return Estimate(float(min(value, 1.0)), float(value * np.sqrt(relative)))
@@ -153,9 +162,9 @@ def net_share(result: Result, cells: Flags) -> float:
     the scatter of its terms.
     """
     found = sums.estimate(
-        sums.total(result.tallies, "screen"),
-        sums.without_each(result.tallies, "screen"),
-        lambda s: blur.rms_px(s.screen, result.optics, cells),
+        sums.total(result.tallies, *blur.READ),
+        sums.without_each(result.tallies, *blur.READ),
+        lambda s: blur.rms_px(s, result.optics, cells),
     )
     independent = _independent_error_px(result, cells)
     if not (found.error > 0.0 and independent > 0.0):
@@ -166,14 +175,17 @@ def net_share(result: Result, cells: Flags) -> float:
 def _independent_error_px(result: Result, cells: Flags) -> float:
     """Return the error of the RMS blur of some cells if their photons were independent, in px."""
     stop_sums = result.tallies.stop_sums[cells].astype(float)
-    counts = stop_sums[..., 0]
-    lights = np.maximum(counts.sum(axis=(1, 2)), 1.0)
+    mean_weights = weights.by_cell(sums.total(result.tallies, *weights.READ), COLLECTED)[0][cells]
+    lights = np.maximum(stop_sums[..., 0].sum(axis=(1, 2)), 1.0)
     mean = stop_sums[..., 1:3].sum(axis=(1, 2)) / lights[:, None] / DIRECTION_SCALE
     about = _about(stop_sums, mean)
-    total, squared = lights.sum(), about.sum()
+    total, squares = lights.sum(), about.sum(axis=(1, 2))
+    squared = squares.sum()
     if squared <= 0.0:
         return 0.0
-    scatter = _fourth(stop_sums, about, mean).sum() - squared**2 / total
+    middle = squared / total
+    fourth = _fourth(stop_sums, about, mean, mean_weights).sum(axis=(1, 2))
+    scatter = mean_weights @ (fourth - 2.0 * middle * squares + middle**2 * lights)
     return float(np.sqrt(max(scatter, 0.0) / (4.0 * total * squared)) / result.optics.pixel_mm)
 
 
@@ -185,17 +197,18 @@ def _about(stop_sums: Reals, mean: Reals) -> Reals:
     return stop_sums[..., 3] / DIRECTION_SCALE - 2.0 * cross + far
 
 
-def _fourth(stop_sums: Reals, about: Reals, mean: Reals) -> Reals:
+def _fourth(stop_sums: Reals, about: Reals, mean: Reals, mean_weights: Reals) -> Reals:
     """Return sums [m, bins, bins] of the fourth powers of distances from each cell's mean place.
 
     n q**2 for the mean square q of a bin, and the scatter of the squares within it: v**2 + 2 v d**2
-    of a round normal spot with variance v at a distance d, n - 1 times, as q scatters too.
+    of a round normal spot with variance v at a distance d, n - 1 times, as q scatters too; for
+    light of a mean weight w, n - w times.
     """
-    counts = stop_sums[..., 0]
-    safe, others = np.maximum(counts, 1.0), np.maximum(counts - 1.0, 0.0)
+    counts, one = stop_sums[..., 0], mean_weights[:, None, None]
+    safe, others = np.maximum(counts, 1.0), np.maximum(counts - one, 0.0)
     places = stop_sums[..., 1:3] / DIRECTION_SCALE / safe[..., None]
     far = ((places - mean[:, None, None, :]) ** 2).sum(axis=-1)
-    within = np.maximum(about / safe - far, 0.0) * safe / np.maximum(others, 1.0)
+    within = np.maximum(about / safe - far, 0.0) * safe / np.maximum(others, one)
     return about**2 / safe + others * within * (within + 2.0 * far)
 
 

@@ -45,12 +45,12 @@ def zones_of(view: ScreenView) -> list[Zone]:
 
 def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
-    needed = ("screen", "colours", "cells")
+    needed = (*blur.READ, "colours")
     everything, without = sums.total(tallies, *needed), sums.without_each(tallies, *needed)
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,
-        sums.estimate(everything, without, lambda s: blur.rms_px(s.screen, optics, cells)),
+        sums.estimate(everything, without, lambda s: blur.rms_px(s, optics, cells)),
         view.radius_80_px(cells),
         sums.estimate(
             everything, without, lambda s: blur.centroid_shift_px(s.screen, optics, cells)
@@ -58,5 +58,7 @@ def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
         float(np.mean(stretches)),
         sums.estimate(everything, without, lambda s: blur.colour_px(s.colours, optics, cells)),
         sums.estimate(everything, without, lambda s: view.light_of(s)[:, cells].mean(axis=1)),
-        stop_filled(tallies.stop_sums[cells], net_share(view.result, cells)),
+        stop_filled(
+            tallies.stop_sums[cells], view.mean_weights[cells], net_share(view.result, cells)
+        ),
     )

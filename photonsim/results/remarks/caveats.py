@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 from photonsim.results.figure_names import figure_named
+from photonsim.results.merit import COLLECTED
+from photonsim.results.panel import weights
 from photonsim.results.picture.stop import uncounted
 from photonsim.results.remarks.laws import outdated
 from photonsim.results.result import Result
@@ -13,12 +15,23 @@ from photonsim.results.result import Result
 # million are in a box of perfect mirrors; from 1 in 10,000 on they could move a figure of 1 % by a
 # hundredth of itself, and it must be told.
 MOST_GIVEN_UP = 1e-4
+# Above, collected light is less sure than without a guide, by a tenth and more of its variance; a
+# guide of its own makes it 0.04 to 0.4.
+MOST_WEIGHT = 1.1
 
 
 def given_up(result: Result) -> float:
     """Return the share of the emitted light that was given up, and of which nothing is known."""
     lost = sum(fate.photons for fate in result.fates if fate.group == "guard")
     return lost / max(result.photons, 1)
+
+
+def mean_weight(result: Result) -> float:
+    """Return the mean weight of the collected light in emitted photons: see panel.weights.
+
+    The variance of the collected light is so many times that of a run without a guide: at most 2.
+    """
+    return weights.of_all(result.tallies, COLLECTED) / result.tallies.counts_per_photon
 
 
 def reach_of_given_up(result: Result, name: str) -> float:
@@ -42,7 +55,7 @@ def reach_of_given_up(result: Result, name: str) -> float:
 def caveats(result: Result) -> tuple[str, ...]:
     """Return sentences that belong beside the figures of a result; of a sound one, none."""
     share = given_up(result)
-    older = (*outdated(result), *_withheld(result))
+    older = (*outdated(result), *_withheld(result), *_unsuited(result))
     if share <= MOST_GIVEN_UP:
         return older
     collected = result.estimate("collected_fraction").value
@@ -51,6 +64,17 @@ def caveats(result: Result) -> tuple[str, ...]:
         f"thousands of surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; "
         "the figures may be wrong by as much. Let walls and parts absorb what real ones do.",
         *older,
+    )
+
+
+def _unsuited(result: Result) -> tuple[str, ...]:
+    """Return a sentence where the guide of another lamp does not suit this one."""
+    guide, weight = result.tallies.guide, mean_weight(result)
+    if guide is None or weight <= MOST_WEIGHT:
+        return ()
+    return (
+        f"its collected light is as sure as from {100.0 / weight:.0f} % of the photons without a "
+        f"guide, since that of the {guide.origin} suits it badly; see --guide",
     )
 
 

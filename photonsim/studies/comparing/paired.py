@@ -1,8 +1,8 @@
 """The difference between two designs, with the error that shared luck leaves.
 
-Two runs with one seed and one count traced the same histories, so batch k of one had the same luck
-as batch k of the other, and the error of the difference is that of the paired differences (common
-random numbers; Law and Kelton, Simulation Modeling and Analysis, ch. 11: from memory).
+Two runs with one seed, one count and one guide traced the same histories, so batch k of one had the
+same luck as batch k of the other, and the error of the difference is that of the paired differences
+(common random numbers; Law and Kelton, Simulation Modeling and Analysis, ch. 11: from memory).
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ from photonsim.results.remarks.caveats import reach_of_given_up
 
 
 def are_paired(one: Result, other: Result) -> bool:
-    """Tell whether two results shared their luck: same seed, same histories."""
-    return one.seed == other.seed and one.photons == other.photons
+    """Tell whether two results shared their luck: same seed, same histories, same guide."""
+    shared = [(result.seed, result.photons, result.guide_digest) for result in (one, other)]
+    return shared[0] == shared[1]
 
 
 def difference(one: Result, other: Result, name: str) -> Estimate:

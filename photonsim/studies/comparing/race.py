@@ -28,6 +28,9 @@ from photonsim.results import (
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, Column, StudyTable
+from photonsim.results.guide import Guide, digest_of
+from photonsim.results.merit import COLLECTED
+from photonsim.results.panel import weights
 from photonsim.results.sums import of_each
 from photonsim.scene import Scene
 from photonsim.studies.comparing.paired import difference
@@ -197,8 +200,9 @@ def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     counted = FIGURES[figure].counted
     if counted is not None:
         ours, theirs = (counted(of_each(result.tallies)) for result in (one, other))
-        return bool(np.abs(ours - theirs).sum() >= FEWEST_CHANGED)
-    fewest = min(int(result.tallies.batches["collected"].sum()) for result in (one, other))
+        weight = weights.of_all(one.tallies, FIGURES[figure].light)
+        return bool(np.abs(ours - theirs).sum() >= FEWEST_CHANGED * weight)
+    fewest = min(result.samples.effective_photons(COLLECTED) for result in (one, other))
     return fewest >= FEWEST_COLLECTED
 
 
@@ -280,13 +284,16 @@ def _percent(confidence: float) -> str:
     return "over 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
-def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record:
+def definition_of(
+    scenes: dict[str, Scene], rule: RaceRule, seed: int, guides: Sequence[Guide | None]
+) -> Record:
     """Return what must not change while a race's folder is in use."""
     texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
     return {
         "kind": "race",
         "program_version": __version__,
         "seed": seed,
+        "guides": [digest_of(guide) for guide in guides],
         **dataclasses.asdict(rule),
         **texts,
     }
@@ -295,6 +302,7 @@ def definition_of(scenes: dict[str, Scene], rule: RaceRule, seed: int) -> Record
 def tracer_of(
     scenes: Sequence[Scene],
     seed: int,
+    guides: Sequence[Guide | None],
     folder: Path | None,
     threads: int | None = None,
     cluster: Cluster | None = None,
@@ -308,7 +316,13 @@ def tracer_of(
         resume: Resume = "saved" if saved else earlier
         if cluster is not None:
             return trace_on_cluster(
-                scenes[design], photons, seed, cluster, resume=resume, save_to=path
+                scenes[design],
+                photons,
+                seed,
+                cluster,
+                resume=resume,
+                save_to=path,
+                guide=guides[design],
             )
         result = trace(
             scenes[design],
@@ -317,6 +331,7 @@ def tracer_of(
             resume=resume,
             threads=threads,
             save_to=path,
+            guide=guides[design],
         )
         if not result.is_complete:
             raise KeyboardInterrupt

@@ -74,7 +74,8 @@ def notes(comparison: Comparison) -> list[str]:
     pairing = (
         "All designs shared their random numbers, so errors of differences are those of pairs"
         if comparison.all_paired
-        else "Some designs did not share seed and photon count, so their errors add up"
+        else "Some designs did not share seed, photon count and guide of the emission, so their "
+        "errors add up"
     )
     shown = [FIGURES[name] for name in comparison.figures]
     return [

@@ -9,12 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
+from photonsim.engine.pilot import guides_of
 from photonsim.results import Result, ResultError
+from photonsim.results.guide import Guide
+from photonsim.results.panel import weights
+from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.scene import Panel, Scene, is_whole, number_at, unit_of
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
@@ -192,13 +197,22 @@ class _TracedModel:
     progress: Callable[[int], None] | None
     traced: int = 0
 
+    @cached_property
+    def guide(self) -> Guide | None:
+        """One guide for all lamps, so that predictions change by the parameters alone.
+
+        On the panel all light counts, and of that a guide leaves some less sure.
+        """
+        on_screen = any(reading.place == "screen" for reading in self.readings)
+        return guides_of([self.scene], self.seed)[0] if on_screen else None
+
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
         scene = self.scene.with_numbers(dict(zip(self.paths, values.tolist(), strict=True)))
         lamp: Result | None = None
         if any(reading.place != "sheet" for reading in self.readings):
-            lamp = self._trace(scene)
+            lamp = self._trace(scene, self.guide)
         sheets = {
-            name: self._trace(sheet_alone(scene, name))
+            name: self._trace(sheet_alone(scene, name), None)
             for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
         }
         seen = [
@@ -209,8 +223,8 @@ class _TracedModel:
         ]
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
-    def _trace(self, scene: Scene) -> Result:
-        result = step_of(scene, self.seed, self.threads)(self.photons, None)
+    def _trace(self, scene: Scene, guide: Guide | None) -> Result:
+        result = step_of(scene, self.seed, self.threads, guide)(self.photons, None)
         self.traced += 1
         if self.progress is not None:
             self.progress(self.traced)
@@ -226,17 +240,18 @@ def light_at(result: Result | None, reading: Reading, cell_mm: float) -> tuple[f
     assert result is not None
     panel = result.scene.panel
     if reading.place == "panel":
-        counts, factor, diameter = result.panel_counts("incident"), 1.0, cell_mm
+        light, factor, diameter = "incident", 1.0, cell_mm
     else:
         shrink = panel.active_width_mm / reading.picture_width_mm
-        counts, factor = result.panel_counts("collected"), result.optics.transmittance * shrink**2
+        light, factor = "collected", result.optics.transmittance * shrink**2
         diameter = max(cell_mm * shrink, SCREEN_SPOT_SHARE * panel.active_width_mm)
     inside = _disc(panel, reading.x_mm, reading.y_mm, 0.5 * diameter)
-    photons = int(counts[inside].sum())
-    pixel_m2 = panel.active_width_mm * panel.active_height_mm / counts.size * 1e-6
-    lux = factor * result.optics.flux_lm / result.photons / (pixel_m2 * inside.sum())
+    counts = result.panel_counts(light)[inside]
+    each = weights.by_pixel(result.tallies, PANEL_SUM_NAMES.index(light))[inside]
+    pixel_m2 = panel.active_width_mm * panel.active_height_mm / inside.size * 1e-6
+    lux = factor * result.optics.flux_lm / result.emitted / (pixel_m2 * inside.sum())
     # A count of none still has an error, about that of one photon.
-    return photons * lux, math.sqrt(max(photons, 1)) * lux
+    return counts.sum() * lux, math.sqrt(max(counts @ each, each.mean() ** 2)) * lux
 
 
 def _disc(panel: Panel, x_mm: float, y_mm: float, radius: float) -> NDArray[np.bool_]:

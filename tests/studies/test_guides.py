@@ -1,0 +1,93 @@
+"""One guide for a study, that of its reference; each row can be had alone, with the same bits."""
+
+import pytest
+from click.testing import CliRunner
+
+from photonsim.cli import main
+from photonsim.engine import trace
+from photonsim.engine.pilot import guide_beside, pilot
+from photonsim.results import load_result
+from photonsim.results.guide import digest_of
+from photonsim.results.remarks.caveats import mean_weight
+from photonsim.studies import Design, compare
+from photonsim.studies.comparing.paired import are_paired, difference
+from photonsim.studies.comparing.tables import notes
+from photonsim.studies.effort import Effort
+from photonsim.studies.points import Setting
+from photonsim.studies.sweep import sweep
+from tests.same_bits import assert_same_bits
+from tests.shipped import SCENES, scene
+
+D, FILM = scene("d"), "train.film.z_mm"
+
+
+def run(*args):
+    """Run a command; return what it printed."""
+    done = CliRunner().invoke(main, [str(arg) for arg in args])
+    assert done.exit_code == 0, done.output
+    return done.output
+
+
+def test_a_like_design_shares_the_guide_of_its_reference_and_an_unlike_one_has_its_own():
+    guide = pilot(D, 1)
+    moved = D.with_numbers({FILM: 16.0})
+    assert guide_beside(guide, moved, 1) is guide
+    bars = pilot(scene("a"), 1)
+    assert guide_beside(bars, D, 1).digest == guide.digest
+    assert guide_beside(None, D, 1).digest == guide.digest
+
+
+def test_the_mean_weight_is_what_the_pilot_foretells():
+    """The sum of w**2 over that of w: by the traced photons, and by another pilot of the lamp."""
+    another = pilot(D, 7)
+    for guide in (pilot(scene("a"), 1), pilot(D, 1)):
+        found = mean_weight(trace(D, photons=1 << 18, guide=guide))
+        assert found == pytest.approx(1.0 / guide.gain_for(another.collected), rel=0.1)
+
+
+def test_results_of_different_guides_have_independent_errors_and_that_is_said():
+    one = trace(D, photons=1 << 15)
+    apart = trace(D, photons=1 << 15, guide="off")
+    assert not are_paired(one, apart)
+    errors = [result.estimate("collected_lm").error for result in (one, apart)]
+    change = difference(one, apart, "collected_lm")
+    assert change.error == pytest.approx(sum(error**2 for error in errors) ** 0.5)
+    table = compare([Design("one", one), Design("apart", apart)])
+    assert any("guide of the emission" in note for note in notes(table))
+
+
+def test_points_of_a_study_have_the_guide_of_its_scene():
+    setting = Setting(D, Effort(0.5, most_photons=1 << 14), threads=1)
+    table = sweep(setting, [{FILM: 12.0}, {FILM: 16.0}])
+    assert setting.definition("sweep")["guide"] == digest_of(pilot(D, 1)) != ""
+    alone = trace(D.with_numbers({FILM: 16.0}), photons=1 << 14, guide=setting.guide)
+    found = 100.0 * alone.estimate("collected_fraction").value
+    assert table["collected_fraction"].values[1] == pytest.approx(found, rel=1e-12)
+    off = Setting(D, setting.effort, threads=1, guiding="off")
+    assert off.definition("sweep")["guide"] == ""
+
+
+def test_any_row_of_a_comparison_can_be_had_alone(tmp_path):
+    """Its bits are those of `trace --guide RESULT`; another design changes no earlier result."""
+    moved = tmp_path / "moved.toml"
+    moved.write_text(D.with_numbers({FILM: 16.0}).text, encoding="utf-8")
+    first = next(path for path in SCENES if path.stem.startswith("d_"))
+    other = next(path for path in SCENES if path.stem.startswith("f_"))
+    options = ("--photons", 1 << 14, "--out", tmp_path / "all")
+    run("compare", first, moved, *options)
+    row = load_result(tmp_path / "all" / "moved.h5")
+    run("trace", moved, "--photons", 1 << 14, "--out", tmp_path / "alone",
+        "--guide", tmp_path / "all" / f"{first.stem}.h5")  # fmt: skip
+    assert_same_bits(load_result(tmp_path / "alone" / "moved.h5"), row)
+    told = run("compare", first, moved, other, *options)
+    assert "traced anew" not in told
+    assert_same_bits(load_result(tmp_path / "all" / "moved.h5"), row)
+    run("trace", moved, "--photons", 1 << 14, "--out", tmp_path / "plain", "--guide", "off")
+    assert load_result(tmp_path / "plain" / "moved.h5").tallies.guide is None
+
+
+def test_a_guide_that_is_none_is_told(tmp_path):
+    none = tmp_path / "none.h5"
+    none.write_text("a shopping list")
+    done = CliRunner().invoke(main, ["trace", str(SCENES[0]), "--guide", str(none)])
+    assert done.exit_code == 2 and "none.h5" in done.output
