@@ -12,9 +12,9 @@ SOURCE = PACKAGE.parent / "scenes"
 
 def shipped_scenes() -> dict[str, bytes]:
     """Return what is shipped for people to start from, by its path within the folder: scene files,
-    the data they name, and the notebook. Empty where the package was installed without them.
+    the data they name, their pages and the notebook. Empty where the package was installed without them.
     """
     folder = INSTALLED if INSTALLED.is_dir() else SOURCE
-    patterns = ("*.toml", "*.ipynb", "measured/*")
+    patterns = ("*.toml", "*.ipynb", "*.md", "measured/*")
     found = sorted(path for pattern in patterns for path in folder.glob(pattern))
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}

@@ -22,7 +22,8 @@ def test_they_are_listed_by_title():
 
 def test_a_copy_is_the_folder_with_the_data_it_names(tmp_path):
     assert run("--copy", tmp_path / "new" / "lamps").exit_code == 0
-    for path in [*SCENES, *SCENES[0].parent.glob("measured/*"), *SCENES[0].parent.glob("*.ipynb")]:
+    others = ("measured/*", "*.ipynb", "*.md")
+    for path in [*SCENES, *(path for form in others for path in SCENES[0].parent.glob(form))]:
         copy = tmp_path / "new" / "lamps" / path.relative_to(SCENES[0].parent)
         assert copy.read_bytes() == path.read_bytes()
     load_scene(tmp_path / "new" / "lamps" / "measured" / "oval_lamp.toml")
