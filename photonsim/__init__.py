@@ -4,7 +4,7 @@
     >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
     >>> result = photonsim.trace(scene, photons=1e6)
     >>> print(result.estimate("collected fraction").text(100, "%"))
-    2.1180 ± 0.0088 %
+    2.1310 ± 0.0043 %
 
 Wherever a lamp is asked for it may be a Scene, a Result, or the path of a file of either. What is
 wrong is told in a sentence, by SceneError or ResultError. The functions in `photonsim.figures`

@@ -24,7 +24,7 @@ ARROWS: dict[str, set[str]] = {
     "results": {"scene", "codes", "words"},
     "engine": {"program", "kernel", "codes", "results", "scene", "words", "version"},
     "studies": {"engine", "workshop", "results", "scene", "words", "version"},
-    "public": {"report", "summary", "studies", "workshop", "engine", "results", "scene"},
+    "public": {"report", "summary", "studies", "workshop", "engine", "results", "scene", "words"},
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},
     "workshop": {"scene", "words", "results"},
@@ -32,7 +32,9 @@ ARROWS: dict[str, set[str]] = {
     "summary": {"warnings", "optics", "results", "scene", "words"},
     "figures": {"optics", "supply", "workshop", "results", "scene", "words"},
     "report": {"figures", "summary", "supply", "workshop", "optics", "studies", "results", "words"},
+    "live": {"figures", "summary", "studies", "engine", "results", "scene", "words"},
     "cli": {
+        "live",
         "report",
         "figures",
         "summary",

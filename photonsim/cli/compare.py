@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.naming import Given, Source, takes_scenes
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, print_text, write_text
-from photonsim.cli.reading import Read, read_designs, refuse_one_name
+from photonsim.cli.reading import Read, labelled, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
@@ -87,26 +87,12 @@ def named_results(
     """
     from photonsim.engine.pilot import guides_of
 
-    found: dict[str, Result] = {}
+    found: list[Result] = []
     guides = guides_of([lamp for _, lamp in designs], rule["seed"], rule["guide"])
     for (path, scene_or_result), guide in zip(designs, guides, strict=True):
         if hasattr(scene_or_result, "tallies"):
             result = scene_or_result
         else:
             result = traced(path, scene_or_result, out, fresh, rule | {"guide": guide})
-        found[unused_label(result.scene.title or path.stem, path, found)] = result
-    return found
-
-
-def unused_label(title: str, path: Source, used: dict[str, Any]) -> str:
-    """Return a design's label: its title, with the file's name where two share a title."""
-    from photonsim.words.escaping import visible
-
-    # A title has no control characters, a file's name may.
-    title = visible(title, "")
-    label, number = title, 2
-    while label in used:
-        stem = visible(path.stem, "")
-        label = f"{title} ({stem})" if number == 2 else f"{title} ({stem}, {number})"
-        number += 1
-    return label
+        found.append(result)
+    return dict(zip(labelled(designs), found, strict=True))

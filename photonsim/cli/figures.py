@@ -55,7 +55,8 @@ def figures(
 
     \b
     Example:
-      photonsim figures lamp/d_split_film.h5 --only maps,side_view --format png,svg --out lamp
+      photonsim figures lamp/d_split_film.h5 --out lamp \\
+        --only maps,side_view --format png,svg
     """
     with mistakes_printed():
         from photonsim.figures.panel.maps import print_note

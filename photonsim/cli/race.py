@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.compare import unused_label
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import (
@@ -18,7 +17,7 @@ from photonsim.cli.options import (
     guide_option,
 )
 from photonsim.cli.output import bar, print_files, print_text, write_text
-from photonsim.cli.reading import read_scenes
+from photonsim.cli.reading import labelled, read_scenes
 from photonsim.cli.study_options import cluster_at
 
 if TYPE_CHECKING:
@@ -113,9 +112,7 @@ def race(
     from photonsim.studies.journal import Journal
 
     with mistakes_printed(), cluster_at(cluster) as workers:
-        found: dict[str, Scene] = {}
-        for path, scene in read_scenes(scenes, variants=True):
-            found[unused_label(scene.title or path.stem, path, found)] = scene
+        found: dict[str, Scene] = labelled(read_scenes(scenes, variants=True))
         asked = RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )

@@ -14,9 +14,6 @@ from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_files
 from photonsim.cli.reading import read_designs, refuse_one_name
 
-# Paths through the stop: enough to show where light goes, few enough to see each.
-PATHS_DRAWN = 30
-
 
 @click.command(cls=FigureCommand)
 @takes_scenes("SCENE_OR_RESULT...", "designs")
@@ -37,8 +34,9 @@ def report(
 ) -> None:
     """Write the project up: one page to publish, and Markdown with figures to paste.
 
-    report.html opens offline and prints on A4. Result files are taken as they are, scenes are
-    traced first; a folder stands for the scenes in it.
+    report.html opens offline and prints on a few pages of A4; what is unfolded in it is printed
+    too. The design that collects most light is shown in full, others beside it. Result files are
+    taken as they are, scenes are traced first; a folder stands for the scenes in it.
 
     \b
     Example:
@@ -54,8 +52,5 @@ def report(
         refuse_one_name([source for source, design in read if not isinstance(design, Result)])
         tables = [load_table(path) for path in studies]
         found = named_results(read, out, fresh, rule)
-        drawn = [
-            (label, result, sample_paths(result.scene, 0, result.seed, arriving=PATHS_DRAWN))
-            for label, result in found.items()
-        ]
-        print_files(save_write_up(compose(drawn, tables, title), out)[:2])
+        write_up = compose(list(found.items()), sample_paths, tables, title)
+        print_files(save_write_up(write_up, out)[:2])

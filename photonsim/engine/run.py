@@ -79,9 +79,9 @@ def trace(
     is rounded up to a multiple of 256 histories, which stand for just as many emitted photons.
 
     >>> import photonsim
-    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, seed=3)
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=102_400, seed=3)
     >>> result.photons, result.run.stopped_by
-    (100000, 'photon count 100,000')
+    (102400, 'photon count 102,400')
     """
     scene = scene_of(scene)
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)

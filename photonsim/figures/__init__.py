@@ -23,7 +23,7 @@ from photonsim.figures.screen.blur import draw_blur
 from photonsim.figures.screen.line_contrast import draw_line_contrast
 from photonsim.figures.screen.preview import draw_preview
 from photonsim.figures.screen.stop import draw_stop
-from photonsim.figures.study.comparison import draw_designs
+from photonsim.figures.study.comparison import draw_designs, draw_small_maps
 from photonsim.figures.study.draw import study_figures
 from photonsim.figures.study.residuals import draw_residuals
 from photonsim.figures.style import PRINT, SLIDES, Look
@@ -50,6 +50,7 @@ __all__ = [
     "draw_profile",
     "draw_residuals",
     "draw_side_view",
+    "draw_small_maps",
     "draw_stop",
     "draw_supply",
     "save_figure",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from photonsim.arrays import Whole
 from photonsim.engine import sample_paths, trace
-from photonsim.engine.pilot import guides_of
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
 from photonsim.results import Result, scene_of
 from photonsim.results.files.study_table import StudyTable
@@ -16,9 +16,6 @@ from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
 from photonsim.studies.comparing.compare import compare as side_by_side
-
-# Enough to show where light goes, few enough to see each.
-PATHS_DRAWN = 80
 
 
 def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -> str:
@@ -48,22 +45,23 @@ def compare(
     figures: str | Sequence[str] = (),
     photons: Whole | None = None,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     threads: int | None = None,
 ) -> Comparison:
     """Put designs side by side, ranked by collected lumens, with errors on every difference.
 
-    Scenes are traced with shared random numbers, guided as suits the first, to `photons`
-    (33,554,432 where none are given); results are taken as they are, and a folder stands for the
-    scenes in it. Labels are titles, or the keys of a mapping. Differences are taken `against` the
-    "first" design or the "best". `figures` are shown besides the usual ones.
-    Raises ResultError, SceneError.
+    Scenes are traced with shared random numbers to `photons` (33,554,432 where none are given);
+    results are taken as they are, and a folder stands for the scenes in it. `guide` is as in
+    `trace`, with "auto" by what suits the first design. Labels are titles, or the keys of a
+    mapping. Differences are taken `against` the "first" design or the "best". `figures` are shown
+    besides the usual ones. Raises ResultError, SceneError.
 
     >>> import photonsim
     >>> lamps = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
     >>> photonsim.compare(lamps, photons=1e5).designs[0].label
     'Bars and film in strips'
     """
-    found = _all_traced(designs, photons, seed, threads)
+    found = _all_traced(designs, photons, seed, guide, threads)
     return side_by_side(list(starmap(Design, found.items())), against, names(figures))
 
 
@@ -75,6 +73,7 @@ def write_report(
     title: str = "",
     photons: Whole | None = None,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     threads: int | None = None,
 ) -> list[Path]:
     """Write designs up as one page to publish, and as Markdown with figures; return the files.
@@ -89,22 +88,20 @@ def write_report(
     """
     from photonsim.report import compose, save_write_up
 
-    drawn = [
-        (label, result, sample_paths(result.scene, PATHS_DRAWN, result.seed))
-        for label, result in _all_traced(designs, photons, seed, threads).items()
-    ]
-    return save_write_up(compose(drawn, studies, title), Path(folder))
+    found = _all_traced(designs, photons, seed, guide, threads)
+    write_up = compose(list(found.items()), sample_paths, studies, title)
+    return save_write_up(write_up, Path(folder))
 
 
 def _all_traced(
-    designs: Lamps, photons: Whole | None, seed: Whole, threads: int | None
+    designs: Lamps, photons: Whole | None, seed: Whole, guide: Guiding, threads: int | None
 ) -> dict[str, Result]:
     """Return results by label: scenes traced, results as they are."""
     lamps = named(designs)
-    guides = guides_of(list(lamps.values()), seed_of(seed))
+    guides = guides_of(list(lamps.values()), seed_of(seed), guide)
     return {
-        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, guide)
-        for (label, lamp), guide in zip(lamps.items(), guides, strict=True)
+        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, own)
+        for (label, lamp), own in zip(lamps.items(), guides, strict=True)
     }
 
 

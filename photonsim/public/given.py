@@ -12,6 +12,7 @@ from photonsim.results.errors import whole_number
 from photonsim.results.files.file import is_hdf5
 from photonsim.results.files.soundness import LARGEST_SEED
 from photonsim.scene import Scene
+from photonsim.words.labels import labels_of
 
 Place = str | PathLike[str]
 Lamp = Scene | Result | Place
@@ -19,21 +20,18 @@ Lamps = Place | Sequence[Lamp] | Mapping[str, Lamp]
 
 
 def named(lamps: Lamps) -> dict[str, Scene | Result]:
-    """Return scenes and results by label: the key of a mapping, or else the title, told apart."""
+    """Return scenes and results by label: the key of a mapping, or else as words.labels has it."""
     if isinstance(lamps, Mapping):
         return {label: _read(lamp) for label, lamp in lamps.items()}
-    found: dict[str, Scene | Result] = {}
-    for given in [lamps] if isinstance(lamps, str | PathLike) else lamps:
-        for lamp in _all_files(given) if isinstance(given, str | PathLike) else [given]:
-            read = _read(lamp)
-            title = label = scene_of(read).title or "untitled"
-            number = 2
-            while label in found:
-                label, number = f"{title} ({number})", number + 1
-            found[label] = read
+    found = [
+        _read(lamp)
+        for given in ([lamps] if isinstance(lamps, str | PathLike) else lamps)
+        for lamp in (_all_files(given) if isinstance(given, str | PathLike) else [given])
+    ]
     if not found:
         raise ResultError("there is nothing to compare; give two scenes or results")
-    return found
+    labels = labels_of([scene_of(read).title or "untitled" for read in found])
+    return dict(zip(labels, found, strict=True))
 
 
 def _read(lamp: Lamp) -> Scene | Result:

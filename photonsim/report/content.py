@@ -8,6 +8,15 @@ from typing import Any
 
 
 @dataclass(frozen=True)
+class Heading:
+    """A heading within a section; `anchor` is its name in links."""
+
+    text: str
+    anchor: str
+    kind: str = "heading"
+
+
+@dataclass(frozen=True)
 class Paragraph:
     """A paragraph of plain text."""
 
@@ -35,29 +44,36 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A matplotlib figure with a name for its file, a caption, and words for who can't see it.
-
-    `form` is 'svg', or 'png' for figures that are mostly maps.
-    """
+    """A matplotlib figure with a name for its file, a caption, and words for who can't see it."""
 
     figure: Any
     name: str
     caption: str
     alternative: str
-    form: str = "svg"
     kind: str = "picture"
 
 
 @dataclass(frozen=True)
 class Listing:
-    """Text to be read or copied as it is, under a summary by which it can be unfolded."""
+    """Text to be read or copied as it is."""
 
-    summary: str
     text: str
     kind: str = "listing"
 
 
-Block = Paragraph | Bullets | Table | Picture | Listing
+Shown = Heading | Paragraph | Bullets | Table | Picture | Listing
+
+
+@dataclass(frozen=True)
+class Folded:
+    """Blocks under a summary by which they can be unfolded; left out of Markdown."""
+
+    summary: str
+    blocks: tuple[Shown, ...]
+    kind: str = "folded"
+
+
+Block = Shown | Folded
 
 
 @dataclass(frozen=True)
@@ -71,18 +87,22 @@ class Section:
 
 @dataclass(frozen=True)
 class WriteUp:
-    """The whole: a title, a line under it, and the sections."""
+    """The whole: a title, a line under it, the answer in short, and the sections."""
 
     title: str
     subtitle: str
+    answer: str
     sections: tuple[Section, ...]
 
-    def pictures(self) -> Iterator[Picture]:
-        """Yield all pictures in order."""
+    def pictures(self, folded: bool = True) -> Iterator[Picture]:
+        """Yield the pictures in order, with or without those that are folded away."""
         for section in self.sections:
-            yield from (block for block in section.blocks if isinstance(block, Picture))
+            for block in section.blocks:
+                inside = block.blocks if isinstance(block, Folded) and folded else (block,)
+                yield from (one for one in inside if isinstance(one, Picture))
 
 
-def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int]) -> Table:
-    """Return a table whose columns are set to the right but for those in `left`."""
-    return Table(tuple(heads), tuple(map(tuple, rows)), frozenset(left))
+def table(rows: Sequence[Sequence[str]], left: Sequence[int]) -> Table:
+    """Return rows, the headings first, as a table; columns in `left` are set to the left."""
+    heads, *body = rows
+    return Table(tuple(heads), tuple(map(tuple, body)), frozenset(left))

@@ -10,8 +10,6 @@ import jinja2
 from photonsim.report.content import Picture, WriteUp
 from photonsim.words.escaping import visible
 
-MEDIA_TYPES = {"png": "image/png", "svg": "image/svg+xml"}
-
 
 def as_html(write_up: WriteUp, files: Mapping[str, bytes]) -> str:
     """Return the page; `files` holds each picture's file by its name. Scenes' words are escaped."""
@@ -19,14 +17,15 @@ def as_html(write_up: WriteUp, files: Mapping[str, bytes]) -> str:
         loader=jinja2.PackageLoader("photonsim.report", ""),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
-        finalize=lambda value: visible(value) if isinstance(value, str) else value,
+        # A macro gives markup, whose words have been through here.
+        finalize=lambda value: visible(value) if type(value) is str else value,
         trim_blocks=True,
         lstrip_blocks=True,
     )
 
     def data(picture: Picture) -> str:
         content = base64.b64encode(files[picture.name]).decode("ascii")
-        return f"data:{MEDIA_TYPES[picture.form]};base64,{content}"
+        return f"data:image/png;base64,{content}"
 
     environment.filters["data"] = data
     return environment.get_template("page.html").render(write_up=write_up)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from photonsim.report.content import (
     Block,
     Bullets,
+    Folded,
+    Heading,
     Listing,
     Paragraph,
     Picture,
@@ -15,26 +17,35 @@ from photonsim.words.escaping import markdown, markdown_line, markdown_table, vi
 
 
 def as_markdown(write_up: WriteUp, folder: str) -> str:
-    """Return the write-up as Markdown; pictures are linked as folder/name.form."""
+    """Return the write-up as Markdown; pictures are linked as folder/name.png.
+
+    What is folded away in the page is named at the end of its section.
+    """
     parts = [f"# {markdown(write_up.title)}", markdown_line(write_up.subtitle)]
+    parts.append(markdown_line(write_up.answer))
     for section in write_up.sections:
         parts.append(f"## {markdown(section.title)}")
-        parts += [_block(block, folder) for block in section.blocks]
+        parts += [_block(one, folder) for one in section.blocks if not isinstance(one, Folded)]
+        if folded := [one.summary for one in section.blocks if isinstance(one, Folded)]:
+            parts.append(markdown_line(f"More in the HTML page: {'; '.join(folded)}."))
     return "\n\n".join(parts) + "\n"
 
 
 def _block(block: Block, folder: str) -> str:
-    if isinstance(block, Paragraph):
-        return markdown_line(block.text)
-    if isinstance(block, Bullets):
-        return "\n".join(f"- {markdown_line(item)}" for item in block.items)
-    if isinstance(block, Table):
-        return markdown_table([block.heads, *block.rows], block.left)
-    if isinstance(block, Picture):
-        words, caption = markdown(block.alternative), markdown(block.caption)
-        return f"![{words}]({folder}/{block.name}.{block.form})\n\n*{caption}*"
+    match block:
+        case Heading():
+            return f"### {markdown(block.text)}"
+        case Paragraph():
+            return markdown_line(block.text)
+        case Bullets():
+            return "\n".join(f"- {markdown_line(item)}" for item in block.items)
+        case Table():
+            return markdown_table([block.heads, *block.rows], block.left)
+        case Picture():
+            words, caption = markdown(block.alternative), markdown(block.caption)
+            return f"![{words}]({folder}/{block.name}.png)\n\n*{caption}*"
     assert isinstance(block, Listing)
-    return f"{markdown_line(block.summary)}:\n\n{_fenced(block.text)}"
+    return _fenced(block.text)
 
 
 def _fenced(text: str) -> str:

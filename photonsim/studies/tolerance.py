@@ -33,7 +33,7 @@ from photonsim.studies.points import (
     measure_all,
 )
 from photonsim.version import __version__
-from photonsim.words.text import aligned, folded, paragraph
+from photonsim.words.text import aligned, folded, number, paragraph
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -155,26 +155,47 @@ def tolerance_study(
 
 def as_text(table: StudyTable) -> str:
     """Return the study for a terminal: scatter of each figure, what makes it, the yield."""
-    figures = [c for c in table.with_role(FIGURE) if np.isfinite(c.values).any()]
+    scatter = aligned(scatter_rows(table), (0,), ruled=True)
+    return "\n\n".join([scatter, *folded(share_rows(table), (0,), 1), paragraph(outcome(table))])
+
+
+def scatter_rows(table: StudyTable) -> list[list[str]]:
+    """Return how far each figure scatters, the headings first."""
     scatter = [["", "as designed", "builds", "nine of ten", "luck, % of variance"]]
-    blame = [["share of variance, %", *(column.label for column in figures)]]
-    for column in figures:
+    for column in _figures(table):
         sound = column.values[np.isfinite(column.values)]
         low, high = np.percentile(sound, (5.0, 95.0))
-        noise = table.facts[f"noise {column.name}"]
+        noise = table.facts.get(f"noise {column.name}", math.nan)
+        nominal = table.facts.get(f"nominal {column.name}", math.nan)
+        mean, spread = float(sound.mean()), float(sound.std(ddof=1)) if len(sound) > 1 else 0.0
         scatter.append(
             [
                 column.heading,
-                f"{table.facts[f'nominal {column.name}']:.4g}",
-                f"{sound.mean():.4g} ± {sound.std(ddof=1):.2g}",
-                f"{low:.4g} to {high:.4g}",
+                number(nominal, 4) if nominal == nominal else "unknown",
+                f"{number(mean, 4)} ± {number(spread, 2)}",
+                f"{number(low, 4)} to {number(high, 4)}",
                 f"{100.0 * noise:.0f} at most" if noise == noise else "unknown",
             ]
         )
+    return scatter
+
+
+def share_rows(table: StudyTable) -> list[list[str]]:
+    """Return how much of each figure's variance a number brings about, the headings first."""
+    figures = _figures(table)
+    blame = [["share of variance, %", *(column.label for column in figures)]]
     for one in table.with_role(PARAMETER):
         blame.append([one.name, *(_share_text(table, column, one.name) for column in figures)])
-    blocks = [aligned(scatter, (0,), ruled=True), *folded(blame, (0,), 1)]
-    return "\n\n".join([*blocks, paragraph(" ".join(_outcome(table, figures)))])
+    return blame
+
+
+def outcome(table: StudyTable) -> str:
+    """Return the yield, what to measure carefully, and whether luck hides it."""
+    return " ".join(_outcome(table, _figures(table)))
+
+
+def _figures(table: StudyTable) -> list[Column]:
+    return [c for c in table.with_role(FIGURE) if np.isfinite(c.values).any()]
 
 
 def _share_text(table: StudyTable, column: Column, path: str) -> str:
@@ -184,7 +205,6 @@ def _share_text(table: StudyTable, column: Column, path: str) -> str:
 
 
 def _outcome(table: StudyTable, figures: Sequence[Column]) -> Iterator[str]:
-    """Give the yield, what to measure carefully, and whether luck hides it, in sentences."""
     facts = table.facts
     if "yield" in facts:
         low, high = (100.0 * facts[f"yield {end}"] for end in ("low", "high"))
@@ -198,7 +218,7 @@ def _outcome(table: StudyTable, figures: Sequence[Column]) -> Iterator[str]:
         path = max(shares, key=lambda one: np.nan_to_num(shares[one], nan=-1.0))
         if shares[path] > 2.0 * facts[f"share error {column.name} {path}"]:
             yield f"Measure {path} most carefully: it moves {column.label} most."
-        if facts[f"noise {column.name}"] > MUCH_NOISE:
+        if facts.get(f"noise {column.name}", 0.0) > MUCH_NOISE:
             yield (
                 f"Much of the scatter of {column.label} may be luck: a smaller --relative-error "
                 "shows what the builds themselves do."

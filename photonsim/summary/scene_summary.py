@@ -51,9 +51,14 @@ def scene_summary(scene: Scene) -> str:
     return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
 
 
+def warning_words(scene: Scene) -> list[str]:
+    """Return what looks wrong in a scene, a paragraph each; nothing is traced for it."""
+    return [str(one) for one in warnings_about(scene)]
+
+
 def warnings_text(scene: Scene) -> str:
     """Text of what looks wrong in a scene; nothing is traced for it."""
-    found = [str(one) for one in warnings_about(scene)]
+    found = warning_words(scene)
     noun = "warning" if len(found) == 1 else "warnings"
     heading = f"{len(found) or 'No'} {noun}"
     return f"{heading}:\n{bullets(found)}" if found else f"{heading}."

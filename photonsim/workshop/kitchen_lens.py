@@ -183,7 +183,7 @@ def kitchen_text(lens: KitchenLens, name: str = "magnifier", z_mm: float = 230.0
         f"# From the kitchen table: {faces},",
         f"# index {lens.index.text()} (readings to {THICKNESS_ERROR_MM:g} mm, focal length and "
         f"radii to {100 * FOCAL_ERROR:g} %).",
-        "# Blur and distortion follow the radii, the place of the picture the focal length.",
+        "# Blur and distortion follow the radii; the focal length, where the picture is.",
     ]
     if not lens.is_plausible:
         words.append(

@@ -33,7 +33,7 @@ COMMANDS = [
      "--free", "emitters.bars.flux_lm", "5", "80",
      "--free", "housing.walls.reflectance", "0", "0.5"),
     ("lens", "--diameter", "60", "--centre", "9", "--edge", "4.3", "--focal", "187"),
-    ("figures", "d_split_film.h5", "--form", "svg", "--paths", "5", "--out", "out"),
+    ("figures", "d_split_film.h5", "--format", "svg", "--paths", "5", "--out", "out"),
     ("preview", "d_split_film.h5", "--out", "out"),
     ("report", "d_split_film.h5", "--out", "out"),
     ("replay", "d_split_film.h5", "1234"),

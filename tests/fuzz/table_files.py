@@ -13,7 +13,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from photonsim.report.workshop import study
+from photonsim.report.studies import study
 from photonsim.results import ResultError
 from photonsim.results.files.guarded_file import UNREADABLE
 from photonsim.results.files.seal import seal

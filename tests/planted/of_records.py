@@ -158,9 +158,9 @@ OF_RECORDS = (
     ),
     Fault(
         "a design guided by itself and not by the reference",
-        "cli/compare.py",
-        "guide_beside(guide, scene_or_result",
-        "guide_beside(None, scene_or_result",
+        "engine/pilot.py",
+        "guide_beside(reference, lamp",
+        "guide_beside(None, lamp",
         ("tests/studies/test_guides.py::test_any_row_of_a_comparison_can_be_had_alone",),
     ),
     Fault(

@@ -95,7 +95,8 @@ def test_a_virtual_image_is_no_picture_and_says_what_to_move():
     told = " ".join(verdict_text(verdict(moved(shipped("d_split_film"), -20.0))).split())
     assert "no: the lenses form no real image of the panel" in told
     assert re.search(r"Move the objective (19|20)\.\d+ mm farther from the panel", told)
-    assert "then 1.9 pixels of blur in the middle" in told
+    # Moved so, it is the lamp as shipped, whose blur is 1.9 pixels with many photons.
+    assert re.search(r"then (1\.[89]|2) pixels of blur in the middle", told)
 
 
 def test_a_screen_that_follows_the_objective_gets_a_distance():

@@ -98,7 +98,8 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
     unmet = len(result.fates) - sum(1 for fate in result.fates if fate.photons)
     axes.set_title(
         f"{result.photons:,} photons stand for {result.optics.flux_lm:g} lm; "
-        f"{unmet} other fates did not occur"
+        f"{unmet} other fates did not occur",
+        x=(0.06 - LABELS_IN) / room,
     )
 
 

@@ -19,6 +19,7 @@ from photonsim.figures.style import COLLECTED, PALE, PRINT, Look, plain_style
 from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
 from photonsim.results.panel.blocks import block_noise, block_shape
 from photonsim.results.remarks.caveats import caveats
+from photonsim.words.labels import shared_title
 
 Designs = Sequence[tuple[str, Result]]
 
@@ -62,9 +63,6 @@ def draw_designs(results: Designs, look: Look = PRINT) -> Figure:
     rows_in = [max(ROW_IN, (label.count("\n") + 1) * LINE_IN + 0.06) for label in labels]
     across = maps_across(len(results), look)
     width = row_width_in(look, across, EDGE_IN, GAP_IN, RIM_IN)
-    map_in = max(panel_height_in(result, width, 2.5) for _, result in results)
-    above_in = max(rim_height_pt(result.scene, "x", THIN) for _, result in results) / 72.0 + 0.24
-    rows = -(-len(results) // across)
     left, right = LABEL_WIDTH_IN + EDGE_IN, EDGE_IN
     heads = _heads(look, left, right)
     warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
@@ -73,17 +71,26 @@ def draw_designs(results: Designs, look: Look = PRINT) -> Figure:
         f"dots: values to the digits that their errors leave, bars: ± one standard error; {runs}"
     )
     heads_in = LINE_IN * (heads[0].count("\n") + 1) + 0.06
-    body = heads_in + sum(rows_in) + BELOW_IN + rows * (above_in + map_in) + BAR_IN
-    sheet = Sheet(look, "Designs compared", body, f"{_maps_note(results)}. {words}", warnings)
+    body = heads_in + sum(rows_in) + BELOW_IN + _maps_in(results, width, across)
+    shared = shared_title([result.name for _, result in results])
+    title = f"Designs compared: {shared}" if shared else "Designs compared"
+    sheet = Sheet(look, title, body, f"{_maps_note(results)}. {words}", warnings)
     panes = sheet.row(len(heads), sum(rows_in), heads_in, left, GAP_IN, right)
     _draw_merits(panes, results, labels, rows_in, heads)
     sheet.top -= BELOW_IN
-    small = [
-        axes
-        for _ in range(rows)
-        for axes in sheet.row(across, map_in, above_in, EDGE_IN, GAP_IN, RIM_IN)
-    ]
-    _draw_maps(sheet, small, results, width)
+    _draw_maps(sheet, results, width, across)
+    return sheet.figure
+
+
+@plain_style()
+def draw_small_maps(results: Designs, look: Look = PRINT) -> Figure:
+    """Return maps of the collected light of designs in rows, on one scale."""
+    warnings = [f"{label}: {words}" for label, result in results for words in caveats(result)]
+    across = maps_across(len(results), look)
+    width = row_width_in(look, across, EDGE_IN, GAP_IN, RIM_IN)
+    body = _maps_in(results, width, across)
+    sheet = Sheet(look, "Collected light of all designs", body, _maps_note(results), warnings)
+    _draw_maps(sheet, results, width, across)
     return sheet.figure
 
 
@@ -172,8 +179,26 @@ def _maps_note(results: Designs) -> str:
     return f"maps: means over {windows} windows, noise up to {most} (median)"
 
 
-def _draw_maps(sheet: Sheet, panes: Sequence[Axes], results: Designs, width_in: float) -> None:
+def _cell_in(results: Designs, width_in: float) -> tuple[float, float]:
+    """Return how tall a map of a width is, and the room above it, in inches."""
+    above_pt = max(rim_height_pt(result.scene, "x", THIN) for _, result in results)
+    height_in = max(panel_height_in(result, width_in, 2.5) for _, result in results)
+    return height_in, above_pt / 72.0 + 0.24
+
+
+def _maps_in(results: Designs, width_in: float, across: int) -> float:
+    """Return how tall all maps and their colour bar are, in inches."""
+    return -(-len(results) // across) * sum(_cell_in(results, width_in)) + BAR_IN
+
+
+def _draw_maps(sheet: Sheet, results: Designs, width_in: float, across: int) -> None:
     """Draw the collected illuminance of every design on one colour scale, below the bar for it."""
+    height_in, above_in = _cell_in(results, width_in)
+    panes = [
+        axes
+        for _ in range(-(-len(results) // across))
+        for axes in sheet.row(across, height_in, above_in, EDGE_IN, GAP_IN, RIM_IN)
+    ]
     look = sheet.look._replace(labels=False)
     maps = [
         smooth_map(result, "collected", look.unit, map_blocks(result, "collected", MAP_BLOCKS))

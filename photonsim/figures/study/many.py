@@ -176,7 +176,8 @@ def _traded(table: StudyTable) -> list[str]:
 
 
 def _limits(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    low, high = np.nanmin(values, axis=0), np.nanmax(values, axis=0)
+    # fmin and fmax pass over nan, and of nan alone make nan without a warning.
+    low, high = np.fmin.reduce(values, axis=0), np.fmax.reduce(values, axis=0)
     same = ~(high > low)
     return np.where(same, low - 0.5, low), np.where(same, high + 0.5, high)
 
