@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from photonsim.engine import sample_paths, trace
     from photonsim.engine.cluster import Cluster, trace_on_cluster
     from photonsim.public.answer import answer
-    from photonsim.public.designs import check, compare, write_report
+    from photonsim.public.designs import check, compare, save_scene, write_report
     from photonsim.public.searches import fit, race, sweep, tolerance, tune
+    from photonsim.public.workshop import cutting_plan, supply_plan
     from photonsim.results import (
         FIGURES,
         Estimate,
@@ -63,6 +64,9 @@ if TYPE_CHECKING:
     from photonsim.studies.comparing.race import RaceOutcome
     from photonsim.studies.fitting.fit import Fit
     from photonsim.studies.tune import Tuning
+    from photonsim.supply.plan import SupplyPlan
+    from photonsim.workshop.cutting import CuttingPlan
+    from photonsim.workshop.kitchen_lens import KitchenLens, kitchen_lens
     from photonsim.workshop.readings import Reading
 
 __all__ = [
@@ -73,6 +77,7 @@ __all__ = [
     "ClearPlate",
     "Cluster",
     "Comparison",
+    "CuttingPlan",
     "Diffuser",
     "Emitter",
     "Estimate",
@@ -81,6 +86,7 @@ __all__ = [
     "HeatSink",
     "Housing",
     "IdealLens",
+    "KitchenLens",
     "LabelledArray",
     "Led",
     "Light",
@@ -98,21 +104,26 @@ __all__ = [
     "Strips",
     "StudyTable",
     "Supply",
+    "SupplyPlan",
     "Tuning",
     "Walls",
     "__version__",
     "answer",
     "check",
     "compare",
+    "cutting_plan",
     "figures",
     "fit",
+    "kitchen_lens",
     "load_result",
     "load_scene",
     "load_table",
     "parse_scene",
     "race",
     "sample_paths",
+    "save_scene",
     "save_table",
+    "supply_plan",
     "sweep",
     "tolerance",
     "trace",
@@ -128,6 +139,8 @@ _ROOMS = (
     "engine",
     "public.designs",
     "public.searches",
+    "public.workshop",
+    "workshop.kitchen_lens",
     "public.answer",
     "engine.cluster",
     "results.files.table_file",

@@ -7,8 +7,6 @@ from pathlib import Path
 
 import pytest
 
-import photonsim
-
 SCENES = Path(__file__).parents[1] / "scenes"
 NOTEBOOK = json.loads((SCENES / "first_look.ipynb").read_text("utf-8"))
 CELLS = ["".join(cell["source"]) for cell in NOTEBOOK["cells"] if cell["cell_type"] == "code"]
@@ -19,7 +17,6 @@ def test_it_is_short_and_carries_no_outputs():
     assert not any(cell.get("outputs") for cell in NOTEBOOK["cells"])
 
 
-@pytest.mark.skipif(not hasattr(photonsim.Scene, "with_numbers"), reason="no with_numbers yet")
 @pytest.mark.filterwarnings("error")
 def test_its_cells_run(monkeypatch, tmp_path):
     for scene in SCENES.glob("*.toml"):

@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.naming import Given, Source, takes_scenes
+from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.next_step import tell_scene
 from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
     from photonsim.results import Result
+    from photonsim.results.files.sources import Source
     from photonsim.scene import Scene
+    from photonsim.summary.verdict import Verdict
 
 
 PHOTONS = 1_000_000
@@ -50,11 +53,15 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
                 unfinished_text,
                 warnings_text,
             )
+            from photonsim.summary.verdict import focusing_numbers
+            from photonsim.summary.verdict_text import verdict_text
             from photonsim.words.text import paragraph
 
             print_text(f"{path} reads well.")
-            if not no_trace:
-                print_text(f"Does it make a picture? ({PHOTONS:,} photons)\n{_verdict(scene)}")
+            verdict = None if no_trace else _verdict(scene)
+            if verdict is not None:
+                words = verdict_text(verdict)
+                print_text(f"Does it make a picture? ({PHOTONS:,} photons)\n{words}")
             if unfinished := unfinished_text(scene):
                 print_text(f"\n{unfinished}")
             print_text(f"\n{warnings_text(scene)}")
@@ -62,17 +69,18 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):
                 print_text(f"\n{paragraph(line)}")
+            if verdict is not None and verdict.is_out_of_focus:
+                tell_scene("In focus:", path, scenes, focusing_numbers(verdict), "focused.toml")
             if out is not None:
                 files += _draw(path, scene, out)
         print_files(files)
 
 
-def _verdict(scene: Scene) -> str:
+def _verdict(scene: Scene) -> Verdict:
     """Trace a scene as it is and in focus, and return the verdict on it."""
     from photonsim.engine import trace
     from photonsim.engine.pilot import guides_of
     from photonsim.summary.verdict import verdict_of
-    from photonsim.summary.verdict_text import verdict_text
 
     (guide,) = guides_of([scene], 1)
 
@@ -82,7 +90,7 @@ def _verdict(scene: Scene) -> str:
             raise KeyboardInterrupt(result.run.stopped_by)
         return result
 
-    return verdict_text(verdict_of(scene, traced))
+    return verdict_of(scene, traced)
 
 
 def _draw(path: Source, scene: Scene, out: Path) -> list[Path]:

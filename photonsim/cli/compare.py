@@ -9,12 +9,14 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, print_text, write_text
-from photonsim.cli.reading import Read, labelled, read_designs, refuse_one_name
+from photonsim.cli.reading import labelled, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
+    from photonsim.cli.reading import Read
     from photonsim.results import Result
 
 
@@ -56,6 +58,7 @@ def compare(
     """
     from photonsim.studies import Design, compare
     from photonsim.studies.comparing import tables
+    from photonsim.studies.comparing.answer import rivals
 
     with mistakes_printed():
         read = read_designs(designs, variants=True)
@@ -65,6 +68,9 @@ def compare(
         found = named_results(read, out, fresh, rule)
         comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
         print_text(tables.as_text(comparison, verbose))
+        best = list(found).index(comparison.designs[0].label)
+        if len(found) > 1 and not rivals(comparison):
+            tell_scene(BEST, sources[best], designs, {})
         if out is not None:
             from photonsim.figures import IN_SHORT, PRINT, draw_comparison
 

@@ -6,7 +6,6 @@ import functools
 import re
 import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -31,22 +30,6 @@ class Given(NamedTuple):
                 raise ResultError(f"--set {path}: is given twice; give it once")
             found[path] = value_of(text)
         return found
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a design comes from: a file, and the variant in it if it is one."""
-
-    file: Path
-    variant: str = ""
-
-    @property
-    def stem(self) -> str:
-        """What files made of it are named after."""
-        return f"{self.file.stem}.{self.variant}" if self.variant else self.file.stem
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.variant}" if self.variant else str(self.file)
 
 
 def value_of(text: str) -> Any:

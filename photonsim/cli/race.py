@@ -9,6 +9,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import (
     FigureCommand,
     FigureName,
@@ -18,7 +19,7 @@ from photonsim.cli.options import (
 )
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import labelled, read_scenes
-from photonsim.cli.study_options import cluster_at
+from photonsim.cli.study_options import STUDY_FOLDER, cluster_at, study_folder
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -70,17 +71,12 @@ if TYPE_CHECKING:
     metavar="ADDRESS",
     help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Folder of the race; the same command goes on where it was broken off.",
-)
+@STUDY_FOLDER
 @click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
     scenes: Given,
     least: bool,
-    out: Path,
+    out: Path | None,
     fresh: bool,
     cluster: str | None,
     seed: int,
@@ -99,28 +95,21 @@ def race(
       photonsim race scenes --figure near_axis_fraction --out race
     """
     from photonsim.engine.pilot import guides_of
-    from photonsim.results import FIGURES
     from photonsim.results.files.table_file import save_table
-    from photonsim.studies.comparing.race import (
-        RaceRule,
-        as_text,
-        definition_of,
-        table_of,
-        tracer_of,
-    )
-    from photonsim.studies.comparing.race import race as run
+    from photonsim.studies.comparing import race as racing
     from photonsim.studies.journal import Journal
 
     with mistakes_printed(), cluster_at(cluster) as workers:
-        found: dict[str, Scene] = labelled(read_scenes(scenes, variants=True))
-        asked = RaceRule(
+        read = read_scenes(scenes, variants=True)
+        found: dict[str, Scene] = labelled(read)
+        asked = racing.RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
-        raced = list(found.values())
+        out, raced = study_folder(out, scenes, "race"), list(found.values())
         guides = guides_of(raced, seed, guide)
-        tracer = tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
+        tracer = racing.tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
         with (
-            Journal(out, definition_of(found, asked, seed, guides), fresh) as journal,
+            Journal(out, racing.definition_of(found, asked, seed, guides), fresh) as journal,
             bar("race, at most", "photons", asked.looks[-1] * len(raced)) as shown,
         ):
 
@@ -129,9 +118,11 @@ def race(
                 shown.update(photons - (earlier.photons if earlier else 0))
                 return result
 
-            outcome = run(list(found), asked, told, journal)
-        table = table_of(outcome, f"for {FIGURES[asked.figure].words}", "")
-        print_text(as_text(outcome))
+            outcome = racing.race(list(found), asked, told, journal)
+        table = outcome.table
+        print_text(racing.as_text(outcome))
+        if outcome.winner is not None and len(found) > 1:
+            tell_scene(BEST, read[outcome.winner][0], scenes, {})
         write_text(out / "race.csv", table.as_csv())
         save_table(table, out / "race.h5")
         print_files([out / "race.csv", out / "race.h5"])

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from photonsim.cli.naming import Given, Source, remark_of
+from photonsim.cli.naming import Given, remark_of
 from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.leaving import USER_MISTAKE
 
 if TYPE_CHECKING:
     from photonsim.results import Result
+    from photonsim.results.files.sources import Source
     from photonsim.scene import Scene
 
-Read = list[tuple[Source, Any]]
+    Read = list[tuple[Source, Any]]
 
 
 def read_scenes(given: Given, variants: bool = False, sound: bool = False) -> Read:
@@ -58,7 +59,9 @@ def read_scene(given: Given) -> tuple[Source, Scene]:
 
 def read_results(names: Sequence[str]) -> list[tuple[Source, Result]]:
     """Return the results of files and folders."""
-    return [(source, read_result(source.file)) for source in _sources(names, ("*.h5",))]
+    from photonsim.results.files.sources import RESULTS, sources_of
+
+    return [(source, read_result(source.file)) for source in sources_of(names, (RESULTS,))]
 
 
 def read_result(path: Path) -> Result:
@@ -105,53 +108,22 @@ def refuse_one_name(sources: Sequence[Source]) -> None:
             )
 
 
-def _sources(names: Sequence[str], patterns: Sequence[str]) -> Iterator[Source]:
-    """Yield the files that names stand for: a folder for those of the first pattern that it has."""
-    from photonsim.results import ResultError
-    from photonsim.scene import file_and_variant
-
-    for source in (Source(*file_and_variant(name)) for name in names):
-        if not source.file.is_dir():
-            yield source
-            continue
-        if source.variant:
-            raise ResultError(f"{source}: is of a folder; name the file that has the variant")
-        found = (sorted(source.file.glob(pattern)) for pattern in patterns)
-        inside = next(filter(None, map(list, map(_no_tables, found))), [])
-        if not inside:
-            words = " and no ".join(
-                {"*.toml": "scene files (*.toml)", "*.h5": "results (*.h5)"}[pattern]
-                for pattern in patterns
-            )
-            raise ResultError(f"{source}: there are no {words} in this folder")
-        yield from map(Source, inside)
-
-
-def _no_tables(paths: list[Path]) -> Iterator[Path]:
-    """Yield all but the tables of studies, which lie in folders beside results."""
-    from photonsim.results.files.file import is_hdf5
-    from photonsim.results.files.seal import is_sealed
-    from photonsim.results.files.table_file import FORMAT
-
-    for path in paths:
-        if not (is_hdf5(path) and is_sealed(path, FORMAT)):
-            yield path
-
-
 def _read(given: Given, variants: bool, sound: bool = False) -> Read:
     """Read all designs; print the mistakes of all scenes and leave where there are any."""
-    from photonsim.results.files.file import is_hdf5
-    from photonsim.scene import SceneError
+    from photonsim.results.files.sources import Source, load_design, sources_of
+    from photonsim.scene import Scene, SceneError
 
     read: Read = []
     mistaken: list[SceneError] = []
-    for source in _sources(given.names, ("*.toml", "*.h5")):
+    for source in sources_of(given.names):
         try:
-            design = _load(source.file)
+            design = load_design(source.file)
         except SceneError as error:
             mistaken.append(error)
             continue
-        more = [] if source.variant or is_hdf5(source.file) else list(design.variants)
+        more = []
+        if isinstance(design, Scene) and not source.variant:
+            more = list(design.variants)
         wanted = [source, *(Source(source.file, name) for name in more if variants)]
         for one in [*wanted, *(Source(source.file, name) for name in more if sound)]:
             try:
@@ -166,14 +138,6 @@ def _read(given: Given, variants: bool, sound: bool = False) -> Read:
     if mistaken:
         sys.exit(USER_MISTAKE)
     return read
-
-
-def _load(path: Path) -> Any:
-    from photonsim.results import load_result
-    from photonsim.results.files.file import is_hdf5
-    from photonsim.scene import load_scene
-
-    return load_result(path) if is_hdf5(path) else load_scene(path)
 
 
 def _changed(design: Any, source: Source, given: Given) -> Any:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.naming import Given, Source, takes_scenes
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
 if TYPE_CHECKING:
+    from photonsim.results.files.sources import Source
     from photonsim.scene import Scene
 
 
@@ -41,13 +42,13 @@ def supply(scene: Given, out: Path | None, write: Path | None) -> None:
         from photonsim.supply.plan_text import plan_text
 
         plan = supply_plan(read)
-        print_text(plan_text(read, plan))
+        print_text(plan_text(plan))
         files: list[Path] = []
         if out is not None:
             from photonsim.figures import draw_supply, save_figure
             from photonsim.words.escaping import visible
 
-            figure = draw_supply(load_lines(read, plan), read.title or visible(path.stem, ""))
+            figure = draw_supply(load_lines(plan), read.title or visible(path.stem, ""))
             files += save_figure(figure, out, f"{path.stem}-supply")
         if write is not None:
             write_text(write, fed_text(path, read, bool(scene.sets), write, plan.point.led_lm))

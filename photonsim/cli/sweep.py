@@ -9,6 +9,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import print_files, print_text
 from photonsim.cli.reading import read_scene
@@ -17,6 +18,7 @@ from photonsim.cli.study_options import (
     leave_table,
     progress_of_points,
     setting_of,
+    study_folder,
     study_options,
 )
 
@@ -78,10 +80,10 @@ def sweep(
     from photonsim.results import ResultError
     from photonsim.studies import sweep as study
     from photonsim.studies.goals import refuse_twice
-    from photonsim.studies.outcomes import sweep_outcome
+    from photonsim.studies.outcomes import sure_best, sweep_outcome
 
     with mistakes_printed(), cluster_at(given.pop("cluster")) as cluster:
-        _, found = read_scene(scene)
+        source, found = read_scene(scene)
         refuse_twice([path for path, *_ in ranges] + [path for path, _ in values])
         listed = {path: study.even_steps(low, high, count) for path, low, high, count in ranges}
         listed |= {path: study.numbers_in(text) for path, text in values}
@@ -96,11 +98,13 @@ def sweep(
             chosen = study.sample(found, limits, sample, given["seed"])
         else:
             chosen = study.grid(listed)
-        out, fresh = given.pop("out"), given.pop("fresh")
+        out, fresh = study_folder(given.pop("out"), scene, "sweep"), given.pop("fresh")
         setting = setting_of(found, given)
         with progress_of_points("sweep") as progress:
             table = study.sweep(
                 setting, chosen, out, show, fresh=fresh, cluster=cluster, progress=progress
             )
         print_text(sweep_outcome(table))
+        if (best := sure_best(table)) is not None:
+            tell_scene(BEST, source, scene, setting.numbers(best))
         print_files(leave_table(table, out))

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.naming import Given, Source, takes_scenes
+from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import print_caveats, print_text
 from photonsim.cli.reading import read_scenes, refuse_one_name
 
 if TYPE_CHECKING:
     from photonsim.results import Result
+    from photonsim.results.files.sources import Source
     from photonsim.scene import Scene
 
 

@@ -11,10 +11,17 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
+from photonsim.cli.next_step import tell_compare, tell_scene
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import bar, print_files, print_remark, print_text, write_text
 from photonsim.cli.reading import read_scene
-from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
+from photonsim.cli.study_options import (
+    cluster_at,
+    leave_table,
+    setting_of,
+    study_folder,
+    study_options,
+)
 
 if TYPE_CHECKING:
     from photonsim.studies.search import Search, TrialProgress
@@ -87,8 +94,9 @@ def tune(
         --between train.film.strips.gap_mm 1 12 \\
         --between train.film.strips.offset_mm 6 12
     """
+    from photonsim.results.files.study_table import PARAMETER
     from photonsim.studies.goals import Goal, Limit, bounds_of
-    from photonsim.studies.outcomes import front_outcome, tune_outcome
+    from photonsim.studies.outcomes import front_outcome, ranked_front, tune_outcome
     from photonsim.studies.search import Search
     from photonsim.studies.tune import tune as run
     from photonsim.studies.tune import winning_text
@@ -101,7 +109,7 @@ def tune(
         search = Search(
             tuple(goals), tuple(limits), tuple(bounds_of(found, between)), trials, together
         )
-        out, fresh = given.pop("out"), given.pop("fresh")
+        out, fresh = study_folder(given.pop("out"), scene, "tune"), given.pop("fresh")
         setting = setting_of(found, given)
         with trial_bar(search) as progress:
             table, tuned = run(
@@ -110,8 +118,14 @@ def tune(
         several = len(goals) > 1
         print_text(front_outcome(table, search) if several else tune_outcome(table, search, tuned))
         files = leave_table(table, out)
+        if several and (ranked := ranked_front(table, search)):
+            columns = table.with_role(PARAMETER)
+            numbers = {column.name: float(column.values[ranked[0]]) for column in columns}
+            tell_scene("No. 1 as a scene of its own:", path, scene, setting.numbers(numbers))
         if tuned is not None:
             files.append(out / f"{path.stem}_tuned.toml")
+            if tuned.gains[goals[0].figure].value:
+                tell_compare(path, files[-1])
             write_text(files[-1], winning_text(found, search, tuned, dict(setting.ties)))
         print_files(files)
         if tuned is None and not several:

@@ -12,6 +12,7 @@ from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
 from photonsim.results import Result, scene_of
 from photonsim.results.files.study_table import StudyTable
+from photonsim.results.files.writing import write_file
 from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
@@ -51,10 +52,11 @@ def compare(
     """Put designs side by side, ranked by collected lumens, with errors on every difference.
 
     Scenes are traced with shared random numbers to `photons` (33,554,432 where none are given);
-    results are taken as they are, and a folder stands for the scenes in it. `guide` is as in
-    `trace`, with "auto" by what suits the first design. Labels are titles, or the keys of a
-    mapping. Differences are taken `against` the "first" design or the "best". `figures` are shown
-    besides the usual ones. Raises ResultError, SceneError.
+    results are taken as they are. A scene file stands for its lamp and that lamp's variants, a
+    folder for the scenes in it, or else the results. `guide` is as in `trace`, with "auto" by what
+    suits the first design. Labels are titles, or what tells them apart, or the keys of a mapping.
+    Differences are taken `against` the "first" design or the "best". `figures` are shown besides
+    the usual ones. Raises ResultError, SceneError.
 
     >>> import photonsim
     >>> lamps = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
@@ -63,6 +65,22 @@ def compare(
     """
     found = _all_traced(designs, photons, seed, guide, threads)
     return side_by_side(list(starmap(Design, found.items())), against, names(figures))
+
+
+def save_scene(scene: Lamp, path: Place) -> Path:
+    """Write a scene to a file of its own, with the comments of the one it began with; return it.
+
+    A file that is there is replaced if photonsim wrote it and nobody changed it since, else moved
+    to the folder `earlier` beside it. Raises ResultError where the file can't be written.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> photonsim.save_scene(scene.with_numbers({"train.film.z_mm": 16}), "best.toml").name
+    'best.toml'
+    """
+    target = Path(path)
+    write_file(target, scene_of(scene).text.encode("utf-8"))
+    return target
 
 
 def write_report(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from os import PathLike
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from os import PathLike, fspath
 from pathlib import Path
 
 from photonsim.arrays import Whole
@@ -11,27 +12,45 @@ from photonsim.results import Result, ResultError, load_result, scene_of
 from photonsim.results.errors import whole_number
 from photonsim.results.files.file import is_hdf5
 from photonsim.results.files.soundness import LARGEST_SEED
+from photonsim.results.files.sources import sources_of
 from photonsim.scene import Scene
 from photonsim.words.labels import labels_of
 
 Place = str | PathLike[str]
 Lamp = Scene | Result | Place
-Lamps = Place | Sequence[Lamp] | Mapping[str, Lamp]
+Lamps = Lamp | Sequence[Lamp] | Mapping[str, Lamp]
 
 
 def named(lamps: Lamps) -> dict[str, Scene | Result]:
-    """Return scenes and results by label: the key of a mapping, or else as words.labels has it."""
+    """Return scenes and results by label: the key of a mapping, or else as words.labels has it.
+
+    A file stands for its scene and the variants in it, a folder for the scenes in it, or else the
+    results; under a key of a mapping a file is its scene alone.
+    """
     if isinstance(lamps, Mapping):
         return {label: _read(lamp) for label, lamp in lamps.items()}
-    found = [
-        _read(lamp)
-        for given in ([lamps] if isinstance(lamps, str | PathLike) else lamps)
-        for lamp in (_all_files(given) if isinstance(given, str | PathLike) else [given])
-    ]
+    if isinstance(lamps, str | PathLike | Scene | Result):
+        lamps = [lamps]
+    found = [design for given in lamps for design in _designs(given)]
     if not found:
         raise ResultError("there is nothing to compare; give two scenes or results")
-    labels = labels_of([scene_of(read).title or "untitled" for read in found])
-    return dict(zip(labels, found, strict=True))
+    stems = [stem for stem, _ in found]
+    titles = [scene_of(lamp).title or stem or "untitled" for stem, lamp in found]
+    return dict(zip(labels_of(titles, stems), (lamp for _, lamp in found), strict=True))
+
+
+def _designs(given: Lamp) -> Iterator[tuple[str, Scene | Result]]:
+    """Yield what is given, with the stem of its file where it has one."""
+    if not isinstance(given, str | PathLike):
+        yield "", _read(given)
+        return
+    for source in sources_of([fspath(given)]):
+        lamp = _read(str(source))
+        yield source.stem, lamp
+        if isinstance(lamp, Scene):
+            for name in lamp.variants:
+                one = replace(source, variant=name)
+                yield one.stem, scene_of(str(one))
 
 
 def _read(lamp: Lamp) -> Scene | Result:
@@ -41,11 +60,6 @@ def _read(lamp: Lamp) -> Scene | Result:
     if isinstance(lamp, str | PathLike) and is_hdf5(lamp):
         return load_result(lamp)
     return scene_of(lamp)
-
-
-def _all_files(path: Place) -> Sequence[Place]:
-    """Return the scene files in a folder, or the file itself."""
-    return sorted(Path(path).glob("*.toml")) if Path(path).is_dir() else [path]
 
 
 def names(given: str | Sequence[str]) -> Sequence[str]:

@@ -99,10 +99,10 @@ def _supply(label: str, result: Result) -> tuple[Block, ...]:
         Heading("Supply and heat", "supply"),
         Bullets((*exceeded, strays)),
         Picture(
-            draw_supply(load_lines(result.scene, plan), label),
+            draw_supply(load_lines(plan), label),
             "supply",
             "Load lines of the supply, and how far current and light stray from lamp to lamp.",
             f"Load lines for {label}. {strays} {' '.join(exceeded)}",
         ),
-        Folded("The plan in full", (Listing(plan_text(result.scene, plan)),)),
+        Folded("The plan in full", (Listing(plan_text(plan)),)),
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from os import PathLike
+from os import PathLike, fspath
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -34,7 +34,7 @@ from photonsim.results.panel.blocks import (
 from photonsim.results.registry import FIGURES, Shown, shown_in
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
-from photonsim.scene import Scene, load_scene, validated
+from photonsim.scene import Scene, file_and_variant, load_scene, validated
 from photonsim.words.notebook import html_table
 
 if TYPE_CHECKING:
@@ -295,7 +295,11 @@ def scene_of(given: Scene | Result | str | PathLike[str]) -> Scene:
             "a scene is given as a Scene, a Result or the path of a file of either, not as "
             f"{type(given).__name__}"
         )
-    return load_result(given).scene if is_hdf5(given) else load_scene(given)
+    file, variant = file_and_variant(fspath(given))
+    if not is_hdf5(file):
+        return load_scene(given)
+    scene = load_result(file).scene
+    return scene.variant(variant) if variant else scene
 
 
 def _middles_mm(pixels: int, blocks: int, size_mm: float) -> Reals:

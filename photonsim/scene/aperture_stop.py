@@ -9,7 +9,12 @@ from photonsim.scene.quantities import Length
 
 
 class ApertureStop(Part):
-    """A round hole centred on the axis; what misses it is stopped."""
+    """A round hole centred on the axis; what misses it is stopped.
+
+    >>> from photonsim import ApertureStop
+    >>> ApertureStop(z_mm=230, diameter_mm=40).diameter_mm
+    40.0
+    """
 
     words: ClassVar[str] = "aperture stop"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")

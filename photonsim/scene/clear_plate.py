@@ -9,7 +9,12 @@ from photonsim.scene.sheet import ClearSheet
 
 
 class ClearPlate(ClearSheet):
-    """A flat transparent plate, such as acrylic sheet or window glass."""
+    """A flat transparent plate, such as acrylic sheet or window glass.
+
+    >>> from photonsim import ClearPlate
+    >>> ClearPlate(z_mm=40, thickness_mm=3, material="acrylic").material
+    'acrylic'
+    """
 
     words: ClassVar[str] = "clear plate"
 

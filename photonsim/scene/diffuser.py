@@ -12,7 +12,12 @@ from photonsim.scene.sheet import Sheet
 
 
 class Diffuser(Sheet):
-    """A scattering sheet, described by what a data sheet or a bench gives."""
+    """A scattering sheet, described by what a data sheet or a bench gives.
+
+    >>> from photonsim import Diffuser
+    >>> Diffuser(z_mm=20, transmittance=0.6, reflectance=0.3, opal=True).opal
+    True
+    """
 
     words: ClassVar[str] = "diffuser"
 

@@ -18,7 +18,13 @@ MOST_BACKWARDS = 0.01
 
 
 class Emitter(SceneModel):
-    """A group of equal emitters that face the screen, in a rectangular array."""
+    """A group of equal emitters that face the screen, in a rectangular array.
+
+    >>> from photonsim import Emitter
+    >>> bars = Emitter(width_mm=2.8, height_mm=3.5, flux_lm=20, columns=15, pitch_x_mm=6)
+    >>> bars.count, bars.pitches_mm
+    (15, {'x': 6.0})
+    """
 
     shape: Literal["rectangle", "disc"] = Field(
         default="rectangle", description='the shape of each emitter, "rectangle" or "disc"'

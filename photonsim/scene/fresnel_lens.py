@@ -22,6 +22,10 @@ class FresnelLens(GlassPart):
     its tips are never quite sharp. Clear walls send light astray, some of it back on to the panel;
     what meets a rounded tip is lost. The defaults, 3 degrees and a share of 0.02, are common
     practice for moulded acrylic (from memory).
+
+    >>> from photonsim import FresnelLens
+    >>> FresnelLens(z_mm=50, focal_mm=180, width_mm=120, height_mm=80, index=1.49).focal_mm
+    180.0
     """
 
     words: ClassVar[str] = "Fresnel lens"

@@ -23,11 +23,21 @@ class Surface(SceneModel):
 
 
 class Base(Surface):
-    """The board at z = 0 that carries the emitters."""
+    """The board at z = 0 that carries the emitters.
+
+    >>> from photonsim import Base
+    >>> Base(reflectance=0.05).reflectance
+    0.05
+    """
 
 
 class Walls(Surface):
-    """The four side walls. Where they don't reach, light that leaves sideways has escaped."""
+    """The four side walls. Where they don't reach, light that leaves sideways has escaped.
+
+    >>> from photonsim import Walls
+    >>> Walls(reflectance=0.9, specular_share=1).specular_share
+    1.0
+    """
 
     taper_deg: float = Field(
         default=0.0,
@@ -45,7 +55,12 @@ class Walls(Surface):
 
 
 class Housing(SceneModel):
-    """The box around the emitters, centred on the axis, with its base at z = 0."""
+    """The box around the emitters, centred on the axis, with its base at z = 0.
+
+    >>> from photonsim import Housing
+    >>> Housing(width_mm=108, height_mm=70, depth_mm=45).opening_mm(45)
+    (108.0, 70.0)
+    """
 
     unseen: ClassVar[frozenset[str]] = frozenset({"stock_mm"})
 

@@ -14,7 +14,12 @@ SHORTEST_FOCAL_MM = 1.0
 
 
 class IdealLens(Part):
-    """A thin round lens centred on the axis."""
+    """A thin round lens centred on the axis.
+
+    >>> from photonsim import IdealLens
+    >>> IdealLens(z_mm=50, focal_mm=180, diameter_mm=130).focal_mm
+    180.0
+    """
 
     words: ClassVar[str] = "ideal lens"
     outline_keys: ClassVar[tuple[str, str]] = ("diameter_mm", "diameter_mm")

@@ -23,6 +23,10 @@ class Led(SceneModel):
     """One LED, or one bar that is used as such, at a junction temperature of 25 °C.
 
     With a `package`, what its table leaves out is typical of that.
+
+    >>> from photonsim import Led
+    >>> Led(package="2835", current_ma=60, k_per_w=15).voltage_v  # typical
+    3.0
     """
 
     package: Package | None = Field(

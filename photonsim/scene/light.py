@@ -15,7 +15,12 @@ Weight = Annotated[float, Field(ge=0.0)]
 
 
 class Light(SceneModel):
-    """A small set of wavelengths and the share of the photons that carries each."""
+    """A small set of wavelengths and the share of the photons that carries each.
+
+    >>> from photonsim import Light
+    >>> Light().mean_nm
+    550.0
+    """
 
     wavelengths_nm: Annotated[tuple[Wavelength, ...], FromList] = Field(
         default=(550.0,),

@@ -23,7 +23,12 @@ PixelCount = Annotated[int, Field(ge=9)]  # the nine-point uniformity needs 3 x 
 
 
 class RelativeTransmittance(SceneModel):
-    """Transmittance against the angle of incidence, relative to that straight on."""
+    """Transmittance against the angle of incidence, relative to that straight on.
+
+    >>> from photonsim import RelativeTransmittance
+    >>> RelativeTransmittance(angle_deg=(0, 45, 90), relative=(1, 0.7, 0)).relative
+    (1.0, 0.7, 0.0)
+    """
 
     angle_deg: Annotated[tuple[Angle, ...], FromList] = Field(
         min_length=2,
@@ -54,7 +59,13 @@ MOST_PIXELS = 40_000_000
 
 
 class Panel(Part):
-    """The LCD panel. Its transmittance is applied after the count, its angle table to photons."""
+    """The LCD panel. Its transmittance is applied after the count, its angle table to photons.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> scene.panel.columns, scene.panel.active_width_mm
+    (480, 95.04)
+    """
 
     words: ClassVar[str] = "panel"
     outline_keys: ClassVar[tuple[str, str]] = ("outer_width_mm", "outer_height_mm")

@@ -9,7 +9,12 @@ from photonsim.scene.sheet import ClearSheet
 
 
 class PrismFilm(ClearSheet):
-    """A film of parallel ridges. Its pitch is far below everything else and is not described."""
+    """A film of parallel ridges. Its pitch is far below everything else and is not described.
+
+    >>> from photonsim import PrismFilm
+    >>> PrismFilm(z_mm=14, index=1.586, ridges="to_lamp").ridges
+    'to_lamp'
+    """
 
     words: ClassVar[str] = "prism film"
 

@@ -21,6 +21,10 @@ class RealLens(GlassPart):
     """A round lens centred on the axis, its lamp-side vertex at z_mm.
 
     Lenses whose touching faces are alike - the same height and the same radius - are cemented.
+
+    >>> from photonsim import RealLens
+    >>> RealLens(z_mm=208, thickness_mm=6, diameter_mm=56, radius_lamp_mm=176, index=1.5).end_mm
+    214.0
     """
 
     words: ClassVar[str] = "lens"

@@ -120,12 +120,16 @@ class Scene(SceneModel):
     ) -> Scene:
         """Return the scene with other numbers or words, by their paths, validated again.
 
-            wider = scene.with_numbers({"train.film.z_mm": 16, "train.film.strips.gap_mm": 8})
-
         Keys that were left out may be set too, and a whole table by its keys; False takes a key,
         part or table out. `ties` maps a path to the one whose number it takes over. Comments of
         the scene's text are kept. Raises SceneError for an unknown path and for numbers that make
         no possible lamp.
+
+        >>> import photonsim
+        >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+        >>> wider = scene.with_numbers({"train.film.z_mm": 16, "train.film.strips.gap_mm": 8})
+        >>> wider.train["film"].z_mm, wider.train["film"].strips.width_mm
+        (16.0, 10.0)
         """
         build = partial(scene_from_dict, where=WHERE)
         tables = changed_tables(self, values, ties or {}, build)
@@ -137,6 +141,12 @@ class Scene(SceneModel):
         """Return a variant of the scene, named in its title; it has no variants of its own.
 
         Raises SceneError where there is none of this name, or where it makes no possible lamp.
+
+        >>> import photonsim
+        >>> text = photonsim.load_scene("scenes/d_split_film.toml").text
+        >>> scene = photonsim.parse_scene(text + "[variants.high]\\ntrain.film.z_mm = 16")
+        >>> scene.variant("high").train["film"].z_mm
+        16.0
         """
         values = values_of(self.variants, name)
         if self.title and "title" not in values:

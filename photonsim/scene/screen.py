@@ -15,6 +15,10 @@ class Screen(SceneModel):
 
     It stands at the distance given, or where the picture has the width given, or, without either,
     where the lenses bring the panel to a focus.
+
+    >>> from photonsim import Screen
+    >>> Screen(distance_mm=2810, room_lux=0.1).room_lux
+    0.1
     """
 
     unseen: ClassVar[frozenset[str]] = frozenset({"gain", "room_lux", "watched_from", "mirrors"})

@@ -18,7 +18,12 @@ MOST_STRIPS = 10_000
 
 
 class Strips(SceneModel):
-    """Which parts of a sheet are covered: a list of intervals, or equal strips at a pitch."""
+    """Which parts of a sheet are covered: a list of intervals, or equal strips at a pitch.
+
+    >>> from photonsim import Strips
+    >>> Strips(across="y", width_mm=12, pitch_mm=18, offset_mm=9).pitch_mm
+    18.0
+    """
 
     across: Literal["x", "y"] = Field(
         description='the axis along which strips and gaps alternate, "x" or "y"'

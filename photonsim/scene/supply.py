@@ -24,7 +24,12 @@ KelvinPerWatt = Annotated[float, Field(ge=0.0, le=10_000.0)]
 
 
 class HeatSink(SceneModel):
-    """What carries the LEDs' heat to the air, standing upright: a figure, a plate, or fins."""
+    """What carries the LEDs' heat to the air, standing upright: a figure, a plate, or fins.
+
+    >>> from photonsim import HeatSink
+    >>> HeatSink(width_mm=108, height_mm=70, fins=12, fin_depth_mm=18, fin_thickness_mm=1.5).fins
+    12
+    """
 
     k_per_w: KelvinPerWatt | None = Field(
         default=None, description="how many kelvin the heat sink warms per watt, if known"
@@ -73,7 +78,12 @@ class HeatSink(SceneModel):
 
 
 class Box(SceneModel):
-    """The closed housing around the heat sink, whose air grows warm."""
+    """The closed housing around the heat sink, whose air grows warm.
+
+    >>> from photonsim import Box
+    >>> Box(wall_mm=6).wall_w_per_m_k  # of plywood
+    0.13
+    """
 
     k_per_w: KelvinPerWatt | None = Field(
         default=None,
@@ -95,6 +105,11 @@ class Supply(SceneModel):
 
     A string is `series` stages in a row, each of `abreast` LEDs side by side; `strings` equal
     strings, each with its own dropper or driver, hang on the supply.
+
+    >>> import photonsim
+    >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+    >>> scene.supply.feed, scene.supply.led_count
+    ('dropper', 45)
     """
 
     feed: Literal["dropper", "driver"] = Field(

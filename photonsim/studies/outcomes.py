@@ -62,6 +62,14 @@ def range_words(table: StudyTable) -> str:
     return " ".join([_lead(table, judged[0], best, alike), *ends, *words])
 
 
+def sure_best(table: StudyTable) -> dict[str, float] | None:
+    """Return the numbers of the best design by the first figure; None where it may be luck."""
+    judged = _judged(table)
+    if not judged or len(_as_good(judged[0], _best(judged[0]))) == _sound(judged[0]).size:
+        return None
+    return table.best(judged[0].name)
+
+
 def _judged(table: StudyTable) -> list[Column]:
     """Return the columns by which a design can be best."""
     return [
@@ -102,13 +110,11 @@ def tune_outcome(table: StudyTable, search: Search, tuned: Tuned | None) -> str:
 
 def front_outcome(table: StudyTable, search: Search) -> str:
     """Return the designs between which only taste can choose, by the first goal."""
-    on_front = np.flatnonzero(table["on_front"].values)
-    words = _impossible(table)
-    if not on_front.size:
+    ranked, words = ranked_front(table, search), _impossible(table)
+    if not ranked:
         return paragraph(" ".join(["No design within the limits was found.", *words]))
     goals = [table[goal.figure] for goal in search.goals]
     parameters = table.with_role(PARAMETER)
-    ranked = sorted(on_front, key=lambda k: -search.goals[0].sense * goals[0].values[k])
     # Evenly spread over the front where there are more than are read.
     places = np.linspace(0, len(ranked) - 1, min(len(ranked), MOST_ON_FRONT)).round().astype(int)
     rows = [["", *(c.heading for c in goals), *(c.heading for c in parameters)]]
@@ -120,6 +126,13 @@ def front_outcome(table: StudyTable, search: Search) -> str:
     noun = "design" if len(ranked) == 1 else "designs"
     head = f"{len(ranked)} {noun} that no other beats for {search.words()}{shown}:"
     return "\n\n".join([paragraph(head), *folded(rows, (), 1), *map(paragraph, words)])
+
+
+def ranked_front(table: StudyTable, search: Search) -> list[int]:
+    """Return the places of the designs on the front, best first by the first goal."""
+    goal = search.goals[0]
+    values = goal.sense * table[goal.figure].values
+    return sorted(map(int, np.flatnonzero(table["on_front"].values)), key=lambda k: -values[k])
 
 
 def beyond_ends(
@@ -166,7 +179,7 @@ def _impossible(table: StudyTable) -> list[str]:
 
 def _lead(table: StudyTable, column: Column, best: int, alike: Sequence[int]) -> str:
     """Say how far the designs differ, which is best, and which others may be as good."""
-    finite = np.flatnonzero(np.isfinite(column.values))
+    finite = _sound(column)
     low, high = (number(float(end)) for end in np.percentile(column.values[finite], (0, 100)))
     words = f"Over {len(finite)} designs, {column.label} goes from {low} to {high}"
     words += f" {column.unit}. " if column.unit else ". "
@@ -194,13 +207,18 @@ def _as_good(column: Column, best: int) -> list[int]:
     The best was chosen by its luck, so the odds are shared among all pairs (Bonferroni). Errors
     are added as if the luck were not shared, which keeps some more.
     """
-    finite = np.flatnonzero(np.isfinite(column.values))
+    finite = _sound(column)
     known = np.zeros_like(column.values, float) if column.errors is None else column.errors
     errors = np.nan_to_num(known, nan=math.inf)
     behind = FIGURES[column.name].better * (column.values[best] - column.values)
     reach = norm.isf(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
     apart = np.hypot(errors, errors[best])
     return [int(k) for k in finite if k == best or behind[k] <= reach * apart[k]]
+
+
+def _sound(column: Column) -> np.ndarray:
+    """Return the places of the designs that have a figure."""
+    return np.flatnonzero(np.isfinite(column.values))
 
 
 def _best(column: Column) -> int:

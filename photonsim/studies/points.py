@@ -59,6 +59,11 @@ class Setting:
         with Interrupt() as interrupt:
             return interrupt.wait_for(lambda: guide_of(self.guiding, None, self.scene, self.seed))
 
+    def numbers(self, point: Point) -> Point:
+        """Return the numbers that a point sets, with those that follow them by a tie."""
+        changed = self.scene.with_numbers(point, self.ties)
+        return point | {path: number_at(changed, path) for path in self.ties}
+
     def definition(self, kind: str) -> Record:
         """Return what must not change while a study's folder is in use."""
         return {

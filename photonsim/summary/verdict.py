@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from photonsim.optics.focus import move_to_focus, moved, screen_follows
+from photonsim.optics.focus import move_to_focus, moved, objective_parts, screen_follows
 from photonsim.results import Result, screen_of
 from photonsim.scene import Scene
 from photonsim.summary.focus_of_light import could_gain, is_worth_moving, move_for_light
@@ -58,6 +58,14 @@ def verdict_of(scene: Scene, trace: Tracer) -> Verdict:
     if _is_worth_it(now, best):
         return Verdict(now, best, move)
     return Verdict(now, now, is_stuck=_is_stuck(now))
+
+
+def focusing_numbers(verdict: Verdict) -> dict[str, float]:
+    """Return the numbers that bring a scene which is out of focus into it, by path."""
+    if verdict.distance_mm is not None:
+        return {"screen.distance_mm": verdict.distance_mm}
+    train = verdict.best.scene.train
+    return {f"train.{name}.z_mm": train[name].z_mm for name in objective_parts(verdict.now.scene)}
 
 
 def _is_stuck(now: Result) -> bool:

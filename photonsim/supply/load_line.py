@@ -49,9 +49,9 @@ class LoadLines:
     plan_share: float | None
 
 
-def load_lines(scene: Scene, plan: SupplyPlan) -> LoadLines:
+def load_lines(plan: SupplyPlan) -> LoadLines:
     """Return the load lines of a plan; with a driver, those of a dropper in its place."""
-    supply, point = plan.supply, plan.point
+    scene, supply, point = plan.scene, plan.supply, plan.point
     dropped = supply.model_copy(update={"feed": "dropper", "current_ma": 1e3 * point.string_a})
     # A driver that is short of volts may leave none at all for a dropper.
     ohm = plan.dropper_ohm or max(0.0, dropper_for(dropped, scene.housing, point.string_a))

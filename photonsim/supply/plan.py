@@ -21,12 +21,13 @@ UNSEEN_SHARE = 0.20
 
 @dataclass(frozen=True)
 class SupplyPlan:
-    """The plan of a supply. Ohms and ratings are None with a driver.
+    """The plan of a scene's supply. Ohms and ratings are None with a driver.
 
     `exact_ohm` is the dropper for the wanted current, `dropper_ohm` the one that is fitted, and
     `rating_w` that of the part to buy; `deviations` ends with all causes together.
     """
 
+    scene: Scene
     supply: Supply
     point: WorkingPoint
     exact_ohm: float | None
@@ -34,6 +35,16 @@ class SupplyPlan:
     rating_w: float | None
     deviations: tuple[Deviation, ...]
     exceeded: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Tell what flows and shines, what drops the rest, and whether a limit is exceeded."""
+        point, limits = self.point, len(self.exceeded) or "none"
+        ohm = "a driver" if self.dropper_ohm is None else f"{self.dropper_ohm:g} Ω"
+        return (
+            f"<supply of '{self.scene.title or 'untitled'}': {1e3 * point.led_a:.3g} mA, "
+            f"{point.led_lm:.3g} lm and {point.junction_c:.3g} °C a LED, {point.total_w:.3g} W in "
+            f"all, {ohm} a string, limits exceeded: {limits}>"
+        )
 
     @property
     def worst(self) -> Deviation:
@@ -100,7 +111,7 @@ def supply_plan(scene: Scene) -> SupplyPlan:
             supply.voltage_v,
         )
     deviations = deviations_of(supply, scene.housing, ohm)
-    plan = SupplyPlan(supply, point, exact_ohm, dropper_ohm, None, deviations, ())
+    plan = SupplyPlan(scene, supply, point, exact_ohm, dropper_ohm, None, deviations, ())
     if dropper_ohm is not None:
         plan = replace(plan, rating_w=power_rating(plan.worst.hottest.dropper_w))
     return replace(plan, exceeded=tuple(_exceeded(plan)))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from photonsim.scene import Scene
 from photonsim.supply.eye_safety import glare_of
 from photonsim.supply.lamp_to_lamp import Deviation
 from photonsim.supply.plan import UNSEEN_SHARE, SupplyPlan, greediest_a
@@ -17,15 +16,15 @@ from photonsim.words.text import aligned, bullets, number, percent
 TOO_HOT_TO_TOUCH_C = 60.0
 
 
-def plan_text(scene: Scene, plan: SupplyPlan) -> str:
+def plan_text(plan: SupplyPlan) -> str:
     """Text about a plan: circuit, heat, light, spread, limits exceeded, cautions."""
-    title = f"{scene.title or 'Untitled scene'}: supply and heat"
+    title = f"{plan.scene.title or 'Untitled scene'}: supply and heat"
     exceeded = {0: "Limits: none exceeded", 1: "Limits: 1 exceeded"}
     count = len(plan.exceeded)
     sections = [
         ("Circuit", bullets(_circuit(plan))),
         ("Heat", bullets(_heat(plan))),
-        ("Light", bullets(_light(scene, plan))),
+        ("Light", bullets(_light(plan))),
         ("Lamp to lamp", f"{_deviation_table(plan)}\n{bullets(_verdict(plan))}"),
         (exceeded.get(count, f"Limits: {count} exceeded"), bullets(plan.exceeded)),
         ("Cautions", bullets(FOR_SUPPLY)),
@@ -121,8 +120,8 @@ def _heat(plan: SupplyPlan) -> Iterator[str]:
         )
 
 
-def _light(scene: Scene, plan: SupplyPlan) -> Iterator[str]:
-    point = plan.point
+def _light(plan: SupplyPlan) -> Iterator[str]:
+    scene, point = plan.scene, plan.point
     yield (
         f"Each LED gives {number(point.led_lm)} lm warmed up, all {number(point.total_lm)} lm: "
         f"{number(point.total_lm / point.total_w)} lm per watt from the supply."

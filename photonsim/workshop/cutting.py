@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from textwrap import shorten
 
+from photonsim.results import ResultError
 from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.sheet import Sheet
@@ -17,6 +19,8 @@ from photonsim.workshop.wall_net import walls_of
 # Two thin wires with their insulation, and a drill that every workshop has.
 WIRE_HOLE_MM = 3.0
 WIRE_HOLE_GAP_MM = 4.0
+# Letters that tell a plan in a few lines.
+MOST_TOLD = 400
 SHEET_STUFF = {"diffuser": "diffuser sheet"}
 
 
@@ -29,17 +33,22 @@ class CuttingPlan:
     kerf_mm: float
     remarks: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        """Name the pieces, however many."""
+        names = ", ".join(piece.name for piece in self.pieces)
+        return shorten(f"<{len(self.pieces)} pieces of '{self.title}': {names}>", MOST_TOLD)
+
 
 def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> CuttingPlan:
     """Return everything to cut for a scene.
 
     `kerf_mm` is the width that the cutter removes (about 0.1 to 0.3 for a laser, 0 for a knife);
-    `flap_mm` the width of the flaps of the walls. Raises ValueError for sizes that make no sense.
+    `flap_mm` the width of the flaps of the walls. Raises ResultError for sizes that make no sense.
     """
     if not 0.0 <= kerf_mm <= 5.0:
-        raise ValueError(f"kerf_mm = {kerf_mm:g}: must be from 0 to 5")
+        raise ResultError(f"kerf_mm = {kerf_mm:g}: must be from 0 to 5")
     if not 2.0 <= flap_mm <= 50.0:
-        raise ValueError(f"flap_mm = {flap_mm:g}: must be from 2 to 50")
+        raise ResultError(f"flap_mm = {flap_mm:g}: must be from 2 to 50")
     walls, mounts = walls_of(scene, flap_mm), mounts_of(scene)
     border = (wall_across_mm(scene) if len(walls) > 1 else flap_mm) if walls else 0.0
     base = _base(scene, border)

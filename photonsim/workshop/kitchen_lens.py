@@ -50,6 +50,14 @@ class KitchenLens:
     index: Estimate
     misfit_mm: Estimate
 
+    def __repr__(self) -> str:
+        """Tell the faces and the index, with their errors."""
+        lamp, screen = ("flat" if one is None else f"R {one.text(1.0, 'mm')}" for one in self.radii)
+        return (
+            f"<lens of {self.diameter_mm:g} mm: to the lamp {lamp}, to the screen {screen}, "
+            f"index {self.index}>"
+        )
+
     @property
     def is_plausible(self) -> bool:
         """Whether some usual glass or plastic has such an index, within two standard errors."""
@@ -90,8 +98,16 @@ def kitchen_lens(
 
     `focal_mm` is from the middle of the lens to the image, the mean of both ways round. `radii_mm`
     are those of faces that were measured, lamp side first, negative where hollow; what curves were
-    not follow from the thicknesses, two as alike. Raises ResultError for readings that no such
-    lens can have.
+    not follow from the thicknesses, two as alike. All lengths in millimetres. Its `part(z_mm)`
+    stands in a scene's train; `photonsim.answer` gives it as TOML. Measure away from the sun: a
+    lens that gathers sunlight burns. Raises ResultError for readings that no such lens can have.
+
+    >>> import photonsim
+    >>> lens = photonsim.kitchen_lens(diameter_mm=60, centre_mm=9, edge_mm=4.3, focal_mm=187)
+    >>> print(lens.index)
+    1.524 ± 0.019
+    >>> lens.part(z_mm=230).radius_lamp_mm
+    192.7
     """
     readings = [diameter_mm, centre_mm, edge_mm, focal_mm, *radii_mm]
     errors = [THICKNESS_ERROR_MM] * 3 + [FOCAL_ERROR * focal_mm]

@@ -39,7 +39,12 @@ MOST_BYTES = 4_000_000
 
 @dataclass(frozen=True)
 class Reading:
-    """One reading in lux with its standard uncertainty; what does not belong to its place is 0."""
+    """One reading in lux with its standard uncertainty; what does not belong to its place is 0.
+
+    >>> from photonsim import Reading
+    >>> Reading("panel", lux=13_000, uncertainty_lux=400, x_mm=-30).lux
+    13000
+    """
 
     place: Literal["panel", "screen", "sheet"]
     lux: float

@@ -54,9 +54,9 @@ def test_a_plan_without_a_data_sheet_says_so():
     text = scene("d").text
     led = text[text.index("[supply.led]") : text.index("[supply.heat_sink]")]
     lamp = parse_scene(text.replace(led, '[supply.led]\npackage = "2835"\n\n'))
-    assert "Typical of a 2835, not read off a data sheet" in plan_text(lamp, supply_plan(lamp))
+    assert "Typical of a 2835, not read off a data sheet" in plan_text(supply_plan(lamp))
     own = scene("d")
-    assert "Typical" not in plan_text(own, supply_plan(own))
+    assert "Typical" not in plan_text(supply_plan(own))
     # Written by the program it keeps what was typical apart from what was said.
     written = to_toml(lamp)
     assert parse_scene(written) == lamp and parse_scene(written).supply.led.typical

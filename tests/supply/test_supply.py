@@ -184,7 +184,7 @@ def test_driver_holds_its_current(fed):
     }
     assert currents == {50.0}
     assert plan.worst.current_from(plan.point) == pytest.approx((-0.05, 0.05))
-    assert "driver for each string holds 50 mA" in plan_text(fed(), plan)
+    assert "driver for each string holds 50 mA" in plan_text(plan)
 
 
 def test_driver_without_volts_enough_is_told(fed):
@@ -207,7 +207,7 @@ def test_limits_are_told(fed):
     assert "their limit is 60 °C" in told
     assert "its limit is 1000 mA" in told
     assert not plan.is_good_enough
-    assert "is not good enough" in plan_text(fed(), plan)
+    assert "is not good enough" in plan_text(plan)
 
 
 def test_runaway_is_told(fed):
@@ -274,7 +274,7 @@ def test_spread_of_a_linear_circuit(fed):
 
 def test_resistor_is_poor_control_until_it_takes_volts(fed):
     """The more of the voltage a dropper takes, the less the light strays; a driver beats it."""
-    lines = load_lines(fed(), supply_plan(fed()))
+    lines = load_lines(supply_plan(fed()))
     low, high = lines.light_ratio
     assert (np.diff(high) < 0.0).all()
     assert (np.diff(low) >= 0.0).all()
@@ -286,7 +286,7 @@ def test_resistor_is_poor_control_until_it_takes_volts(fed):
 def test_usual_lamp_lies_on_both_lines(fed):
     scene = fed()
     plan = supply_plan(scene)
-    lines = load_lines(scene, plan)
+    lines = load_lines(plan)
     starved, usual, overfed = lines.crossings
     assert usual.current_ma == pytest.approx(1e3 * plan.point.string_a)
     on_load_line = lines.open_v[1] - 1e-3 * usual.current_ma * lines.source_ohm
@@ -300,12 +300,12 @@ def test_usual_lamp_lies_on_both_lines(fed):
 
 def test_driver_has_load_lines_of_a_dropper_in_its_place(fed):
     scene = fed(feed="driver", dropper_ohm=None, current_ma=50.0)
-    lines = load_lines(scene, supply_plan(scene))
+    lines = load_lines(supply_plan(scene))
     assert lines.plan_share is None
     assert lines.crossings[1].current_ma == pytest.approx(50.0, abs=1e-3)
     starved = {"voltage_v": 8.4, "driver_headroom_v": 0.0, "droop_ohm": 0.0}
     tight = fed(feed="driver", dropper_ohm=None, current_ma=50.0, **starved)
-    assert load_lines(tight, supply_plan(tight)).source_ohm == pytest.approx(0.0, abs=1e-3)
+    assert load_lines(supply_plan(tight)).source_ohm == pytest.approx(0.0, abs=1e-3)
 
 
 # --- Common practice ------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from tests.shipped import scene as shipped
 def test_shipped_plan_is_good_enough_and_says_so():
     scene = shipped("d")
     plan = supply_plan(scene)
-    text = plan_text(scene, plan)
+    text = plan_text(plan)
     assert plan.is_good_enough
     assert "The dropper is good enough" in text
     assert "Limits: none exceeded" in text

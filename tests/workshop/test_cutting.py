@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from numpy.testing import assert_allclose
 
+from photonsim.results import ResultError
 from photonsim.scene import load_scene, parse_scene
 from photonsim.workshop.cutting import cutting_plan
 from photonsim.workshop.parts_list import parts_csv, parts_list, parts_text
@@ -175,5 +176,5 @@ def test_areas_of_the_split_film_lamp():
 
 @pytest.mark.parametrize(("kerf", "flap"), [(-0.1, 10.0), (6.0, 10.0), (0.0, 1.0)])
 def test_senseless_sizes_are_refused(kerf, flap):
-    with pytest.raises(ValueError, match="must be from"):
+    with pytest.raises(ResultError, match="must be from"):
         cutting_plan(parse_scene(TAPERED.format(taper=0.0)), kerf, flap)

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
+from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
+from photonsim.results.figure_names import figure_named
 from photonsim.results.labelled.frame import data_frame
 from photonsim.words.escaping import csv_text
 from photonsim.words.notebook import html_table
@@ -118,6 +121,29 @@ class StudyTable:
             if column.errors is not None:
                 columns[f"{column.name} error"] = column.errors
         return data_frame(columns)
+
+    def best(self, figure: str = "collected") -> dict[str, float]:
+        """Return the numbers of the design that is best in a figure, by path: a scene's next ones.
+
+        Luck may have chosen it: see `photonsim.answer`. Raises ResultError where no design has
+        this figure, or where neither more nor less of it is better.
+
+        >>> import photonsim
+        >>> scene = photonsim.load_scene("scenes/d_split_film.toml")
+        >>> table = photonsim.sweep(scene, {"train.film.z_mm": [14, 30]}, photons=1e5)
+        >>> table.best("near-axis fraction")
+        {'train.film.z_mm': 14.0}
+        """
+        wanted = figure_named(figure)
+        signed = wanted.better * next(
+            (column.values for column in self.columns if column.name == wanted.name), np.array([])
+        )
+        if not np.isfinite(signed).any():
+            raise ResultError(f"no design has the figure {wanted.words}; ask for it in the study")
+        if not wanted.better:
+            raise ResultError(f"{wanted.words}: neither more nor less of it is better")
+        k = int(np.nanargmax(signed))
+        return {column.name: float(column.values[k]) for column in self.with_role(PARAMETER)}
 
     def with_role(self, role: str) -> list[Column]:
         """Return the columns of a role, in order."""

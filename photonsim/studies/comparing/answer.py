@@ -22,12 +22,7 @@ def answer(comparison: Comparison) -> list[str]:
     best, *others = comparison.designs
     if not others:
         return []
-    pairs = math.comb(len(comparison.designs), 2)
-    alike = [
-        other
-        for other in others
-        if not comparison.is_real(difference(best.result, other.result, RANKED_BY), pairs)
-    ]
+    alike = rivals(comparison)
     light = best.result.estimate(RANKED_BY).text(1.0, "lm")
     if alike:
         names = ", ".join(f"'{other.label}'" for other in alike)
@@ -38,6 +33,17 @@ def answer(comparison: Comparison) -> list[str]:
     if other is not others[0]:
         words += f", and {_lead(best, other)}"
     return [f"{words}.{_price(best, other)}"]
+
+
+def rivals(comparison: Comparison) -> list[Design]:
+    """Return the designs that only luck may have kept behind the best."""
+    best, *others = comparison.designs
+    pairs = math.comb(len(comparison.designs), 2)
+    return [
+        other
+        for other in others
+        if not comparison.is_real(difference(best.result, other.result, RANKED_BY), pairs)
+    ]
 
 
 def _lead(best: Design, other: Design) -> str:
