@@ -2,9 +2,10 @@
 
     python -m tests.lamp_picture
 
-draws scenes/pictures/lamp.svg from the numbers of a scene; tests/documents/test_lamp_picture.py
-fails when it is out of date. What light it shows is the first-order way: straight ahead through a
-gap, or bent straight ahead by the film, then through the middle of the stop.
+draws scenes/pictures/lamp.svg from the numbers of a scene, to scale up to the two slanted lines;
+tests/documents/test_tables.py fails when it is out of date. What light it shows is the first-order
+way: straight ahead through a gap, or bent straight ahead by the film, then through the middle of
+the stop.
 """
 
 from __future__ import annotations
@@ -185,11 +186,9 @@ def _labels(scene: Scene) -> list[str]:
         ("LED bars", 1.6, -18.0, 14.0, 452.0),
         ("wall", 24.0, -half, 122.0, 478.0),
         ("stop", stop.z_mm, hole + 16.0, across(stop.z_mm) - 16.0, 126.0),
-        ("two lenses with the stop:", rear.z_mm + 3.0, -rear.diameter_mm / 2.0, 600.0, 410.0),
-        ("the objective", front.z_mm + 3.0, -front.diameter_mm / 2.0, 640.0, 432.0),
     )
     lines = []
-    for words, z, y, x, top in named[:7]:
+    for words, z, y, x, top in named:
         lines += _label(words, across(z), down(y), x, top)
     lines.append(_text("two lenses with the stop between:", 598.0, 404.0))
     lines.append(_text("the objective", 598.0, 424.0))
@@ -198,6 +197,9 @@ def _labels(scene: Scene) -> list[str]:
             _leader(across(part.z_mm + 3.0), down(-part.diameter_mm / 2.0), across(stop.z_mm), 388)
         )
     lines.append(_text("screen", SCREEN - 24.0, MIDDLE - 212.0))
+    assert scene.screen is not None and scene.screen.distance_mm is not None
+    away = f"{scene.screen.distance_mm / 1000.0:.1f} m away"
+    lines.append(_text(away, SCREEN - 44.0, MIDDLE + 222.0, GREY))
     lines.append(_text("light that makes the picture", 330.0, 176.0, LIGHT))
     lines.append(_text("(most is lost in the box)", 330.0, 196.0, LIGHT))
     corner, top = 330.0, 506.0
