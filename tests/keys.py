@@ -1,27 +1,36 @@
-"""The tables of keys on the page about scene files, written from the models.
+"""The tables of keys and of figures of merit in the documents, written from what declares them.
 
     python -m tests.keys
 
-writes the block of keys; tests/scene/test_keys.py fails when it is out of date.
+writes both blocks; tests/documents/test_tables.py fails when one is out of date.
 """
 
 from pathlib import Path
 
+from photonsim.results import FIGURES
 from photonsim.summary.keys_text import keys_markdown
+from tests.blocks import rewrite
 
-PAGE = Path(__file__).parents[1] / "scenes" / "README.md"
-BEGIN = "<!-- keys: written by `python -m tests.keys` -->"
-END = "<!-- end of keys -->"
+ROOT = Path(__file__).parents[1]
+COMMAND = "python -m tests.keys"
+BETTER = {1: "more", -1: "less", 0: ""}
 
 
-def written_into(text: str) -> str:
-    """Return the text of a page with the block of keys as it should be."""
-    before, begin, rest = text.partition(BEGIN)
-    _, end, after = rest.partition(END)
-    assert begin and end, "the page has no block of keys"
-    return f"{before}{BEGIN}\n\n{keys_markdown()}\n\n{END}{after}"
+def figures_markdown() -> str:
+    """Return the table of the figures of merit."""
+    rows = [
+        f"| `{name}` | {figure.words} | {figure.unit} | {BETTER[figure.better]} |"
+        for name, figure in FIGURES.items()
+    ]
+    head = ("| name | in words | unit | better |", "| --- | --- | --- | --- |")
+    return "\n".join((*head, *rows))
 
+
+BLOCKS = (
+    (ROOT / "scenes" / "README.md", "keys", keys_markdown),
+    (ROOT / "photonsim" / "results" / "README.md", "figures of merit", figures_markdown),
+)
 
 if __name__ == "__main__":
-    text = written_into(PAGE.read_text(encoding="utf-8"))
-    PAGE.write_text(text, encoding="utf-8", newline="\n")
+    for page, name, made in BLOCKS:
+        rewrite(page, name, COMMAND, made())

@@ -12,14 +12,14 @@ import ast
 from itertools import pairwise
 from pathlib import Path
 
+from tests.blocks import rewrite
 from tests.layered import Arrows, laid_out, places, without_detours
 from tests.test_architecture import FILES, PACKAGE, PLAIN, imports_of
 
 ROOT = Path(__file__).parents[1]
 PICTURE = ROOT / "scenes" / "pictures" / "rooms.svg"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
-BEGIN = "<!-- rooms: written by `python -m tests.rooms` -->"
-END = "<!-- end of rooms -->"
+COMMAND = "python -m tests.rooms"
 
 DOOR = "photonsim"
 NAMES = {"codes": "kernel: codes, tallies"}
@@ -152,17 +152,9 @@ def described() -> str:
             first, _, _ = words.partition("\n\n")
             rows.append(f"| `{room_of(path)}` | {' '.join(first.split())} |")
     picture = PICTURE.relative_to(ROOT).as_posix()
-    return "\n".join((BEGIN, f"![The rooms, and the way of the light]({picture})", "", *rows, END))
-
-
-def written_into(text: str) -> str:
-    """Return the text of DEVELOPERS.md with the block of rooms as it should be."""
-    before, _, rest = text.partition(BEGIN)
-    _, _, after = rest.partition(END)
-    return before + described() + after
+    return "\n".join((f"![The rooms, and the way of the light]({picture})", "", *rows))
 
 
 if __name__ == "__main__":
     PICTURE.write_text(drawn(), encoding="utf-8", newline="\n")
-    text = DEVELOPERS.read_text(encoding="utf-8")
-    DEVELOPERS.write_text(written_into(text), encoding="utf-8", newline="\n")
+    rewrite(DEVELOPERS, "rooms", COMMAND, described())

@@ -2,8 +2,9 @@
 
 from itertools import pairwise
 
+from tests.blocks import written_into
 from tests.layered import laid_out, places, without_detours
-from tests.rooms import DEVELOPERS, PACKAGE, PICTURE, WAY, arrows, drawn, written_into
+from tests.rooms import COMMAND, DEVELOPERS, PACKAGE, PICTURE, WAY, arrows, described, drawn
 
 MEND = "out of date: run `python -m tests.rooms`"
 # Two squares side by side and a way past both: no arrow need cross another.
@@ -16,7 +17,7 @@ def test_the_picture_is_that_of_the_imports():
 
 def test_the_table_is_that_of_the_rooms():
     text = DEVELOPERS.read_text(encoding="utf-8")
-    assert text == written_into(text), MEND
+    assert text == written_into(text, "rooms", COMMAND, described()), MEND
 
 
 def test_the_light_goes_from_room_to_room():

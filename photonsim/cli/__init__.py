@@ -20,6 +20,7 @@ from photonsim.cli.preview import preview
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
 from photonsim.cli.report import report
+from photonsim.cli.scenes import scenes
 from photonsim.cli.supply import supply
 from photonsim.cli.sweep import sweep
 from photonsim.cli.tolerance import tolerance
@@ -38,6 +39,7 @@ def main() -> None:
 
     \b
     Example, from scene file to pictures:
+      photonsim scenes --copy scenes
       photonsim check scenes/d_split_film.toml
       photonsim trace scenes/d_split_film.toml --out lamp
       photonsim figures lamp/d_split_film.h5 --out lamp
@@ -45,6 +47,7 @@ def main() -> None:
 
 
 for command in (
+    scenes,
     check,
     trace,
     compare,

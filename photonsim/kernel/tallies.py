@@ -1,8 +1,8 @@
 """The tallies of a run, each declared once: its axes, who adds to it, and what it must sum to.
 
 Plain data only, like kernel.codes. The columns of a batch row, the arrays of a result, the layout
-of its file, what makes it sound and the table in DEVELOPERS.md follow from here. The line that adds
-stands in kernel/counting.py.
+of its file, what makes it sound and the table in results/README.md follow from here. The line that
+adds stands in kernel/counting.py.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ MAPS = Maps._fields
 
 @dataclass(frozen=True)
 class Tallies:
-    """What was counted, as kernel.tallies declares it; DEVELOPERS.md, result file, has the table.
+    """What was counted, as kernel.tallies declares it; results/README.md has the table.
 
     batches: named arrays with the batch as first axis.
     photons: histories traced.

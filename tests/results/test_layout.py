@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import photonsim
 from photonsim.engine import trace
 from photonsim.kernel.tallies import MAP_TALLIES, TALLIES, named
 from photonsim.results.files.layout import axes_of, datasets_of
@@ -12,7 +13,7 @@ from photonsim.results.files.soundness import counts_of
 from tests.house import copied_to, edit, run_in
 from tests.shipped import scene
 
-DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
+PAGE = Path(photonsim.__file__).parent / "results" / "README.md"
 ENTRY = """    Tally("halves", (LIGHT, named("half", "left right")), ARRIVAL, "halves", "lights"),
     Tally("fates","""
 COLUMN = """    halves = COLUMN["halves"] - first
@@ -36,7 +37,7 @@ assert (halves == theirs.batches["halves"]).all()
 
 
 def documented():
-    """The rows of the table in DEVELOPERS.md that follow from the tallies."""
+    """The rows of the table on the page about results that follow from the tallies."""
     for tally in TALLIES:
         names = [axis.name for axis in tally.axes]
         places = [tally.place]
@@ -49,10 +50,10 @@ def documented():
         yield f"| {shown} | {', '.join(names)} | {tally.holds} |"
 
 
-def test_the_table_of_the_developers_is_that_of_the_tallies():
-    text = DEVELOPERS.read_text(encoding="utf-8")
+def test_the_table_of_the_page_is_that_of_the_tallies():
+    text = PAGE.read_text(encoding="utf-8")
     table = "\n".join(documented())
-    assert table in text, f"DEVELOPERS.md, result file, should have:\n{table}"
+    assert table in text, f"results/README.md, the file, should have:\n{table}"
 
 
 @pytest.mark.parametrize("letter", ["d", "h"])

@@ -1,6 +1,6 @@
 """The result file: HDF5, also the checkpoint of a run; whole or not at all.
 
-Written to a temporary name beside the target, sealed, flushed to disk, renamed. DEVELOPERS.md
+Written to a temporary name beside the target, sealed, flushed to disk, renamed. results/README.md
 describes the format.
 """
 
