@@ -33,6 +33,7 @@ ARROWS: dict[str, set[str]] = {
         "engine",
         "results",
         "scene",
+        "words",
     },
     "optics": {"scene", "words"},
     "supply": {"scene", "words"},
@@ -41,7 +42,9 @@ ARROWS: dict[str, set[str]] = {
     "summary": {"warnings", "optics", "results", "scene", "words"},
     "figures": {"optics", "supply", "workshop", "results", "scene", "words"},
     "report": {"figures", "summary", "supply", "workshop", "optics", "studies", "results", "words"},
+    "live": {"figures", "summary", "studies", "engine", "results", "scene", "words"},
     "cli": {
+        "live",
         "report",
         "figures",
         "summary",

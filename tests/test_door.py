@@ -157,6 +157,37 @@ def test_counts_are_taken_as_people_write_them(count):
     assert photonsim.trace(FILM, photons=count, seed=np.uint32(7)).photons == 1024
 
 
+HEIGHT = {"train.film.z_mm": [14]}
+GUIDED = {
+    "trace": (),
+    "compare": (),
+    "write_report": ("page",),
+    "sweep": (HEIGHT,),
+    "race": (),
+    "tune": ({"train.film.z_mm": (8, 24)},),
+    "tolerance": ({"train.film.z_mm": 1.0},),
+}
+
+
+@pytest.mark.parametrize("name", GUIDED)
+def test_emission_is_guided_by_the_same_words_as_in_the_terminal(name, tmp_path, monkeypatch):
+    command = main.commands[{"write_report": "report"}.get(name, name)]
+    assert "guide" in {option.name for option in command.params}
+    monkeypatch.chdir(tmp_path)
+    lamps = [FILM, SCENES / "a_bars.toml"] if name == "race" else FILM
+    more = {"most": "collected"} if name == "tune" else {}
+    with pytest.raises(photonsim.ResultError, match="guide 'often': must be auto, off, a result"):
+        getattr(photonsim, name)(lamps, *GUIDED[name], photons=1000, guide="often", **more)
+
+
+def test_without_a_guide_a_count_is_not_rounded_up(result):
+    for guide, count in (("off", 1000), (None, 1000), ("auto", 1024), (result, 1024)):
+        found = photonsim.compare(FILM, photons=1000, guide=guide).results[0][1]
+        assert found.photons == count
+        swept = photonsim.sweep(FILM, HEIGHT, photons=1000, guide=guide)
+        assert list(swept["photons"].values) == [count]
+
+
 def test_a_file_stands_for_its_scene_or_result(tmp_path):
     scene = photonsim.load_scene(FILM)
     saved = photonsim.trace(scene, photons=FEW, save_to=tmp_path / "lamp.h5")

@@ -15,6 +15,7 @@ from photonsim.cli.figures import figures
 from photonsim.cli.fit import fit
 from photonsim.cli.keys import keys
 from photonsim.cli.lens import lens
+from photonsim.cli.live import live
 from photonsim.cli.preview import preview
 from photonsim.cli.race import race
 from photonsim.cli.replay import replay
@@ -55,6 +56,7 @@ for command in (
     cut,
     fit,
     lens,
+    live,
     keys,
     sweep,
     race,

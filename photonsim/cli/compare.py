@@ -12,7 +12,7 @@ from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import FigureCommand, run_options
 from photonsim.cli.output import draw, print_files, print_text, write_text
-from photonsim.cli.reading import read_designs, refuse_one_name
+from photonsim.cli.reading import labelled, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
@@ -92,14 +92,13 @@ def named_results(
     what it suits badly: see engine.pilot.
     """
     from photonsim.engine.pilot import guides_of
-    from photonsim.results.files.sources import unused_label
 
-    found: dict[str, Result] = {}
+    found: list[Result] = []
     guides = guides_of([lamp for _, lamp in designs], rule["seed"], rule["guide"])
     for (path, scene_or_result), guide in zip(designs, guides, strict=True):
         if hasattr(scene_or_result, "tallies"):
             result = scene_or_result
         else:
             result = traced(path, scene_or_result, out, fresh, rule | {"guide": guide})
-        found[unused_label(result.scene.title or path.stem, path.stem, found)] = result
-    return found
+        found.append(result)
+    return dict(zip(labelled(designs), found, strict=True))

@@ -18,8 +18,8 @@ from photonsim.cli.options import (
     guide_option,
 )
 from photonsim.cli.output import bar, print_files, print_text, write_text
-from photonsim.cli.reading import read_scenes
-from photonsim.cli.study_options import cluster_at
+from photonsim.cli.reading import labelled, read_scenes
+from photonsim.cli.study_options import STUDY_FOLDER, cluster_at, study_folder
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -71,17 +71,12 @@ if TYPE_CHECKING:
     metavar="ADDRESS",
     help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Folder of the race; the same command goes on where it was broken off.",
-)
+@STUDY_FOLDER
 @click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
 def race(
     scenes: Given,
     least: bool,
-    out: Path,
+    out: Path | None,
     fresh: bool,
     cluster: str | None,
     seed: int,
@@ -100,20 +95,17 @@ def race(
       photonsim race scenes --figure near_axis_fraction --out race
     """
     from photonsim.engine.pilot import guides_of
-    from photonsim.results.files.sources import unused_label
     from photonsim.results.files.table_file import save_table
     from photonsim.studies.comparing import race as racing
     from photonsim.studies.journal import Journal
 
     with mistakes_printed(), cluster_at(cluster) as workers:
-        found: dict[str, Scene] = {}
         read = read_scenes(scenes, variants=True)
-        for path, scene in read:
-            found[unused_label(scene.title or path.stem, path.stem, found)] = scene
+        found: dict[str, Scene] = labelled(read)
         asked = racing.RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
-        raced = list(found.values())
+        out, raced = study_folder(out, scenes, "race"), list(found.values())
         guides = guides_of(raced, seed, guide)
         tracer = racing.tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
         with (

@@ -77,6 +77,20 @@ def read_result(path: Path) -> Result:
     return result
 
 
+def labelled(read: Read) -> dict[str, Any]:
+    """Return designs by what they are called in one table: see words.labels."""
+    from photonsim.scene import Scene
+    from photonsim.words.escaping import visible
+    from photonsim.words.labels import labels_of
+
+    designs = [design for _, design in read]
+    scenes = [design if isinstance(design, Scene) else design.scene for design in designs]
+    # A title has no control characters, a file's name may.
+    stems = [visible(source.stem, "") for source, _ in read]
+    titles = [scene.title or stem for scene, stem in zip(scenes, stems, strict=True)]
+    return dict(zip(labels_of(titles, stems), designs, strict=True))
+
+
 def refuse_one_name(sources: Sequence[Source]) -> None:
     """Raise ResultError where two inputs would be written under one name, before any work.
 

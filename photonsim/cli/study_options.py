@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.naming import Given
 from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
 from photonsim.cli.output import bar, write_text
 
@@ -16,6 +17,12 @@ if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
     from photonsim.studies.points import Setting
 
+STUDY_FOLDER = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder of the study [SCENE-COMMAND, here]; the same command goes on where it was broken "
+    "off.",
+)
 TIES = click.option(
     "--tie",
     "ties",
@@ -64,12 +71,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             metavar="ADDRESS",
             help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
         ),
-        click.option(
-            "--out",
-            type=click.Path(path_type=Path),
-            required=True,
-            help="Folder of the study; the same command goes on where it was broken off.",
-        ),
+        STUDY_FOLDER,
         click.option(
             "--fresh",
             is_flag=True,
@@ -84,6 +86,20 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
         return command
 
     return add
+
+
+def study_folder(out: Path | None, scenes: Given, command: str) -> Path:
+    """Return the folder that was asked for, or one here, named after the scene and the command."""
+    from photonsim.results.files.sources import Source
+    from photonsim.scene import file_and_variant
+
+    if out is not None:
+        return out
+    if len(scenes.names) > 1:
+        return Path(command)
+    source = Source(*file_and_variant(scenes.names[0]))
+    name = source.file.resolve().name if source.file.is_dir() else source.stem
+    return Path(f"{name}-{command}")
 
 
 def setting_of(scene: Any, given: dict[str, Any]) -> Setting:

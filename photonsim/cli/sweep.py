@@ -18,6 +18,7 @@ from photonsim.cli.study_options import (
     leave_table,
     progress_of_points,
     setting_of,
+    study_folder,
     study_options,
 )
 
@@ -97,7 +98,7 @@ def sweep(
             chosen = study.sample(found, limits, sample, given["seed"])
         else:
             chosen = study.grid(listed)
-        out, fresh = given.pop("out"), given.pop("fresh")
+        out, fresh = study_folder(given.pop("out"), scene, "sweep"), given.pop("fresh")
         setting = setting_of(found, given)
         with progress_of_points("sweep") as progress:
             table = study.sweep(

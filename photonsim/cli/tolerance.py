@@ -16,6 +16,7 @@ from photonsim.cli.study_options import (
     leave_table,
     progress_of_points,
     setting_of,
+    study_folder,
     study_options,
 )
 
@@ -95,7 +96,7 @@ def tolerance(
         tolerances += [study.Tolerance(path, deviation, True) for path, deviation in about]
         limits = [Limit(name, 1, value) for name, value in at_least]
         limits += [Limit(name, -1, value) for name, value in at_most]
-        out, fresh = given.pop("out"), given.pop("fresh")
+        out, fresh = study_folder(given.pop("out"), scene, "tolerance"), given.pop("fresh")
         setting = setting_of(found, given)
         with progress_of_points("tolerance") as progress:
             table = study.tolerance_study(

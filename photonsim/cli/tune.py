@@ -15,7 +15,13 @@ from photonsim.cli.next_step import tell_compare, tell_scene
 from photonsim.cli.options import FigureCommand, FigureName
 from photonsim.cli.output import bar, print_files, print_remark, print_text, write_text
 from photonsim.cli.reading import read_scene
-from photonsim.cli.study_options import cluster_at, leave_table, setting_of, study_options
+from photonsim.cli.study_options import (
+    cluster_at,
+    leave_table,
+    setting_of,
+    study_folder,
+    study_options,
+)
 
 if TYPE_CHECKING:
     from photonsim.studies.search import Search, TrialProgress
@@ -103,7 +109,7 @@ def tune(
         search = Search(
             tuple(goals), tuple(limits), tuple(bounds_of(found, between)), trials, together
         )
-        out, fresh = given.pop("out"), given.pop("fresh")
+        out, fresh = study_folder(given.pop("out"), scene, "tune"), given.pop("fresh")
         setting = setting_of(found, given)
         with trial_bar(search) as progress:
             table, tuned = run(

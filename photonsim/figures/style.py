@@ -132,3 +132,9 @@ def plain_style() -> Iterator[None]:
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_OURS)  # type: ignore[arg-type]
         yield
+
+
+def colour_table() -> list[str]:
+    """Return the 256 colours of maps, from dark to bright, as '#rrggbb'."""
+    found = matplotlib.colormaps[COLOUR_MAP]
+    return [matplotlib.colors.to_hex(found(step)) for step in range(256)]

@@ -289,5 +289,6 @@ FARTHEST_MM = 64.0
 # Below the first wavelength light counts as blue, from the second on as red, between as green.
 GREEN_FROM_NM = 490.0
 RED_FROM_NM = 590.0
+BLUE, GREEN, RED = range(3)
 # A history that met this many surfaces is given up: FATE_GUARD.
 EVENT_LIMIT = 4000

@@ -174,38 +174,36 @@ def counters(
         return across, up
 
     @jit
-    def count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y):
+    def count_offsets(row, weight, cell, colour, ring, moments, d_x, d_y, e_x, e_y):
+        whole_x, whole_y, whole_xx, whole_yy = moments
         scale = scale_of(d_x, weight)
-        whole_x, whole_y = fixed(d_x, scale), fixed(d_y, scale)
         at = SCREEN + cell
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_COUNT), weight)
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DX), whole_x)
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DY), whole_y)
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), fixed(d_x * d_x, scale))
-        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DYY), fixed(d_y * d_y, scale))
+        add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXX), whole_xx)
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DXY), fixed(d_x * d_y, scale))
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EX), fixed(e_x, scale))
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EY), fixed(e_y, scale))
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_EE), fixed(e_x * e_x + e_y * e_y, scale))
         add(row, unsigned(at + ALL_CELLS * codes.SCREEN_DE), fixed(d_x * e_x + d_y * e_y, scale))
-        at = COLOURS + colour * COLOUR_STEP + cell
-        add(row, unsigned(at), weight)
-        add(row, unsigned(at + ALL_CELLS), whole_x)
-        add(row, unsigned(at + 2 * ALL_CELLS), whole_y)
+        if colour != codes.GREEN:
+            at = COLOURS + colour * COLOUR_STEP + cell
+            add(row, unsigned(at), weight)
+            add(row, unsigned(at + ALL_CELLS), whole_x)
+            add(row, unsigned(at + 2 * ALL_CELLS), whole_y)
         add(row, unsigned(ring), weight)
         add(row, unsigned(ring + ALL_CELLS), whole_x)
         add(row, unsigned(ring + 2 * ALL_CELLS), whole_y)
-        add(row, unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale))
+        add(row, unsigned(ring + 3 * ALL_CELLS), whole_xx + whole_yy)
 
     @jit
-    def count_place_in_stop(maps, weight, odd, i, j, d_x, d_y, stop_x, stop_y):
-        scale = scale_of(d_x, weight)
+    def count_place_in_stop(maps, weight, odd, i, j, moments, stop_x, stop_y):
+        whole_x, whole_y, whole_xx, whole_yy = moments
         k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
         add(maps.stop_sums, (i, j, k, m, 0), weight)
-        add(maps.stop_sums, (i, j, k, m, 1), fixed(d_x, scale))
-        add(maps.stop_sums, (i, j, k, m, 2), fixed(d_y, scale))
-        add(maps.stop_sums, (i, j, k, m, 3), fixed(d_x * d_x + d_y * d_y, scale))
-        add(maps.stop_sums, (i, j, k, m, 4), weight * odd)
+        add(maps.stop_sums, (i, j, k, m, 1), whole_x)
+        add(maps.stop_sums, (i, j, k, m, 2), whole_y)
+        add(maps.stop_sums, (i, j, k, m, 3), whole_xx + whole_yy)
+        if odd:
+            add(maps.stop_sums, (i, j, k, m, 4), weight)
 
     @jit_apart
     def count_landing(program, row, maps, number, weight, wavelength, landing):
@@ -215,8 +213,9 @@ def counters(
         the panel, where (0..1) it crossed the square around the stop's hole, whether it went
         straight from there, and the photon at last. What glass has thrown back on its way, and what
         lands outside the spot's square, where no ray through the lenses alone could bring it, is
-        stray light: counted, but no part of the blur. All but the spot's bin, which lies far off in
-        memory: it is returned with its weight, 0 of stray light, for count_spot.
+        stray light: counted, but no part of the blur. What follows from the sums over rings is left
+        to engine.rows.from_rings. The spot's bin lies far off in memory: it is returned with its
+        weight, 0 of stray light, for count_spot.
         """
         at_panel, stop_x, stop_y, straight, photon = landing
         x, y = at_panel.x, at_panel.y
@@ -227,12 +226,13 @@ def counters(
         per_mm = program.spot_per_mm[cell]
         ring = RINGS + ring_of(stop_x, stop_y) * RING_STEP + cell
         if not straight or is_stray(d_x, d_y, per_mm):
-            add(row, unsigned(SCREEN + ALL_CELLS * codes.SCREEN_STRAY + cell), weight)
             add(row, unsigned(ring + ALL_CELLS * RING_STRAY), weight)
             return short(0), (i, j, short(0), short(0), short(0))
-        colour = program.colour_of[wavelength]
-        count_offsets(row, weight, cell, colour, ring, d_x, d_y, e_x, e_y)
-        count_place_in_stop(maps, weight, is_odd(number), i, j, d_x, d_y, stop_x, stop_y)
+        colour, scale = program.colour_of[wavelength], scale_of(d_x, weight)
+        firsts = fixed(d_x, scale), fixed(d_y, scale)
+        moments = *firsts, fixed(d_x * d_x, scale), fixed(d_y * d_y, scale)
+        count_offsets(row, weight, cell, colour, ring, moments, d_x, d_y, e_x, e_y)
+        count_place_in_stop(maps, weight, is_odd(number), i, j, moments, stop_x, stop_y)
         level, fine = spot_level(d_x, d_y, per_mm)
         return short(weight), (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine))
 

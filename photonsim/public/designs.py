@@ -8,7 +8,7 @@ from pathlib import Path
 
 from photonsim.arrays import Whole
 from photonsim.engine import sample_paths, trace
-from photonsim.engine.pilot import guides_of
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
 from photonsim.results import Result, scene_of
 from photonsim.results.files.study_table import StudyTable
@@ -46,23 +46,24 @@ def compare(
     figures: str | Sequence[str] = (),
     photons: Whole | None = None,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     threads: int | None = None,
 ) -> Comparison:
     """Put designs side by side, ranked by collected lumens, with errors on every difference.
 
-    Scenes are traced with shared random numbers, guided as suits the first, to `photons`
-    (33,554,432 where none are given); results are taken as they are. A scene file stands for its
-    lamp and that lamp's variants, a folder for the scenes in it, or else the results. Labels are
-    titles, or the keys of a mapping. Differences are taken `against` the "first" design or the
-    "best". `figures` are shown besides the usual ones.
-    Raises ResultError, SceneError.
+    Scenes are traced with shared random numbers to `photons` (33,554,432 where none are given);
+    results are taken as they are. A scene file stands for its lamp and that lamp's variants, a
+    folder for the scenes in it, or else the results. `guide` is as in `trace`, with "auto" by what
+    suits the first design. Labels are titles, or what tells them apart, or the keys of a mapping.
+    Differences are taken `against` the "first" design or the "best". `figures` are shown besides
+    the usual ones. Raises ResultError, SceneError.
 
     >>> import photonsim
     >>> lamps = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
     >>> photonsim.compare(lamps, photons=1e5).designs[0].label
     'Bars and film in strips'
     """
-    found = _all_traced(designs, photons, seed, threads)
+    found = _all_traced(designs, photons, seed, guide, threads)
     return side_by_side(list(starmap(Design, found.items())), against, names(figures))
 
 
@@ -90,6 +91,7 @@ def write_report(
     title: str = "",
     photons: Whole | None = None,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     threads: int | None = None,
 ) -> list[Path]:
     """Write designs up as one page to publish, and as Markdown with figures; return the files.
@@ -104,20 +106,20 @@ def write_report(
     """
     from photonsim.report import compose, save_write_up
 
-    found = _all_traced(designs, photons, seed, threads)
+    found = _all_traced(designs, photons, seed, guide, threads)
     write_up = compose(list(found.items()), sample_paths, studies, title)
     return save_write_up(write_up, Path(folder))
 
 
 def _all_traced(
-    designs: Lamps, photons: Whole | None, seed: Whole, threads: int | None
+    designs: Lamps, photons: Whole | None, seed: Whole, guide: Guiding, threads: int | None
 ) -> dict[str, Result]:
     """Return results by label: scenes traced, results as they are."""
     lamps = named(designs)
-    guides = guides_of(list(lamps.values()), seed_of(seed))
+    guides = guides_of(list(lamps.values()), seed_of(seed), guide)
     return {
-        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, guide)
-        for (label, lamp), guide in zip(lamps.items(), guides, strict=True)
+        label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, own)
+        for (label, lamp), own in zip(lamps.items(), guides, strict=True)
     }
 
 

@@ -12,8 +12,9 @@ from photonsim.results import Result, ResultError, load_result, scene_of
 from photonsim.results.errors import whole_number
 from photonsim.results.files.file import is_hdf5
 from photonsim.results.files.soundness import LARGEST_SEED
-from photonsim.results.files.sources import sources_of, unused_label
+from photonsim.results.files.sources import sources_of
 from photonsim.scene import Scene
+from photonsim.words.labels import labels_of
 
 Place = str | PathLike[str]
 Lamp = Scene | Result | Place
@@ -21,23 +22,21 @@ Lamps = Lamp | Sequence[Lamp] | Mapping[str, Lamp]
 
 
 def named(lamps: Lamps) -> dict[str, Scene | Result]:
-    """Return scenes and results by label: the key of a mapping, or else the title, told apart.
+    """Return scenes and results by label: the key of a mapping, or else as words.labels has it.
 
     A file stands for its scene and the variants in it, a folder for the scenes in it, or else the
     results; under a key of a mapping a file is its scene alone.
     """
     if isinstance(lamps, Mapping):
         return {label: _read(lamp) for label, lamp in lamps.items()}
-    found: dict[str, Scene | Result] = {}
     if isinstance(lamps, str | PathLike | Scene | Result):
         lamps = [lamps]
-    for given in lamps:
-        for stem, lamp in _designs(given):
-            title = scene_of(lamp).title or stem or "untitled"
-            found[unused_label(title, stem, found)] = lamp
+    found = [design for given in lamps for design in _designs(given)]
     if not found:
         raise ResultError("there is nothing to compare; give two scenes or results")
-    return found
+    stems = [stem for stem, _ in found]
+    titles = [scene_of(lamp).title or stem or "untitled" for stem, lamp in found]
+    return dict(zip(labels_of(titles, stems), (lamp for _, lamp in found), strict=True))
 
 
 def _designs(given: Lamp) -> Iterator[tuple[str, Scene | Result]]:

@@ -7,7 +7,7 @@ from os import PathLike
 
 from photonsim.arrays import Whole
 from photonsim.engine.cluster import Cluster
-from photonsim.engine.pilot import guides_of
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.public.given import (
     Lamp,
     Lamps,
@@ -55,6 +55,7 @@ def sweep(
     figure: str = "collected_fraction",
     photons: Whole = MOST,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     ties: Mapping[str, str] | None = None,
     threads: int | None = None,
     folder: Place | None = None,
@@ -67,7 +68,8 @@ def sweep(
     `values` gives the numbers at each path, of which every combination is traced, or else a list of
     designs, each with a number at every path. With a count of `designs`, so many are spread evenly
     over the ranges of `values` instead. Each design is traced until `figure` has the
-    `relative_error`, with `photons` at most. `ties` maps a path to the one whose number it follows.
+    `relative_error`, with `photons` at most, and emission guided as in `trace`: with "auto" by a
+    pilot of `scene`. `ties` maps a path to the one whose number it follows.
     With a `folder` the study can be broken off and goes on there; `fresh` begins it anew.
     Raises SceneError for an unknown path, ResultError for what else makes no sense.
 
@@ -89,7 +91,7 @@ def sweep(
         limits = {path: (min(numbers), max(numbers)) for path, numbers in listed.items()}
         count = whole_number("designs", designs, 1, MOST_POINTS)
         points = sample(lamp, limits, count, seed_of(seed))
-    setting = _setting(lamp, relative_error, figure, photons, seed, ties, threads)
+    setting = _setting(lamp, relative_error, figure, photons, seed, guide, ties, threads)
     where = folder_of(folder)
     return run_sweep(
         setting, points, where, names(figures), fresh=fresh, cluster=cluster, progress=progress
@@ -105,6 +107,7 @@ def race(
     false_alarm: float = 0.05,
     worth: float = 0.0,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     threads: int | None = None,
     folder: Place | None = None,
     fresh: bool = False,
@@ -114,8 +117,8 @@ def race(
 
     Most of `figure` wins, or `least` of it; `photons` are the most to spend on a design.
     `false_alarm` are the odds, for the whole race, that luck calls a design a loser. Differences
-    below the share `worth` need not be told apart. With a `folder` a race goes on where it was
-    broken off; `fresh` begins it anew. Raises ResultError, SceneError.
+    below the share `worth` need not be told apart. `guide` is as in `compare`. With a `folder` a
+    race goes on where it was broken off; `fresh` begins it anew. Raises ResultError, SceneError.
 
     >>> import photonsim
     >>> scenes = ["scenes/a_bars.toml", "scenes/d_split_film.toml"]
@@ -128,7 +131,7 @@ def race(
     rule = RaceRule(figure, most, false_alarm, worth, -1 if least else 1)
     where, luck = folder_of(folder), seed_of(seed)
     kept = None if where is None else where / "results"
-    guides = guides_of(list(found.values()), luck)
+    guides = guides_of(list(found.values()), luck, guide)
     tracer = tracer_of(list(found.values()), luck, guides, kept, threads, cluster, fresh)
     with Journal(where, definition_of(found, rule, luck, guides), fresh) as journal:
         return run_race(list(found), rule, tracer, journal)
@@ -148,6 +151,7 @@ def tune(
     figure: str = "collected_fraction",
     photons: Whole = MOST,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     ties: Mapping[str, str] | None = None,
     threads: int | None = None,
     folder: Place | None = None,
@@ -179,7 +183,7 @@ def tune(
         whole_number("trials", trials, 1, MOST_POINTS),
         whole_number("together", together, 1, MOST_POINTS),
     )
-    setting = _setting(lamp, relative_error, figure, photons, seed, ties, threads)
+    setting = _setting(lamp, relative_error, figure, photons, seed, guide, ties, threads)
     table, winner = run_tune(
         setting, search, folder_of(folder), fresh=fresh, cluster=cluster, progress=progress
     )
@@ -199,6 +203,7 @@ def tolerance(
     figure: str = "collected_fraction",
     photons: Whole = MOST,
     seed: Whole = 1,
+    guide: Guiding = "auto",
     ties: Mapping[str, str] | None = None,
     threads: int | None = None,
     folder: Place | None = None,
@@ -227,7 +232,7 @@ def tolerance(
         for path, reach in (given or {}).items()
     ]
     return tolerance_study(
-        _setting(scene_of(scene), relative_error, figure, photons, seed, ties, threads),
+        _setting(scene_of(scene), relative_error, figure, photons, seed, guide, ties, threads),
         tolerances,
         whole_number("builds", builds, 1, MOST_POINTS),
         _limits(at_least, at_most),
@@ -287,11 +292,13 @@ def _setting(
     figure: str,
     photons: Whole,
     seed: Whole,
+    guide: Guiding,
     ties: Mapping[str, str] | None,
     threads: int | None,
 ) -> Setting:
     most = whole_number("photons", photons, 1, MOST_PHOTONS)
-    return Setting(scene, Effort(relative_error, figure, most), seed_of(seed), ties or {}, threads)
+    effort = Effort(relative_error, figure, most)
+    return Setting(scene, effort, seed_of(seed), ties or {}, threads, guide)
 
 
 def _limits(

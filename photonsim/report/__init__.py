@@ -55,7 +55,8 @@ def compose(
     )
     photons = sum(result.photons for _, result in results)
     subtitle = f"{len(results)} design{'s' * (len(results) > 1)}, {photons:,} photons traced"
-    heading = title or (best.label if len(results) == 1 else "Lamps for a home-built projector")
+    shared = best.label if len(results) == 1 else comparison.title
+    heading = title or shared or "Lamps for a home-built projector"
     sections = tuple(section for section in found if section is not None)
     return WriteUp(heading, subtitle, about.answer(comparison), sections)
 

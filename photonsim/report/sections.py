@@ -227,8 +227,7 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
         f"{view.projection.throw_mm / 1000.0:.2f} m, with {found.mean_lux.text(1.0, 'lx')} on "
         f"average where all of it is white. {focus[0].upper()}{focus[1:]}."
     )
-    zones = zone_rows(view)
-    blurs = ", ".join(f"{row[0]} {row[1]}" for row in zones[1:])
+    blurs = ", ".join(f"{row[0]} {row[1]}" for row in zone_rows(view)[1:])
     return (
         Paragraph(words),
         _preview(
@@ -241,7 +240,6 @@ def _on_the_screen(label: str, result: Result) -> tuple[Block, ...]:
             "Brightness, and sharpness by zone",
             (
                 Listing(brightness_text(result)),
-                table(zones, (0,)),
                 Picture(
                     draw_blur(result, LOOK),
                     "blur",

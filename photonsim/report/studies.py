@@ -80,8 +80,9 @@ def _outcome(found: StudyTable) -> tuple[Paragraph | Table, ...]:
 
 def _searched(found: StudyTable) -> tuple[Paragraph | Table, ...]:
     """Return how many designs of a search are within its limits or on its front, and the best."""
-    names = [name.split(" ", 1) for name in found.facts if " " in name]
-    goals = [name for word, name in names if word == "goal"]
+    facts = [name.partition(" ") for name in found.facts]
+    goals = [name for word, _, name in facts if word == "goal"]
+    limits = [name for word, _, name in facts if word == "limit"]
     flag = found["on_front" if found.kind == "front" else "within_limits"]
     sense = found.facts["sense" if found.kind == "tune" else f"goal {goals[0]}"]
     values = np.nan_to_num(sense * found[goals[0]].values, nan=-np.inf)
@@ -91,7 +92,7 @@ def _searched(found: StudyTable) -> tuple[Paragraph | Table, ...]:
         "tune": "The best of so many owe part of their lead to luck: trace the winner afresh.",
         "front": "None of them is beaten in every goal: between them only taste can choose.",
     }[found.kind]
-    figures = [found[name] for name in dict.fromkeys(name for _, name in names)]
+    figures = [found[name] for name in dict.fromkeys([*goals, *limits])]
     place = "on the front" if found.kind == "front" else "within the limits"
     head = f"Searched for {aims}. {len(kept)} of {len(found)} designs tried are {place}."
     if not kept:

@@ -13,7 +13,7 @@ from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
-from photonsim.results.registry import Figure
+from photonsim.results.registry import FIGURES, Figure
 from photonsim.results.tallies import Tallies
 
 # What extremes and rough figures are made of, of all that is kept by batch.
@@ -26,6 +26,8 @@ class Samples:
     def __init__(self, tallies: Tallies) -> None:
         self._tallies = tallies
         self.batches = tallies.complete_batches
+        # A table of differences asks for each figure several times.
+        self.known: dict[str, Measured] = {}
 
     @property
     def are_enough(self) -> bool:
@@ -75,6 +77,14 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     An extreme is withheld, nan with an infinite deviation, where there is so little light that the
     readings that it is chosen from would be noise.
     """
+    if FIGURES.get(figure.name) is not figure:
+        return _measured(figure, samples, optics)
+    if figure.name not in samples.known:
+        samples.known[figure.name] = _measured(figure, samples, optics)
+    return samples.known[figure.name]
+
+
+def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if figure.extreme is not None:
         return _extreme(figure, samples, optics)
     value = float(figure.function(samples.total, optics)[0])

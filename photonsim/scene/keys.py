@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import types
 from collections.abc import Iterator
 from typing import Any, Literal, NamedTuple, Union, get_args, get_origin
@@ -93,7 +94,7 @@ def _sections(model: type[SceneModel], path: str, name: str) -> Iterator[Section
     for key, field in sorted(model.model_fields.items(), key=lambda item: item[0] != "kind"):
         kind = bare(field.annotation)
         if is_table(kind):
-            keys.append(_key(key, field))
+            keys.append(key_of(key, field))
             word = key if path.startswith("train") else f"{name}.{key}"
             inner.append((kind, f"{path}.{key}".strip("."), word))
         elif get_origin(kind) is dict and key == "train":
@@ -101,7 +102,7 @@ def _sections(model: type[SceneModel], path: str, name: str) -> Iterator[Section
         elif get_origin(kind) is dict and is_table(get_args(kind)[1]):
             inner.append((get_args(kind)[1], f"{key}.NAME", key))
         else:
-            keys.append(_key(key, field))
+            keys.append(key_of(key, field))
     if issubclass(model, Strips):
         keys += [
             Key(
@@ -128,7 +129,8 @@ def _heading(path: str) -> str:
     return f'[{place}] kind = "{kind}"' if kind else f"[{place}]" if place else ""
 
 
-def _key(name: str, field: FieldInfo) -> Key:
+def key_of(name: str, field: FieldInfo) -> Key:
+    """Return what is told of a key."""
     unit = ""
     if _holds_numbers(bare(field.annotation)):
         endings = [end for end in _UNITS if name == end or name.endswith(f"_{end}")]
@@ -167,6 +169,15 @@ def _allowed(field: FieldInfo) -> str:
     if kind is str:
         return "text"
     return _range([*field.metadata, *_limits(field.annotation)])
+
+
+def bounds_of(field: FieldInfo) -> tuple[float, float]:
+    """Return the least and the largest value of a key; infinite where it has no such limit."""
+    low, high = -math.inf, math.inf
+    for limit in [*field.metadata, *_limits(field.annotation)]:
+        low = max(low, *(getattr(limit, name, low) for name in ("ge", "gt")))
+        high = min(high, *(getattr(limit, name, high) for name in ("le", "lt")))
+    return low, high
 
 
 def _limits(annotation: Any) -> list[Any]:

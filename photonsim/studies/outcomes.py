@@ -208,10 +208,11 @@ def _as_good(column: Column, best: int) -> list[int]:
     are added as if the luck were not shared, which keeps some more.
     """
     finite = _sound(column)
-    errors = np.nan_to_num(column.errors, nan=math.inf) if column.errors is not None else 0.0
+    known = np.zeros_like(column.values, float) if column.errors is None else column.errors
+    errors = np.nan_to_num(known, nan=math.inf)
     behind = FIGURES[column.name].better * (column.values[best] - column.values)
     reach = norm.isf(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
-    apart = np.hypot(errors, np.broadcast_to(errors, column.values.shape)[best])
+    apart = np.hypot(errors, errors[best])
     return [int(k) for k in finite if k == best or behind[k] <= reach * apart[k]]
 
 

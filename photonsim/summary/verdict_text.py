@@ -22,12 +22,17 @@ LOPSIDED = 0.15
 
 def verdict_text(verdict: Verdict) -> str:
     """Return the verdict in three short paragraphs of at most 80 columns."""
-    words = {
+    words = verdict_words(verdict).items()
+    return "\n".join(paragraph(text, f"  {name:<12}", " " * 14) for name, text in words)
+
+
+def verdict_words(verdict: Verdict) -> dict[str, str]:
+    """Return what is said of the picture, of its brightness and of its edges, by these names."""
+    return {
         "Picture": _picture(verdict),
         "Brightness": _brightness(verdict),
         "Edges": _edges(verdict.best),
     }
-    return "\n".join(paragraph(text, f"  {name:<12}", " " * 14) for name, text in words.items())
 
 
 def _picture(verdict: Verdict) -> str:

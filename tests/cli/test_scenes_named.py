@@ -7,6 +7,8 @@ import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
+from photonsim.cli.naming import Given
+from photonsim.cli.study_options import study_folder
 from photonsim.results import load_result
 from photonsim.scene import SceneError, file_and_variant, load_scene
 from photonsim.studies.points import record_of
@@ -119,6 +121,36 @@ def test_folders_of_results_are_taken_and_tables_of_studies_left_out(
     assert not any(name.startswith("sweep") for name in drawn)
 
 
+@pytest.mark.parametrize(
+    ("names", "folder_of_study"),
+    [
+        (["lamp.toml"], "lamp-race"),
+        (["lamps/lamp.toml:near"], "lamp.near-race"),
+        (["lamps"], "lamps-race"),
+        (["."], "bench-race"),
+        (["traced/lamp.h5"], "lamp-race"),
+        (["lamp.toml", "lamps"], "race"),
+    ],
+)
+def test_a_study_without_a_folder_has_one_named_after_its_scene(
+    tmp_path, monkeypatch, names, folder_of_study
+):
+    (tmp_path / "bench" / "lamps").mkdir(parents=True)
+    monkeypatch.chdir(tmp_path / "bench")
+    assert study_folder(None, Given(tuple(names)), "race") == Path(folder_of_study)
+    assert study_folder(Path("mine"), Given(tuple(names)), "race") == Path("mine")
+
+
+@pytest.mark.parametrize("command", ["sweep", "race", "tune"])
+def test_a_study_tells_the_folder_that_it_chose(folder, tmp_path, monkeypatch, command):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("photonsim.figures.study.draw.draw_study", lambda *_: [])
+    done = CliRunner().invoke(main, [command, str(folder / "lamp.toml"), *REST[command][:-2]])
+    assert done.exit_code == 0, done.output
+    assert f"lamp-{command}" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == [f"lamp-{command}"]
+
+
 def test_compare_puts_a_lamp_and_its_variants_side_by_side(folder, tmp_path, monkeypatch):
     monkeypatch.chdir(folder)
     monkeypatch.setattr(sys.modules["photonsim.cli.compare"], "draw", lambda *_, **__: [])
@@ -128,7 +160,9 @@ def test_compare_puts_a_lamp_and_its_variants_side_by_side(folder, tmp_path, mon
     assert done.exit_code == 0, done.output
     assert {path.name for path in tmp_path.glob("*.h5")} == {"lamp.h5", "lamp.near.h5"}
     table = (tmp_path / "comparison.csv").read_text("utf-8")
-    assert '"Bars and film in strips, near"' in table and ",Bars and film in strips," in table
+    assert ",near," in table and ",as it stands," in table
+    assert done.output.startswith("Bars and film in strips:\n")
+    assert "Most light: 'near'" in done.output or "Most light: 'as it stands'" in done.output
 
 
 def test_check_tells_the_mistakes_of_all_variants(folder, tmp_path):

@@ -18,8 +18,8 @@ OF_COUNTS = (
     Fault(
         "a weight forgotten in the sums of a smaller stop",
         "kernel/counting.py",
-        "unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale)",
-        "unsigned(ring + 3 * ALL_CELLS), fixed(d_x * d_x + d_y * d_y, scale / weight)",
+        "unsigned(ring + 3 * ALL_CELLS), whole_xx + whole_yy",
+        "unsigned(ring + 3 * ALL_CELLS), (whole_xx + whole_yy) // weight",
         (f"{GUIDE}test_tallies_of_a_guided_run_agree_with_each_other",),
     ),
     Fault(

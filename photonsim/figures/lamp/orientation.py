@@ -38,12 +38,15 @@ MIRRORS = {0: "no mirror, or two", 1: "one mirror, or three"}
 def draw_orientation(
     mountings: Sequence[Mounting], chosen: Mounting | None = None, title: str = ""
 ) -> Figure:
-    """Return all mountings, two in a row, not to scale; the scene's own, `chosen`, is framed.
+    """Return all mountings, two in a row where there are several, not to scale.
+
+    The scene's own, `chosen`, is framed.
 
     A number of mirrors counts as even or odd.
     """
-    rows = [mountings[k : k + 2] for k in range(0, len(mountings), 2)]
-    inch = (PAGE_WIDTH_IN - 2.0 * MARGIN_IN - GAP_IN) / 2.0 / WIDE
+    across = min(2, len(mountings))
+    rows = [mountings[k : k + across] for k in range(0, len(mountings), across)]
+    inch = (PAGE_WIDTH_IN - 2.0 * MARGIN_IN - (across - 1) * GAP_IN) / across / WIDE
     heights = [(FOLDED if row[0].mirrors % 2 else STRAIGHT) * inch for row in rows]
     whole = sum(heights) + GAP_IN * len(rows) + ABOVE_IN + BELOW_IN
     figure = new_figure(PAGE_WIDTH_IN, whole)

@@ -19,6 +19,7 @@ from photonsim.figures.style import COLLECTED, PALE, PRINT, Look, plain_style
 from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
 from photonsim.results.panel.blocks import block_noise, block_shape
 from photonsim.results.remarks.caveats import caveats
+from photonsim.words.labels import shared_title
 
 Designs = Sequence[tuple[str, Result]]
 
@@ -71,7 +72,9 @@ def draw_designs(results: Designs, look: Look = PRINT) -> Figure:
     )
     heads_in = LINE_IN * (heads[0].count("\n") + 1) + 0.06
     body = heads_in + sum(rows_in) + BELOW_IN + _maps_in(results, width, across)
-    sheet = Sheet(look, "Designs compared", body, f"{_maps_note(results)}. {words}", warnings)
+    shared = shared_title([result.name for _, result in results])
+    title = f"Designs compared: {shared}" if shared else "Designs compared"
+    sheet = Sheet(look, title, body, f"{_maps_note(results)}. {words}", warnings)
     panes = sheet.row(len(heads), sum(rows_in), heads_in, left, GAP_IN, right)
     _draw_merits(panes, results, labels, rows_in, heads)
     sheet.top -= BELOW_IN

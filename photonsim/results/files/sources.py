@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -13,7 +13,6 @@ from photonsim.results.files.seal import is_sealed
 from photonsim.results.files.table_file import FORMAT
 from photonsim.results.result import Result, load_result
 from photonsim.scene import Scene, file_and_variant, load_scene
-from photonsim.words.escaping import visible
 
 SCENES, RESULTS = "*.toml", "*.h5"
 WORDS = {SCENES: "scene files (*.toml)", RESULTS: "results (*.h5)"}
@@ -59,18 +58,6 @@ def sources_of(
 def load_design(path: str | PathLike[str]) -> Scene | Result:
     """Return the scene or result of a file. Raises SceneError, ResultError."""
     return load_result(path) if is_hdf5(path) else load_scene(path)
-
-
-def unused_label(title: str, stem: str, used: Container[str]) -> str:
-    """Return a design's label: its title, with its file's stem, if any, where two share a title."""
-    # A title has no control characters, a file's name may.
-    title, stem = visible(title, ""), visible(stem, "")
-    label, number = title, 1
-    while label in used:
-        number += 1
-        told = [stem] * bool(stem) + [str(number)] * (number > 2 or not stem)
-        label = f"{title} ({', '.join(told)})"
-    return label
 
 
 def _no_tables(paths: list[Path]) -> Iterator[Path]:

@@ -84,6 +84,7 @@ def _asked_by_kind(table: StudyTable) -> Iterator[str]:
             f"{word} {one} {path}"
             for word, one, path in product(("share", "share error"), sorted(figures), paths)
         ]
+        asked += ["yield low", "yield high"] if "yield" in table.facts else []
         if missing := [name for name in asked if name not in table.facts]:
             yield f"no {missing[0]!r} among its facts"
         if wrong := [name for name in asked if "error" in name and table.facts.get(name, 0.0) < 0]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from photonsim.results import FIGURES, Estimate, Result, Shown, figure_named, shown_in
 from photonsim.results.labelled.frame import data_frame
 from photonsim.studies.comparing.paired import are_paired, difference
+from photonsim.words.labels import shared_title
 from photonsim.words.notebook import html_table
 from photonsim.words.text import aligned
 
@@ -85,6 +86,11 @@ class Comparison:
     def results(self) -> list[tuple[str, Result]]:
         """The designs as (label, result), best first."""
         return [(design.label, design.result) for design in self.designs]
+
+    @property
+    def title(self) -> str:
+        """What the titles of the designs share; empty where each has one of its own."""
+        return shared_title([design.result.name for design in self.designs])
 
     @property
     def place(self) -> int:

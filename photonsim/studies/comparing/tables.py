@@ -31,6 +31,8 @@ def as_text(comparison: Comparison, verbose: bool = False) -> str:
         tables = [block for some in rows for block in folded(some, (1, len(some[0]) - 1), 2)]
     else:
         tables = folded(short_rows(comparison), (1,), 2)[:1]
+    if comparison.title:
+        tables[0] = f"{paragraph(comparison.title)}:\n{tables[0]}"
     told = notes(comparison) if verbose else short_notes(comparison)
     words = "\n".join(paragraph(note, "", "  ") for note in told)
     return "\n\n".join([*tables, words, *(paragraph(line) for line in answer(comparison))])
@@ -39,6 +41,8 @@ def as_text(comparison: Comparison, verbose: bool = False) -> str:
 def as_markdown(comparison: Comparison) -> str:
     """Return the comparison as two Markdown tables and the notes that belong to them."""
     parts = [_markdown(figure_rows(comparison)), "", _markdown(ledger_rows(comparison)), ""]
+    if comparison.title:
+        parts = [f"{markdown_line(comparison.title)}:", "", *parts]
     return "\n".join([*parts, *(f"- {markdown_line(note)}" for note in notes(comparison))]) + "\n"
 
 

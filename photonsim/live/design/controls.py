@@ -1,0 +1,240 @@
+"""The controls of the page, made from the scene's models: every number by part, along the light."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from photonsim.scene import Mistake, Scene, SceneError
+from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
+from photonsim.scene.keys import NEEDED, bounds_of, key_of
+from photonsim.scene.mistakes import join_path, write_value
+from photonsim.scene.model import SceneModel
+from photonsim.scene.paths import COUNT, GAP, number_at
+from photonsim.scene.sheet import Sheet
+from photonsim.scene.strips import Strips
+
+# What is changed forty times an evening lies open; the rest is folded.
+USUAL = {
+    "train": ("z_mm", "haze", "half_angle_deg", "along_deg", "focal_mm", GAP, "offset_mm"),
+    "emitters": ("flux_lm", "z_mm"),
+    "housing": ("reflectance",),
+    "screen": ("distance_mm", "picture_width_mm", "room_lux"),
+}
+USUAL_KINDS = {"aperture_stop": ("z_mm", "diameter_mm"), "panel": ("z_mm", "transmittance")}
+# A slider has so many steps, about.
+STEPS = 200
+WIDEST_ANGLE = 90.0
+_UNSHOWN = {"kind", "lm63_text", "lm63_file", "covered_mm"}
+
+
+@dataclass(frozen=True)
+class Control:
+    """A value that can be set: what it is called, what it may be, and how a slider shows it.
+
+    `kind` is "number", "whole", "choice", "flag" or "list"; `low`, `high` and `step` are those of
+    the slider, narrower than what the scene allows, and None where there is none.
+    """
+
+    path: str
+    label: str
+    kind: str
+    value: Any
+    unit: str
+    allowed: str
+    default: str
+    words: str
+    is_usual: bool
+    choices: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    step: float | None = None
+
+
+@dataclass(frozen=True)
+class Group:
+    """The controls of a part, or of what else has a heading in a scene file.
+
+    `cut` is "whole" or "strips" for a sheet, "" for what cannot be cut.
+    """
+
+    path: str
+    title: str
+    kind: str
+    controls: tuple[Control, ...] = ()
+    cut: str = ""
+    is_part: bool = False
+    kinds: tuple[str, ...] = field(default=())
+
+
+def groups_of(scene: Scene) -> list[dict[str, Any]]:
+    """Return all controls of a scene by part, in the order of the light's way, as plain values."""
+    return [asdict(group) for group in _groups(scene)]
+
+
+def _groups(scene: Scene) -> Iterator[Group]:
+    for name, emitter in scene.emitters.items():
+        path = join_path("emitters", name)
+        yield Group(path, name, "emitters", tuple(_controls(scene, emitter, path)))
+    housing = tuple(_controls(scene, scene.housing, "housing"))
+    yield Group("housing", "housing", "box", housing)
+    for name, part in scene.train.items():
+        path, is_sheet = join_path("train", name), isinstance(part, Sheet)
+        cut = "" if not is_sheet else "strips" if getattr(part, "strips", None) else "whole"
+        controls = tuple(_controls(scene, part, path))
+        is_fixed = part.kind in ("panel", "aperture_stop")
+        yield Group(path, name, part.words, controls, cut, not is_fixed)
+    for name in ("screen", "light", "supply"):
+        table = getattr(scene, name)
+        if isinstance(table, SceneModel):
+            yield Group(name, name, "", tuple(_controls(scene, table, name)))
+
+
+def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Control]:
+    """Yield the controls of a table, then those of the tables within it."""
+    inner: list[tuple[str, SceneModel]] = []
+    for name, about in type(table).model_fields.items():
+        value = getattr(table, name)
+        if isinstance(value, SceneModel):
+            inner.append((name, value))
+        elif name not in _UNSHOWN and not is_table(bare(about.annotation)):
+            if made := _control(scene, f"{path}.{name}", name, about, value, within):
+                yield made
+    if isinstance(table, Strips) and table.pitch_mm is not None:
+        yield _derived(scene, f"{path}.{GAP}", "mm", "the width of each gap in millimetres")
+        yield _derived(scene, f"{path}.{COUNT}", "", "so many equal strips over the whole sheet")
+    for name, value in inner:
+        yield from _controls(scene, value, f"{path}.{name}", f"{name.replace('_', ' ')}: ")
+
+
+def _control(
+    scene: Scene, path: str, name: str, about: FieldInfo, value: Any, within: str
+) -> Control | None:
+    """Return the control of a key; None for what is no number, choice or list of them."""
+    key, bare_kind = key_of(name, about), bare(about.annotation)
+    kind, choices = _kind_of(bare_kind)
+    if not kind:
+        return None
+    label = within + _label(name)
+    default = "" if key.default == NEEDED else key.default
+    shown = value if not isinstance(value, tuple) else write_value(value)
+    low = high = step = None
+    if kind in ("number", "whole") and value is not None:
+        low, high = _reach(scene, path, float(value), bounds_of(about))
+        step = 1.0 if kind == "whole" else _nice((high - low) / STEPS)
+    if kind == "choice" and default:
+        default = default.strip('"')
+    return Control(
+        path, label, kind, shown, key.unit, key.allowed, default, key.words,
+        _is_usual(scene, path, name, value), choices, low, high, step,
+    )  # fmt: skip
+
+
+def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
+    if is_number(kind):
+        return "whole" if is_whole_number(kind) else "number", ()
+    if get_origin(kind) is Literal:
+        return "choice", get_args(kind)
+    if kind is bool:
+        return "flag", ()
+    return ("list" if get_origin(kind) is tuple else ""), ()
+
+
+def _label(name: str) -> str:
+    """Return a key in words: its name without the unit, which stands behind the box."""
+    unit = name.rpartition("_")[2]
+    bare_name = name.removesuffix(f"_{unit}") if unit in ("mm", "deg", "lm", "lux", "nm") else name
+    return bare_name.replace("_", " ")
+
+
+def _derived(scene: Scene, path: str, unit: str, words: str) -> Control:
+    """Return the control of a number of strips that follows from others."""
+    value, name = number_at(scene, path), path.rpartition(".")[2]
+    strips = path.rpartition(".")[0]
+    high = number_at(scene, f"{strips}.pitch_mm") if name == GAP else max(20.0, 2.0 * value)
+    low, step = (1.0, 1.0) if name == COUNT else (0.0, _nice(high / STEPS))
+    kind = "whole" if name == COUNT else "number"
+    allowed = "1 or more" if name == COUNT else f"above 0, below the pitch, {high:g}"
+    return Control(
+        path, f"strips: {_label(name)}", kind, value, unit, allowed, "", words,
+        name == GAP, (), low, high, step,
+    )  # fmt: skip
+
+
+def _is_usual(scene: Scene, path: str, name: str, value: Any) -> bool:
+    room, _, rest = path.partition(".")
+    if room == "train":
+        part = scene.train[rest.partition(".")[0].strip('"')]
+        return value is not None and name in USUAL_KINDS.get(part.kind, USUAL["train"])
+    return value is not None and name in USUAL.get(room, ())
+
+
+def _reach(
+    scene: Scene, path: str, value: float, bounds: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the ends of a slider: those of the key where they are near, else what suits it."""
+    low, high = bounds
+    name = path.rpartition(".")[2]
+    if name == "z_mm" and path.startswith("train."):
+        return _between_neighbours(scene, value)
+    if name == "offset_mm" and ".strips." in path:
+        half = 0.5 * number_at(scene, path.replace("offset_mm", "pitch_mm"))
+        return min(-half, value), max(half, value)
+    if name.endswith("_deg"):
+        return max(low, min(-WIDEST_ANGLE, value)), min(high, max(WIDEST_ANGLE, value))
+    if high - low <= 10.0:
+        return low, high
+    span = _nice(2.0 * abs(value) or 10.0)
+    return max(low, 0.0 if value >= 0.0 else -span), min(high, span if value >= 0.0 else 0.0)
+
+
+def _between_neighbours(scene: Scene, z_mm: float) -> tuple[float, float]:
+    """Return the heights between the part below and the part above, or half as far again."""
+    ends = [part.end_mm for part in scene.train.values() if part.z_mm < z_mm]
+    starts = [part.z_mm for part in scene.train.values() if part.z_mm > z_mm]
+    faces = [group.z_mm for group in scene.emitters.values()]
+    low = max([*ends, *faces, 0.0])
+    return math.floor(low), math.ceil(min(starts, default=1.5 * z_mm))
+
+
+def _nice(number: float) -> float:
+    """Return the next of 1, 2, 5, 10 ... from a number on."""
+    power = 10.0 ** math.floor(math.log10(number)) if number > 0.0 else 1.0
+    return next(float(f"{m * power:.3g}") for m in (1, 2, 5, 10) if m * power >= 0.999 * number)
+
+
+def value_typed(text: Any, kind: str) -> Any:
+    """Return a value as a person typed it, 12,5 as well as 12.5; False, to leave out, for nothing.
+
+    A comma marks decimals, as in German; where there are points too, the last sign does. Raises
+    SceneError for what is no value of this kind.
+    """
+    if not isinstance(text, str):
+        return text
+    text = text.strip().replace("\N{MINUS SIGN}", "-").replace(" ", "")
+    if not text or kind == "choice":
+        return text or False
+    if kind == "list":
+        return _list_typed(text)
+    thousands = "." if text.rfind(",") > text.rfind(".") else ","
+    plain = text.replace(thousands, "") if "," in text and "." in text else text
+    try:
+        number = float(plain.replace(",", "."))
+        # Of a whole number only whole ones are one; the scene tells which.
+        return int(number) if kind == "whole" and number.is_integer() else number
+    except (ValueError, OverflowError):
+        raise SceneError([Mistake("", "is not a number", text)], "the page") from None
+
+
+def _list_typed(text: str) -> Any:
+    try:
+        found = tomllib.loads(f"value = {text if text.startswith('[') else f'[{text}]'}")
+    except (tomllib.TOMLDecodeError, RecursionError):
+        problem = "is not a list such as [450, 550, 620]"
+        raise SceneError([Mistake("", problem, text)], "the page") from None
+    return found["value"]

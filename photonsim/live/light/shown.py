@@ -1,0 +1,186 @@
+"""What the page shows of a result: the words, colours and numbers of terminal and figures."""
+
+from __future__ import annotations
+
+import base64
+import math
+from typing import Any
+
+import numpy as np
+
+from photonsim.figures import style
+from photonsim.figures.panel.counting import counts_with_errors, joined_bins
+from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
+from photonsim.figures.panel.profile import BIN_NOISE, BINS_PER_PITCH, FEWEST_BINS
+from photonsim.results import FIGURES, Result, Shown, shown_in
+from photonsim.results.remarks.caveats import caveats
+from photonsim.studies import Design, compare
+from photonsim.studies.comparing.answer import change_words
+from photonsim.studies.comparing.compare import RANKED_BY
+from photonsim.studies.comparing.paired import difference
+
+# Maps stand on this scale of light over the mean of each, whatever the lamp: two maps a minute
+# apart can be compared. Brighter places look like the brightest.
+MAP_TOP = 2.0
+LARGEST_LOSSES = 6
+POINTS_PER_WINDOW = 3
+PLACES = 4
+
+
+def palette() -> dict[str, Any]:
+    """Return the colours of the figures by what they stand for, and the words beside them."""
+    groups = style.GROUP_STYLES.items()
+    return {
+        "map": style.colour_table(),
+        "map_top": MAP_TOP,
+        "groups": {name: {"words": one.words, "colour": one.colour} for name, one in groups},
+        "inks": {
+            "emitter": style.EMITTERS,
+            "panel": style.PANEL,
+            # Black on white paper: whatever words are written in, on a dark page.
+            "arriving": "currentColor",
+            "collected": style.COLLECTED,
+            "pinned": style.GREY,
+            **style.SHEETS,
+        },
+    }
+
+
+def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
+    """Return what a result comes to, beside the pinned design's if there is one of its own."""
+    return {
+        "photons": result.photons,
+        "seed": result.seed,
+        "figures": figures_of(result, pinned),
+        "lead": _lead(result, pinned),
+        "maps": [_map(result, kind, title) for kind, title in KINDS.items()],
+        "profiles": [_profile(result, pinned, axis) for axis in _axes(result)],
+        "ledger": _ledger(result),
+        "caveats": list(caveats(result)),
+    }
+
+
+def figures_of(result: Result, pinned: Result | None) -> list[dict[str, Any]]:
+    """Return the usual figures with their errors, and what changed against the pinned design.
+
+    A change is called real as in a table of comparisons, with the odds of luck shared among all
+    the figures shown.
+    """
+    names = shown_in(Shown.TRACE)
+    return [_figure(result, pinned, name, len(names)) for name in names]
+
+
+def _figure(result: Result, pinned: Result | None, name: str, looked_at: int) -> dict[str, Any]:
+    figure, mine = FIGURES[name], result.estimate(name)
+    row = {
+        "name": name,
+        "words": figure.words,
+        "meaning": figure.meaning,
+        "text": mine.text(figure.scale, figure.unit),
+        "value": None if math.isnan(mine.value) else mine.value * figure.scale,
+        "pinned": "",
+        "change": "",
+        "is_real": False,
+        "way": 0,
+    }
+    if pinned is None:
+        return row
+    theirs, change = pinned.estimate(name), difference(result, pinned, name)
+    row["pinned"] = theirs.text(figure.scale, figure.unit)
+    if not (math.isnan(mine.value) or math.isnan(theirs.value)):
+        text = change.text(figure.scale, figure.unit)
+        row["change"] = text if text.startswith("-") else f"+{text}"
+        two = compare([Design("pinned", pinned), Design("this one", result)])
+        row["is_real"] = two.is_real(change, looked_at)
+        if row["is_real"]:
+            row["way"] = figure.better * (1 if change.value > 0.0 else -1)
+    return row
+
+
+def _lead(result: Result, pinned: Result | None) -> dict[str, str]:
+    """Return the line above all else: the collected light, and the change as tables have it."""
+    figure = FIGURES[RANKED_BY]
+    lead = {"words": figure.words, "text": result.estimate(RANKED_BY).text(1.0, figure.unit)}
+    if pinned is None:
+        return lead | {"change": ""}
+    two = compare([Design("pinned", pinned), Design("this one", result)])
+    place = [design.result is result for design in two.designs].index(True)
+    return lead | {"change": change_words(two, two.designs[place], two.differences[place])}
+
+
+def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
+    """Return a map of the panel, row 0 lowest, in 255 steps of its scale.
+
+    Of points that lie much closer than the window is wide, only some are told.
+    """
+    columns, values = map_blocks(result, kind), smooth_map(result, kind)
+    stride = max(1, values.shape[1] // (POINTS_PER_WINDOW * columns))
+    steps = np.clip(values[::stride, ::stride] * 255.0 / MAP_TOP, 0, 255).round()
+    return {
+        "kind": kind,
+        "title": title,
+        "rows": steps.shape[0],
+        "columns": steps.shape[1],
+        "width_mm": result.optics.width_mm,
+        "height_mm": result.optics.height_mm,
+        "steps": base64.b64encode(steps.astype(np.uint8).tobytes()).decode(),
+        "note": block_note(result, kind, columns),
+    }
+
+
+def _axes(result: Result) -> list[str]:
+    pitches = list(result.optics.pitches)
+    return pitches if len(pitches) == 1 else ["y", "x"]
+
+
+def _profile(result: Result, pinned: Result | None, axis: str) -> dict[str, Any]:
+    """Return the light along an axis over its mean, with its errors, and the pinned design's."""
+    extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
+    curves = [
+        {"name": name, **_curve(result, axis, light)}
+        for light, name in enumerate(("arriving", "collected"))
+    ]
+    if pinned is not None:
+        curves.append({"name": "pinned", **_curve(pinned, axis, 1)})
+    return {"axis": axis, "extent_mm": extent, "curves": curves}
+
+
+def _curve(result: Result, axis: str, light: int) -> dict[str, list[float]]:
+    name, pitch = f"profile_{axis}", result.optics.pitches.get(axis)
+    extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
+    counts, _ = counts_with_errors(result, name, light)
+    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
+    photons = result.samples.effective_photons(light)
+    joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
+    counts, errors = counts_with_errors(result, name, light, joined)
+    mean = counts.mean() or 1.0
+    return {
+        "values": (counts / mean).round(PLACES).tolist(),
+        "errors": (errors / mean).round(PLACES).tolist(),
+    }
+
+
+def _ledger(result: Result) -> dict[str, Any]:
+    """Return the share of the light by group of fates, and the largest losses by name."""
+    groups = list(dict.fromkeys(fate.group for fate in result.fates if fate.photons))
+    lost = [fate for fate in result.fates if fate.group != "stop" and fate.photons]
+    largest = sorted(lost, key=lambda fate: -fate.photons)[:LARGEST_LOSSES]
+    shares = {
+        group: result.share_of([fate for fate in result.fates if fate.group == group])
+        for group in groups
+    }
+    return {
+        "groups": [
+            {"group": group, "share": share.value, "text": share.text(100.0, "%")}
+            for group, share in shares.items()
+        ],
+        "losses": [
+            {
+                "name": fate.name,
+                "group": fate.group,
+                "share": fate.photons / result.photons,
+                "text": result.share_of([fate]).text(100.0, "%"),
+            }
+            for fate in largest
+        ],
+    }

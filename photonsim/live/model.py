@@ -1,0 +1,366 @@
+"""The model of the page: designs, what is kept, what is saved. It knows nothing of HTTP.
+
+Each open page is a tab with steps of its own; what is kept belongs to all of them.
+"""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from photonsim.live.design import sheets
+from photonsim.live.design.controls import groups_of, value_typed
+from photonsim.live.design.memory import MOST_KEPT, Kept, noted, remember, remembered
+from photonsim.live.design.tabs import memory_of, opened, tabs_of
+from photonsim.live.design.watching import Watched
+from photonsim.live.errands import COMMANDS, Errands
+from photonsim.live.light.answers import Answers, Pinned
+from photonsim.live.light.shown import palette
+from photonsim.live.light.side import side_of
+from photonsim.live.light.tracing import Tracing
+from photonsim.live.site import Content, Mailbox
+from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
+from photonsim.results.files.writing import write_file
+from photonsim.scene import Mistake, Scene, SceneError, parse_scene
+
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
+WATCH_S = 1.0
+MOST_SIDE = 4096
+Command = dict[str, Any]
+
+
+class Model:
+    """All tabs of one scene in one folder.
+
+    Raises ResultError where the folder's file of the page can be neither read nor set aside.
+    """
+
+    def __init__(self, scene: Scene, name: str, folder: Path, file: Path | None = None) -> None:
+        self.name, self.folder = name, folder
+        self._base = scene
+        self._path = folder / f"{name}.live.json"
+        memory, damage = remembered(self._path)
+        self._kept = memory.kept
+        self._tabs, older = tabs_of(memory)
+        self._remark = damage or older
+        self._lock = threading.RLock()
+        self._watched = Watched(file)
+        self._errands = Errands(folder / f"{name}-kept", self._tell_errand)
+        self._tracing = Tracing(self._tell)
+        self._is_dirty = False
+        self._ending = threading.Event()
+        self._watching = threading.Thread(target=self._watch, name="live watch", daemon=True)
+        self._watching.start()
+        self._actions: dict[str, Callable[[Command], dict[str, Any]]] = {
+            "open": self._open,
+            "state": lambda command: self._state(self._asked(command)),
+            "set": self._set,
+            "undo": lambda command: self._go(command, -1),
+            "redo": lambda command: self._go(command, +1),
+            "start": self._start,
+            "sheet": self._sheet,
+            "pin": self._pin,
+            "keep": self._keep,
+            "forget": self._forget,
+            "save": self._save,
+            "run": self._run,
+            "stop": self._stop,
+        }
+
+    def act(self, name: str, command: Command) -> dict[str, Any]:
+        """Do what a page commands; what is wrong with it comes back as mistakes in words.
+
+        Raises KeyError for an action or page that there is not.
+        """
+        action = self._actions[name]
+        with self._lock:
+            try:
+                return action(command)
+            except SceneError as error:
+                return {"mistakes": [_told(one) for one in error.mistakes]}
+            except ResultError as error:
+                return {"mistakes": [{"path": "", "words": str(error)}]}
+
+    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
+        """Show a picture of a person's own: sRGB bytes by row, top first, of a shape '480x272'.
+
+        Without pixels, the test chart again.
+        """
+        with self._lock:
+            asked = self._tabs[tab]
+            width, _, height = shape.partition("x")
+            sizes = [int(one) if one.isascii() and one.isdigit() else 0 for one in (width, height)]
+            if not pixels:
+                asked.picture = None
+            elif min(sizes) < 2 or max(sizes) > MOST_SIDE or 3 * sizes[0] * sizes[1] != len(pixels):
+                return {"mistakes": [{"path": "", "words": "is not a picture that can be shown"}]}
+            else:
+                found = np.frombuffer(pixels, np.uint8).reshape(sizes[1], sizes[0], 3)
+                asked.picture = found / 255.0
+            self._wish(tab)
+            return {}
+
+    def listen(self, tab: str) -> Mailbox:
+        """Return what tells a tab what is new; what was told last comes first."""
+        with self._lock:
+            mailbox = Mailbox()
+            for kind, message in self._tabs[tab].last.items():
+                mailbox.put(kind, message)
+            self._tabs[tab].mailboxes.add(mailbox)
+            self._tracing.look(tab, True)
+            return mailbox
+
+    def leave(self, tab: str, mailbox: Mailbox) -> None:
+        """Stop telling."""
+        with self._lock:
+            if tab in self._tabs:
+                self._tabs[tab].mailboxes.discard(mailbox)
+                self._tracing.look(tab, bool(self._tabs[tab].mailboxes))
+
+    def content(self, path: str) -> Content | None:
+        """Return the picture as the audience sees it, or a file that a command wrote."""
+        room, _, name = path.partition("/")
+        if room == "seen":
+            tab = self._tabs.get(name.partition("/")[0])
+            return Content(tab.shown, "image/png") if tab and tab.shown else None
+        found = self._errands.content(name) if room == "files" else None
+        return None if found is None else Content(*found, is_document=True)
+
+    def close(self) -> None:
+        """Write what is not written yet, and end all threads."""
+        self._ending.set()
+        self._errands.stop()
+        self._tracing.close()
+        with self._lock:
+            self._write()
+            for tab in self._tabs.values():
+                for mailbox in tab.mailboxes:
+                    mailbox.close()
+
+    # What a page commands.
+
+    def _open(self, command: Command) -> dict[str, Any]:
+        """Open a page: the tab it had, else the last one that no page has, else a new one."""
+        taken = {str(one) for one in command.get("taken") or ()}
+        tab = opened(self._tabs, str(command.get("tab") or ""), taken, self._base)
+        if "answer" not in self._tabs[tab].last:
+            self._wish(tab)
+        told = {"tab": tab, "palette": palette(), "scene": self.name, "remark": self._remark}
+        return told | self._state(tab)
+
+    def _set(self, command: Command) -> dict[str, Any]:
+        """Set a value by its path, as typed or as a slider has it; one drag is one step."""
+        tab, path = self._asked(command), str(command["path"])
+        kind = str(command.get("kind", ""))
+        try:
+            value = value_typed(command.get("value"), kind)
+        except SceneError as error:
+            only = error.mistakes[0]
+            raise SceneError([Mistake(path, only.problem, only.value)], "the page") from None
+        history = self._tabs[tab].history
+        changed = history.now.with_numbers({path: value})
+        return self._put(
+            tab, changed, mark=str(command.get("mark", "")), is_short="mark" in command
+        )
+
+    def _go(self, command: Command, by: int) -> dict[str, Any]:
+        tab = self._asked(command)
+        self._tabs[tab].history.go(by)
+        return self._changed(tab)
+
+    def _start(self, command: Command) -> dict[str, Any]:
+        """Start from the file, a variant of it, or a design that was kept."""
+        tab, place, name = self._asked(command), command.get("from"), str(command.get("name", ""))
+        if place == "variant":
+            return self._put(tab, self._base.variant(name), f"variant {name}")
+        if place == "kept":
+            return self._put(tab, parse_scene(self._kept_named(name).text), f"kept {name}")
+        self._base = self._watched.latest(self._base)
+        return self._put(tab, self._base, "the file")
+
+    def _sheet(self, command: Command) -> dict[str, Any]:
+        """Add a part, take one out, put another kind in its place, swap two, or cut one."""
+        tab, how = self._asked(command), command.get("how")
+        name, kind = str(command.get("name", "")), str(command.get("kind", ""))
+        scene = self._tabs[tab].history.now
+        if how != "add" and name not in scene.train:
+            raise SceneError([Mistake(f"train.{name}", "there is no such part")], "the page")
+        if how == "add":
+            return self._put(tab, sheets.added(scene, kind), f"{sheets.words_of(kind)} added")
+        if how == "remove":
+            return self._put(tab, sheets.taken_out(scene, name), f"{name} taken out")
+        if how == "replace":
+            words = f"{sheets.words_of(kind)} for {name}"
+            return self._put(tab, sheets.replaced(scene, name, kind), words)
+        if how == "swap":
+            return self._put(tab, sheets.swapped(scene, name), f"{name} swapped with the next")
+        words = f"{name} cut to strips" if how == "cut" else f"{name} whole again"
+        return self._put(tab, sheets.cut(scene, name, how == "cut"), words)
+
+    def _pin(self, command: Command) -> dict[str, Any]:
+        tab = self._asked(command)
+        asked = self._tabs[tab]
+        asked.pinned = Pinned(asked.history.now)
+        asked.pinned_label = str(command.get("label") or "") or asked.history.undone_next
+        return self._changed(tab)
+
+    def _keep(self, command: Command) -> dict[str, Any]:
+        tab, name = self._asked(command), _named(command)
+        result = self._tabs[tab].result
+        if result is None or result.scene is not self._tabs[tab].history.now:
+            raise ResultError("wait for its first figures")
+        if any(one.name == name for one in self._kept):
+            raise ResultError(f"there is a kept design '{name}' already; choose another name")
+        if len(self._kept) >= MOST_KEPT:
+            raise ResultError(f"more than {MOST_KEPT} can't be kept; forget some")
+        self._kept.append(noted(name, result))
+        return self._kept_changed(tab)
+
+    def _forget(self, command: Command) -> dict[str, Any]:
+        tab = self._asked(command)
+        self._kept.remove(self._kept_named(str(command.get("name"))))
+        return self._kept_changed(tab)
+
+    def _save(self, command: Command) -> dict[str, Any]:
+        """Save the design as a scene; what is there already is replaced only if asked to."""
+        tab, name = self._asked(command), _named(command)
+        target = self.folder / f"{name}.toml"
+        if target.is_symlink() or (target.exists() and command.get("over") is not True):
+            return {"exists": target.name}
+        write_file(target, self._tabs[tab].history.now.text.encode())
+        return {"saved": target.name}
+
+    def _run(self, command: Command) -> dict[str, Any]:
+        designs = {one.name: one.text for one in self._kept}
+        if why := self._errands.run(str(command.get("command")), designs):
+            raise ResultError(why)
+        return {}
+
+    def _stop(self, command: Command) -> dict[str, Any]:
+        self._errands.stop()
+        return {}
+
+    # What follows from it.
+
+    def _asked(self, command: Command) -> str:
+        tab = str(command.get("tab"))
+        if tab not in self._tabs:
+            raise KeyError("page of this name")
+        return tab
+
+    def _put(
+        self, tab: str, scene: Scene, words: str = "", mark: str = "", is_short: bool = False
+    ) -> dict[str, Any]:
+        self._tabs[tab].history.put(scene, words, mark)
+        return self._changed(tab, is_short)
+
+    def _changed(self, tab: str, is_short: bool = False) -> dict[str, Any]:
+        """Trace what is shown now, and return the page's state, in the midst of a drag in short."""
+        self._is_dirty = True
+        self._wish(tab)
+        number = self._tabs[tab].number
+        if is_short:
+            return {"number": number, "side": side_of(self._tabs[tab].history.now)}
+        return self._state(tab)
+
+    def _kept_changed(self, tab: str) -> dict[str, Any]:
+        self._write()
+        for other in self._tabs.values():
+            other.tell("kept", {"kept": self._kept_rows()})
+        return self._state(tab)
+
+    def _kept_named(self, name: str) -> Kept:
+        for one in self._kept:
+            if one.name == name:
+                return one
+        raise ResultError(f"there is no kept design '{name}'")
+
+    def _wish(self, tab: str) -> None:
+        asked = self._tabs[tab]
+        asked.number += 1
+        number = asked.number
+
+        def keep(result: Result) -> None:
+            asked.result = result
+
+        def show(png: bytes) -> str:
+            asked.shown = png
+            return f"seen/{tab}/{number}.png"
+
+        made = Answers(asked.history.now, asked.pinned, asked.picture, keep, show)
+        self._tracing.want(tab, number, made.jobs())
+
+    def _state(self, tab: str) -> dict[str, Any]:
+        """Return all that a page shows but for what is traced."""
+        asked = self._tabs[tab]
+        scene = asked.history.now
+        return {
+            "number": asked.number,
+            "title": scene.title or self.name,
+            "groups": groups_of(scene),
+            "side": side_of(scene),
+            "undo": asked.history.undone_next,
+            "redo": asked.history.redone_next,
+            "pinned": asked.pinned_label,
+            "is_pinned": scene.is_same_lamp(asked.pinned.scene),
+            "variants": list(self._base.variants),
+            "kinds": [{"kind": kind, "words": sheets.words_of(kind)} for kind in sheets.NEW],
+            "kept": self._kept_rows(),
+            "commands": list(COMMANDS),
+        }
+
+    def _kept_rows(self) -> dict[str, Any]:
+        figures = [FIGURES[name] for name in shown_in(Shown.COMPARE)]
+        rows = []
+        for one in self._kept:
+            found = [one.estimate(figure.name) for figure in figures]
+            pairs = zip(found, figures, strict=True)
+            cells = ["too few photons" if e is None else e.text(f.scale) for e, f in pairs]
+            rows.append({"name": one.name, "photons": one.photons, "cells": cells})
+        return {"heads": [figure.heading for figure in figures], "rows": rows}
+
+    def _tell(self, tab: str, number: int, told: dict[str, Any]) -> None:
+        with self._lock:
+            for kind, message in told.items() if tab in self._tabs else ():
+                self._tabs[tab].tell(kind, message | {"number": number})
+
+    def _tell_errand(self, message: dict[str, Any]) -> None:
+        with self._lock:
+            for tab in self._tabs.values():
+                tab.tell("errand", message)
+
+    def _write(self) -> None:
+        remember(self._path, memory_of(self._kept, self._tabs))
+        self._is_dirty = False
+
+    def _watch(self) -> None:
+        """Write what changed, and look whether the scene's file did, once a second."""
+        while not self._ending.wait(WATCH_S):
+            words = self._watched.changed()
+            with self._lock:
+                try:
+                    if self._is_dirty:
+                        self._write()
+                except ResultError as error:
+                    words = str(error)
+                for tab in self._tabs.values() if words else ():
+                    tab.tell("file", {"words": words})
+
+
+def _told(mistake: Mistake) -> dict[str, str]:
+    text = str(mistake)
+    return {"path": mistake.path, "words": text.removeprefix(f"{mistake.path}: ")}
+
+
+def _named(command: Command) -> str:
+    name = str(command.get("name", "")).strip().replace(" ", "_")
+    if not NAME.fullmatch(name):
+        raise ResultError(
+            "a name is up to 60 of a-z, 0-9, _ and -, and begins with none of the last"
+        )
+    return name

@@ -1,0 +1,267 @@
+"""The server of the page. It knows nothing of lamps: it asks a `Site`, and guards the door.
+
+It listens on 127.0.0.1 alone. What asks must name that address as its host, so that no foreign name
+that leads here gets an answer; must come from the page itself, so that no other page commands it;
+and must know the token in the address. Requests are limited in size and rate. The standard
+library's server does all this in a few lines: threads for requests, and server-sent events for
+answers that come by themselves.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import select
+import socket
+import sys
+import threading
+import time
+from collections.abc import Callable
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from importlib.resources import files
+from typing import Any, NoReturn
+from urllib.parse import unquote, urlsplit
+
+from photonsim.live.site import Content, Site
+
+HOST = "127.0.0.1"
+LONGEST_ADDRESS = 1000
+# A command is a few numbers; a picture comes as plain pixels, up to a panel of 1920 × 1080.
+MOST_BYTES, MOST_PICTURE_BYTES = 1 << 16, 7_000_000
+# A slider asks 60 times a second at most; several pages may be open.
+RATE, BURST = 200.0, 400.0
+MOST_CONNECTIONS = 48
+# A page that sends half a request is left after this.
+PATIENCE_S = 15.0
+# How soon it is noticed that a page was closed.
+NOTICED_S = 0.5
+PAGE = {
+    "": ("page.html", "text/html; charset=utf-8"),
+    "page.css": ("page.css", "text/css; charset=utf-8"),
+    "page.js": ("page.js", "text/javascript; charset=utf-8"),
+}
+# What was written for people, such as a report, has styles within; it may run and send nothing.
+QUIET = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"
+HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
+    "img-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'; require-trusted-types-for 'script'",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "Cache-Control": "no-store",
+}
+
+
+class _RefusedError(Exception):
+    def __init__(self, status: HTTPStatus, words: str) -> None:
+        super().__init__(words)
+        self.status, self.words = status, words
+
+
+class PageServer(ThreadingHTTPServer):
+    """A server of one page on this machine; `port` 0 takes any that is free. Raises OSError."""
+
+    daemon_threads = True
+    block_on_close = False
+    request_queue_size = MOST_CONNECTIONS
+    allow_reuse_address = sys.platform != "win32"  # there it would share the port
+
+    def __init__(self, site: Site, port: int = 0) -> None:
+        self.site = site
+        self.token = secrets.token_urlsafe(16)
+        self.is_ending = False
+        self._places = threading.BoundedSemaphore(MOST_CONNECTIONS)
+        self._allowance, self._counted = BURST, time.monotonic()
+        self._counting = threading.Lock()
+        super().__init__((HOST, port), _Handler)
+
+    @property
+    def hosts(self) -> tuple[str, str]:
+        """The names that a request may call this server by."""
+        return f"{HOST}:{self.server_port}", f"localhost:{self.server_port}"
+
+    @property
+    def address(self) -> str:
+        """The address of the page."""
+        return f"http://{HOST}:{self.server_port}/{self.token}/"
+
+    def may_ask(self) -> bool:
+        """Count a request; tell whether it is within the rate."""
+        with self._counting:
+            now = time.monotonic()
+            self._allowance = min(BURST, self._allowance + RATE * (now - self._counted))
+            self._counted = now
+            self._allowance -= self._allowance >= 1.0
+            return self._allowance >= 1.0
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        """Serve a connection by a thread, unless too many are open."""
+        if self._places.acquire(blocking=False):
+            super().process_request(request, client_address)
+        else:
+            self.shutdown_request(request)
+
+    def process_request_thread(self, request: Any, client_address: Any) -> None:
+        """Serve a connection and give its place free."""
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            self._places.release()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Say in a line what went wrong; a page that is gone is no fault."""
+        error = sys.exception()
+        if not isinstance(error, ConnectionError | TimeoutError):
+            print(f"live: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
+
+
+class _Handler(BaseHTTPRequestHandler):
+    protocol_version = "HTTP/1.1"
+    server_version, sys_version = "photonsim", ""
+    timeout = PATIENCE_S
+    disable_nagle_algorithm = True
+    server: PageServer
+
+    def do_GET(self) -> None:
+        self._answered(self._get)
+
+    def do_POST(self) -> None:
+        self._answered(self._post)
+
+    def log_message(self, format: str, *args: Any) -> None:
+        """Stay silent: an address holds the token."""
+
+    def _answered(self, answer: Callable[[str, str], None]) -> None:
+        try:
+            answer(*self._allowed())
+        except _RefusedError as refused:
+            # What it sent, if anything, is not read, so the connection can't go on.
+            self.close_connection = True
+            body = f"{refused.words}\n".encode()
+            self._send(refused.status, Content(body, "text/plain; charset=utf-8"))
+
+    def _allowed(self) -> tuple[str, str]:
+        """Return the path behind the token, and the query, of a request that may be answered."""
+        if not self.server.may_ask():
+            _refuse(HTTPStatus.TOO_MANY_REQUESTS, "too many requests; wait a second")
+        if len(self.path) > LONGEST_ADDRESS:
+            _refuse(HTTPStatus.REQUEST_URI_TOO_LONG, "the address is too long")
+        hosts = self.headers.get_all("Host") or []
+        if len(hosts) != 1 or hosts[0] not in self.server.hosts:
+            _refuse(HTTPStatus.MISDIRECTED_REQUEST, "this page answers to its own address alone")
+        origin = self.headers.get("Origin")
+        if origin != f"http://{hosts[0]}" and (origin is not None or self.command == "POST"):
+            _refuse(HTTPStatus.FORBIDDEN, "another page may not command this one")
+        if self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
+            _refuse(HTTPStatus.FORBIDDEN, "another page may not ask this one")
+        try:
+            parts = urlsplit(self.path)
+        except ValueError:
+            _refuse(HTTPStatus.BAD_REQUEST, "the address can't be read")
+        token, slash, path = parts.path.removeprefix("/").partition("/")
+        known = secrets.compare_digest(token.encode(), self.server.token.encode())
+        if not (known and slash):
+            _refuse(HTTPStatus.NOT_FOUND, "nothing here; use the address that the command printed")
+        return path, parts.query
+
+    def _get(self, path: str, query: str) -> None:
+        if path in PAGE:
+            name, kind = PAGE[path]
+            body = files("photonsim.live.page").joinpath(name).read_bytes()
+            self._send(HTTPStatus.OK, Content(body, kind))
+        elif path.startswith("events/"):
+            self._tell(path.removeprefix("events/"))
+        elif found := self.server.site.content(unquote(path)):
+            self._send(HTTPStatus.OK, found)
+        else:
+            _refuse(HTTPStatus.NOT_FOUND, "there is no such file")
+
+    def _post(self, path: str, query: str) -> None:
+        room, _, name = path.partition("/")
+        try:
+            if room == "do":
+                found = self.server.site.act(name, _command(self._body(MOST_BYTES)))
+            elif room == "picture":
+                body = self._body(MOST_PICTURE_BYTES)
+                found = self.server.site.take_picture(name, query, body)
+            else:
+                raise KeyError(room)
+        except KeyError as unknown:
+            _refuse(HTTPStatus.NOT_FOUND, f"there is no {unknown.args[0]} to do")
+        body = json.dumps(found).encode()
+        self._send(HTTPStatus.OK, Content(body, "application/json"))
+
+    def _body(self, most: int) -> bytes:
+        wanted = "application/json" if most == MOST_BYTES else "application/octet-stream"
+        if self.headers.get("Content-Type") != wanted:
+            _refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, f"send {wanted}")
+        length = self.headers.get("Content-Length", "")
+        if self.headers.get("Transfer-Encoding") or not (length.isascii() and length.isdigit()):
+            _refuse(HTTPStatus.LENGTH_REQUIRED, "say how long it is")
+        if len(length) > 12 or int(length) > most:
+            _refuse(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "that is too much")
+        body = self.rfile.read(int(length))
+        if len(body) < int(length):
+            _refuse(HTTPStatus.BAD_REQUEST, "the request was cut short")
+        return body
+
+    def _tell(self, tab: str) -> None:
+        """Tell a page what is new, for as long as it listens."""
+        site = self.server.site
+        try:
+            mailbox = site.listen(tab)
+        except KeyError:
+            _refuse(HTTPStatus.NOT_FOUND, "there is no such page")
+        self.close_connection = True
+        try:
+            self._begin(HTTPStatus.OK, Content(b"", "text/event-stream"))
+            self.end_headers()
+            while not (self.server.is_ending or mailbox.is_closed or self._is_left()):
+                for kind, message in mailbox.fetch(NOTICED_S):
+                    told = f"event: {kind}\ndata: {json.dumps(message)}\n\n"
+                    self.wfile.write(told.encode())
+        finally:
+            site.leave(tab, mailbox)
+
+    def _is_left(self) -> bool:
+        """Tell whether the page has hung up."""
+        ready, _, _ = select.select([self.connection], [], [], 0.0)
+        return bool(ready) and not self.connection.recv(1, socket.MSG_PEEK)
+
+    def _begin(self, status: HTTPStatus, content: Content) -> None:
+        self.send_response(status)
+        for name, value in HEADERS.items():
+            if name == "Content-Security-Policy" and content.is_document:
+                value = QUIET
+            self.send_header(name, value)
+        self.send_header("Content-Type", content.kind)
+
+    def _send(self, status: HTTPStatus, content: Content) -> None:
+        self._begin(status, content)
+        self.send_header("Content-Length", str(len(content.body)))
+        if self.close_connection:
+            self.send_header("Connection", "close")
+        self.end_headers()
+        self.wfile.write(content.body)
+
+
+def _refuse(status: HTTPStatus, words: str) -> NoReturn:
+    raise _RefusedError(status, words)
+
+
+def _command(body: bytes) -> dict[str, Any]:
+    """Return what a page sent. Refuses what is no table of JSON."""
+    try:
+        command = json.loads(body, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        command = None
+    if not isinstance(command, dict):
+        _refuse(HTTPStatus.BAD_REQUEST, "that is no command")
+    return command
+
+
+def _no_number(word: str) -> NoReturn:
+    raise ValueError(f"{word} is no number of JSON")
