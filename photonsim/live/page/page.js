@@ -38,7 +38,9 @@ async function act(name, command = {}) {
 
 function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
 
+// What was set before is set first.
 async function command(name, what) {
+  while (sending) await pause(10);
   const told = await act(name, what);
   if (told.groups) showState(told);
   showMistakes(told.mistakes || []);
@@ -48,22 +50,25 @@ async function command(name, what) {
 // Controls.
 
 const boxes = new Map();
-let sending = null, waiting = null, drag = 0;
+const waiting = new Map();
+let sending = null, drag = 0;
 
-// One change is under way at a time; of those that come meanwhile the newest is sent next.
+// One change is under way at a time; of those that come meanwhile the newest of each value is next.
 async function send(path, value, kind, mark) {
-  waiting = { path, value, kind, mark };
+  waiting.set(path, { path, value, kind, mark });
   if (sending) return;
-  while ((sending = waiting)) {
-    waiting = null;
+  while (([sending] = waiting.values()) && sending) {
+    waiting.delete(sending.path);
     const { mark: one, ...rest } = sending;
     const told = await act("set", one ? { ...rest, mark: one } : rest);
     if (told.mistakes) showMistakes(told.mistakes, rest.path);
     else { showMistakes([]); wanted = told.number; }
-    if (told.groups && !waiting) showState(told);
+    if (told.groups && !waiting.size) showState(told);
     else if (told.side) { showSide(told.side); await answered(told.number); }
   }
 }
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // While one drags each answer is waited for: what is sent before it would only be overtaken.
 let onAnswer = () => {};
@@ -108,7 +113,11 @@ function control(one) {
   } else {
     box = make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal",
       autocomplete: "off", placeholder: one.default === "left out" ? "–" : one.default,
-      onchange: () => send(one.path, box.value, one.kind) });
+      onchange: () => {
+        const typed = Number(box.value.replace(",", "."));
+        if (slider && box.value && Number.isFinite(typed)) slider.value = typed;
+        send(one.path, box.value, one.kind);
+      } });
   }
   if (one.low != null) {
     slider = make("input", { type: "range", step: "any", "aria-label": `${one.label}, slider`,
@@ -459,7 +468,7 @@ async function takenTabs() {
   asking.postMessage("who is there?");
   const own = tab;
   tab = "";
-  await new Promise((done) => setTimeout(done, 120));
+  await pause(120);
   asking.close();
   tab = own;
   return taken;
