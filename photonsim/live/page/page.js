@@ -273,7 +273,7 @@ function showAnswer(told) {
   if (told.number < shownNumber) return;
   shownNumber = told.number;
   say($("lead"), `${told.lead.words} ${told.lead.text}`);
-  say($("change"), told.lead.change ? `${told.lead.change} against the pinned design` : "this is the pinned design");
+  say($("change"), told.lead.change ? `${told.lead.change} against pinned` : "this is the pinned design");
   showFigures(told.figures);
   say($("provenance"), `${told.photons.toLocaleString("en")} photons, seed ${told.seed}; ± is one standard error`);
   say($("caveats"), told.caveats.join(" ")); $("caveats").hidden = !told.caveats.length;
@@ -295,8 +295,8 @@ function showFigures(figures) {
   figures.forEach((one, place) => {
     const cells = body.children[place].children;
     const worth = !one.change ? "" : one.is_real ? { 1: "real, better", "-1": "real, worse", 0: "real" }[one.way] : "not shown";
-    [one.words, one.text, one.pinned, one.change, worth].forEach((words, k) => say(cells[k], words));
-    cells[4].className = { "real, better": "better", "real, worse": "worse", real: "real" }[worth] || "";
+    [one.words, one.text, one.change, worth, one.pinned].forEach((words, k) => say(cells[k], words));
+    cells[3].className = { "real, better": "better", "real, worse": "worse", real: "real" }[worth] || "";
   });
 }
 
@@ -410,7 +410,7 @@ function drawSide() {
 
 function inked(shape, at) {
   const [ink, dashed] = shape.ink.split(" ");
-  if (shape.area) return make("polygon", { points: points(at), fill: palette.inks.panel, "fill-opacity": 0.25, stroke: "currentColor" });
+  if (shape.area) return make("polygon", { points: points(at), fill: palette.inks[ink], "fill-opacity": 0.6, stroke: "currentColor" });
   const thick = { wall: 3, frame: 3, open: 1, gap: 0.6, lens: 1.4, panel: 2.5 }[ink] || 4;
   return make("polyline", { points: points(at), fill: "none", stroke: palette.inks[ink] || "currentColor", "stroke-width": thick,
     "stroke-dasharray": ink === "open" ? "2 3" : dashed ? "9 2" : "none" });
