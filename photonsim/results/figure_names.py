@@ -40,6 +40,14 @@ def figure_named(text: str) -> Figure:
     return found
 
 
+def better_of(name: str) -> int:
+    """Return which way the figure of a table's column is better; 0 of one that is gone since."""
+    try:
+        return figure_named(name).better
+    except ResultError:
+        return 0
+
+
 def _near(text: str, known: dict[str, Figure]) -> str:
     near = get_close_matches(_folded(text), known, 3, ALIKE)
     names = list(dict.fromkeys(known[words].name for words in near))
