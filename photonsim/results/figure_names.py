@@ -21,7 +21,7 @@ ALIKE = 0.6
 
 
 def figure_named(text: str) -> Figure:
-    """Return the figure of merit of a name, or of the words in a table's heading.
+    """Return the figure of merit of a name, or of the words in the heading of a table or a CSV.
 
     Capitals and punctuation don't count. Raises ResultError, which tells what is near and what
     there is.
@@ -32,7 +32,7 @@ def figure_named(text: str) -> Figure:
         return FIGURES[text]
     known = {_folded(old): FIGURES[new] for old, new in NAMES_OF_OLD.items()}
     for figure in FIGURES.values():
-        for words in (figure.name, figure.words, figure.heading):
+        for words in (figure.name, figure.words, figure.heading, f"{figure.name} {figure.unit}"):
             known[_folded(words)] = figure
     found = known.get(_folded(text))
     if found is None:
