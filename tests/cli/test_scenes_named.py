@@ -21,6 +21,7 @@ REST = {
     "compare": ["--photons", "600"],
     "report": ["--photons", "600", "--out", "OUT"],
     "cut": ["--out", "OUT"],
+    "live": ["--no-browser", "--out", "OUT"],
     "supply": [],
     "fit": ["readings.csv", "--free", "housing.walls.reflectance", "0", "0.9", "--photons", "2000"],
     "sweep": ["--values", "housing.walls.reflectance", "0.2", "--relative-error", "0.5",
@@ -79,6 +80,8 @@ def test_scenes_are_taken_in_every_form(folder, tmp_path, monkeypatch, command, 
     if command == "report":  # the page is drawn for a dozen seconds, and no matter here
         monkeypatch.setattr("photonsim.report.compose", lambda *found: found)
         monkeypatch.setattr("photonsim.report.save_write_up", lambda *_: [])
+    if command == "live":  # it would serve until somebody ends it
+        monkeypatch.setattr("photonsim.live.server.PageServer.serve_forever", lambda *_: None)
     if command in ("sweep", "tune", "tolerance"):
         monkeypatch.setattr("photonsim.figures.study.draw.draw_study", lambda *_: [])
     if command == "tolerance":  # a hundred builds at least, all of them like the traced lamp here
