@@ -81,8 +81,8 @@ def test_scenes_are_taken_in_every_form(folder, tmp_path, monkeypatch, command, 
     if command == "report":  # the page is drawn for a dozen seconds, and no matter here
         monkeypatch.setattr("photonsim.report.compose", lambda *found: found)
         monkeypatch.setattr("photonsim.report.save_write_up", lambda *_: [])
-    if command == "live":  # the page is served until Ctrl-C
-        monkeypatch.setattr(sys.modules["photonsim.cli.live"], "_serve", lambda *_: None)
+    if command == "live":  # it would serve until somebody ends it
+        monkeypatch.setattr("photonsim.live.server.PageServer.serve_forever", lambda *_: None)
     if command in ("sweep", "tune", "tolerance"):
         monkeypatch.setattr("photonsim.figures.study.draw.draw_study", lambda *_: [])
     if command == "tolerance":  # a hundred builds at least, all of them like the traced lamp here

@@ -381,16 +381,19 @@ function drawSide() {
   const drawn = make("svg", { role: "img", "aria-label": "The lamp to scale, seen from the side and from above" });
   const z = (value) => left + (value - side.low) * scale;
   for (const plane of side.planes) {
-    const middle = top + plane.half * scale;
-    const place = ([along, across]) => [z(along), middle - across * scale];
-    drawn.append(make("line", { x1: left, x2: width, y1: middle, y2: middle, stroke: "currentColor", "stroke-opacity": 0.3, "stroke-dasharray": "8 2 1 2" }));
-    for (const shape of plane.shapes) drawn.append(inked(shape, shape.points.map(place)));
+    const middle = plane.half * scale, place = ([along, across]) => [z(along), middle - across * scale];
+    // A drawing of its own, so that light ends at its edge.
+    const room = make("svg", { x: 0, y: top, width, height: 2 * middle });
+    room.append(make("line", { x1: left, x2: width, y1: middle, y2: middle, stroke: "currentColor", "stroke-opacity": 0.3, "stroke-dasharray": "8 2 1 2" }),
+      ...plane.shapes.map((shape) => inked(shape, shape.points.map(place))));
     for (const group of paths ? paths.groups : []) for (const one of group[plane.axis]) {
-      drawn.append(make("polyline", { points: points(one.map(place).filter(([x]) => x <= width + 400)), fill: "none",
-        stroke: palette.groups[group.group].colour, "stroke-opacity": group.group === "stop" ? 0.9 : 0.5, "stroke-width": group.group === "stop" ? 1.3 : 0.8 }));
+      const isUseful = group.group === "stop";
+      room.append(make("polyline", { points: points(one.map(place)), fill: "none", stroke: palette.groups[group.group].colour,
+        "stroke-opacity": isUseful ? 0.9 : 0.6, "stroke-width": isUseful ? 1.3 : 0.8 }));
     }
-    drawn.append(make("text", { x: 0, y: middle + 4 }, plane.axis));
-    top = middle + plane.half * scale + gap;
+    room.append(make("text", { x: 0, y: middle + 4 }, plane.axis));
+    drawn.append(room);
+    top += 2 * middle + gap;
   }
   const ends = [-9e9, -9e9, -9e9];
   for (const label of side.labels) {
