@@ -61,6 +61,9 @@ def trade_off(result: Result) -> list[TradePoint]:
     Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
+
+    Guided light within 3/8 of the stop weighs up to a sixth less than its cell's mean, by which the
+    blur of few photons is corrected: at 2**17 it is 0.3 to 0.4 stated errors too large there.
     """
     needed = ("rings", *weights.READ)
     everything = sums.total(result.tallies, *needed)
