@@ -12,8 +12,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from photonsim.studies.paths import with_numbers
-
 from benchmarks.findings import Claim, Findings, table
 from benchmarks.start import Spent, timed
 from benchmarks.timing import tell
@@ -83,7 +81,7 @@ def _first_answers(findings: Findings, repeats: int) -> None:
 
         def answer(path: str = path, values: Iterator[float] = values) -> None:
             scale = lamp.stop.diameter_mm if path == BEHIND else 1.0
-            run = OpenRun.of(with_numbers(lamp, {path: scale * next(values)}))
+            run = OpenRun.of(lamp.with_numbers({path: scale * next(values)}))
             run.go_on(FIRST_PHOTONS)
             result = run.result(with_maps=False)
             for name in shown_in(Shown.TRACE):

@@ -57,7 +57,8 @@ def _compare_on(stem: str, seconds: float, findings: Findings) -> None:
     scene = shipped_scene(stem)
     paths = sample_paths(scene, REPLAYED)
     hits = hits_per_history(events_by_kind(scene, paths))
-    one, every = (TimedTracing(scene, n, seconds) for n in (1, all_threads()))
+    # Histories of one law: none of the others guides its emission.
+    one, every = (TimedTracing(scene, n, seconds, "off") for n in (1, all_threads()))
     arrays = TimedArrays(scene, seconds)
     measures: dict[str, Any] = {"one": one, "all": every, "arrays": arrays}
     engine = _engine(scene, paths)

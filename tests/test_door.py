@@ -46,6 +46,9 @@ def told(result):
         "fit": photonsim.fit(
             scene, readings, {"housing.walls.reflectance": (0.0, 0.9)}, photons=FEW
         ),
+        "supply": photonsim.supply_plan(scene),
+        "cutting": photonsim.cutting_plan(scene),
+        "lens": photonsim.kitchen_lens(60, 9, 4.3, 187),
     }
 
 
@@ -76,7 +79,7 @@ def test_importing_the_package_imports_nothing():
 
 def test_what_a_study_comes_to_is_told_as_in_the_terminal(told):
     """In lines of 80 columns, as tests/cli/test_width.py asks of the commands."""
-    for name in ("comparison", "sweep", "race", "tuning", "fit"):
+    for name in ("comparison", "sweep", "race", "tuning", "fit", "supply", "cutting", "lens"):
         words = photonsim.answer(told[name])
         assert words and max(map(len, words.splitlines())) <= 80, name
     with pytest.raises(TypeError, match="no answer"):
@@ -261,3 +264,42 @@ def test_a_users_script_passes_the_type_checker(tmp_path):
     done = subprocess.run(checked, capture_output=True, text=True, cwd=tmp_path)
     errors = [line for line in done.stdout.splitlines() if "error:" in line]
     assert [line.split("[")[-1] for line in errors] == ["attr-defined]", "arg-type]"], done.stdout
+
+
+def test_plans_and_lenses_are_those_of_the_terminal():
+    for command, plan in (
+        (["supply", str(FILM)], photonsim.supply_plan(FILM)),
+        (["lens", "--diameter", "60", "--centre", "9", "--edge", "4.3", "--focal", "187"],
+         photonsim.kitchen_lens(60, 9, 4.3, 187)),
+    ):  # fmt: skip
+        done = CliRunner().invoke(main, command)
+        assert done.exit_code == 0 and photonsim.answer(plan).strip() in done.output
+
+
+def test_a_file_stands_for_its_variants_where_designs_are_compared(tmp_path):
+    lamp = tmp_path / "lamp.toml"
+    lamp.write_text(FILM.read_text("utf-8") + "\n[variants.high]\ntrain.film.z_mm = 16\n", "utf-8")
+    assert len(photonsim.compare(lamp, photons=FEW).designs) == 2
+    assert len(photonsim.compare(f"{lamp}:high", photons=FEW).designs) == 1
+    assert len(photonsim.compare(tmp_path, photons=FEW).designs) == 2
+    assert len(photonsim.race([lamp], photons=FEW).labels) == 2
+    photonsim.trace(lamp, photons=FEW, save_to=tmp_path / "results" / "lamp.h5")
+    found = photonsim.compare(tmp_path / "results").designs
+    assert [design.result.photons for design in found] == [FEW]
+    traced = photonsim.trace(f"{tmp_path / 'results' / 'lamp.h5'}:high", photons=100)
+    assert traced.scene.train["film"].z_mm == 16.0
+
+
+def test_the_best_of_a_study_makes_the_next_scene(tmp_path):
+    table = photonsim.sweep(FILM, {"train.film.z_mm": [14, 30]}, photons=FEW)
+    assert table.best() == table.best("collected, lm") == {"train.film.z_mm": 14.0}
+    with pytest.raises(photonsim.ResultError, match="neither more nor less"):
+        photonsim.sweep(
+            FILM, {"train.film.z_mm": [14]}, photons=FEW, figures=["RMS angle"]
+        ).best("RMS angle")  # fmt: skip
+    with pytest.raises(photonsim.ResultError, match="no design has"):
+        table.best("RMS blur")
+    scene = photonsim.load_scene(FILM).with_numbers(table.best())
+    (tmp_path / "best.toml").write_text("# mine\n", "utf-8")
+    assert photonsim.load_scene(photonsim.save_scene(scene, tmp_path / "best.toml")) == scene
+    assert (tmp_path / "earlier" / "best-1.toml").read_text("utf-8") == "# mine\n"

@@ -25,11 +25,13 @@ LEAN = settings(
 def test_any_scene_closes_its_ledger_and_gives_the_same_bits_twice(plain):
     scene = scene_from_dict(plain)
     once = trace(scene, photons=PHOTONS, seed=3, threads=1)
-    assert sum(fate.photons for fate in once.fates) == PHOTONS
+    # A guided run ends with whole 256 histories, which stand for as many photons.
+    assert PHOTONS <= once.photons < PHOTONS + 256
+    assert sum(fate.photons for fate in once.fates) == once.photons
     assert len({fate.name for fate in once.fates}) == len(once.fates)
     for array in (*once.tallies.batches.values(), once.tallies.directions, once.tallies.pupil):
         assert array.dtype == np.int64
-        assert np.abs(array).max(initial=0) <= PHOTONS << 21
+        assert np.abs(array).max(initial=0) <= once.emitted << 21
     for name, figure in FIGURES.items():
         value = once.estimate(name).value
         assert not math.isinf(value), name

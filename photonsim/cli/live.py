@@ -40,8 +40,12 @@ def live(scene: Given, port: int | None, no_browser: bool, out: Path) -> None:
       photonsim live scenes/d_split_film.toml
     """
     with mistakes_printed():
+        from photonsim.results.files.file import is_hdf5
+
         source, found = read_scene(scene)
-        file = source.file if not (source.variant or scene.sets) else None
+        # Whoever sets a value, or opens a variant or a result, has no file that is the lamp itself.
+        is_other = source.variant or scene.sets or is_hdf5(source.file)
+        file = None if is_other else source.file
         _serve(found, source.stem, file, out, port or 0, no_browser)
 
 

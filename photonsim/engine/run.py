@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from contextlib import nullcontext
 from os import PathLike
@@ -29,9 +28,8 @@ from photonsim.results import (
 from photonsim.results.errors import whole_number
 from photonsim.results.files.file import save_traced
 from photonsim.results.files.soundness import LARGEST_SEED
-from photonsim.results.files.writing import EARLIER
+from photonsim.results.files.writing import EARLIER, say
 from photonsim.scene import Scene, changes, shortly
-from photonsim.words.escaping import visible
 
 # No more of a run's time goes into what it saves while it is still running.
 SAVING_SHARE = 0.02
@@ -126,17 +124,13 @@ def earlier_result(
     earlier = load_result(save_to)
     if why := why_anew(earlier, compiled, seed, wanted_digest(guiding)):
         aside = Path(save_to).parent / EARLIER
-        _say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
+        say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
         return None
     if found := changes(earlier.scene, compiled.scene, of_light=False):
         # A title that says what was set changes with it.
         found = [change for change in found if not change.startswith("title ")] or found
-        _say(f"{save_to}: {shortly(found)}; no photon sees that, so all of them are kept")
+        say(f"{save_to}: {shortly(found)}; no photon sees that, so all of them are kept")
     return earlier
-
-
-def _say(line: str) -> None:
-    print(visible(line), file=sys.stderr, flush=True)
 
 
 def _traced(

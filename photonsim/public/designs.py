@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import starmap
 from pathlib import Path
 
@@ -63,7 +63,7 @@ def compare(
     >>> photonsim.compare(lamps, photons=1e5).designs[0].label
     'Bars and film in strips'
     """
-    found = _all_traced(designs, photons, seed, guide, threads)
+    found = _all_traced(named(designs), photons, seed, guide, threads)
     return side_by_side(list(starmap(Design, found.items())), against, names(figures))
 
 
@@ -96,8 +96,9 @@ def write_report(
 ) -> list[Path]:
     """Write designs up as one page to publish, and as Markdown with figures; return the files.
 
-    Scenes are traced as in `compare`; `studies` are tables of sweeps and the like. Raises
-    ResultError, also where the folder cannot be written to, and SceneError.
+    Scenes are traced as in `compare`, those of files without their variants; `studies` are tables
+    of sweeps and the like. Raises ResultError, also where the folder cannot be written to, and
+    SceneError.
 
     >>> import photonsim
     >>> lamp = photonsim.trace("scenes/a_bars.toml", photons=1e4)
@@ -106,16 +107,20 @@ def write_report(
     """
     from photonsim.report import compose, save_write_up
 
-    found = _all_traced(designs, photons, seed, guide, threads)
+    lamps = named(designs, variants=False)
+    found = _all_traced(lamps, photons, seed, guide, threads)
     write_up = compose(list(found.items()), sample_paths, studies, title)
     return save_write_up(write_up, Path(folder))
 
 
 def _all_traced(
-    designs: Lamps, photons: Whole | None, seed: Whole, guide: Guiding, threads: int | None
+    lamps: Mapping[str, Scene | Result],
+    photons: Whole | None,
+    seed: Whole,
+    guide: Guiding,
+    threads: int | None,
 ) -> dict[str, Result]:
     """Return results by label: scenes traced, results as they are."""
-    lamps = named(designs)
     guides = guides_of(list(lamps.values()), seed_of(seed), guide)
     return {
         label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, own)

@@ -21,17 +21,17 @@ Lamp = Scene | Result | Place
 Lamps = Lamp | Sequence[Lamp] | Mapping[str, Lamp]
 
 
-def named(lamps: Lamps) -> dict[str, Scene | Result]:
+def named(lamps: Lamps, variants: bool = True) -> dict[str, Scene | Result]:
     """Return scenes and results by label: the key of a mapping, or else as words.labels has it.
 
-    A file stands for its scene and the variants in it, a folder for the scenes in it, or else the
-    results; under a key of a mapping a file is its scene alone.
+    A file stands for its scene and, with `variants`, for those in it, a folder for the scenes in
+    it, or else the results; under a key of a mapping a file is its scene alone.
     """
     if isinstance(lamps, Mapping):
         return {label: _read(lamp) for label, lamp in lamps.items()}
     if isinstance(lamps, str | PathLike | Scene | Result):
         lamps = [lamps]
-    found = [design for given in lamps for design in _designs(given)]
+    found = [design for given in lamps for design in _designs(given, variants)]
     if not found:
         raise ResultError("there is nothing to compare; give two scenes or results")
     stems = [stem for stem, _ in found]
@@ -39,7 +39,7 @@ def named(lamps: Lamps) -> dict[str, Scene | Result]:
     return dict(zip(labels_of(titles, stems), (lamp for _, lamp in found), strict=True))
 
 
-def _designs(given: Lamp) -> Iterator[tuple[str, Scene | Result]]:
+def _designs(given: Lamp, variants: bool) -> Iterator[tuple[str, Scene | Result]]:
     """Yield what is given, with the stem of its file where it has one."""
     if not isinstance(given, str | PathLike):
         yield "", _read(given)
@@ -47,7 +47,7 @@ def _designs(given: Lamp) -> Iterator[tuple[str, Scene | Result]]:
     for source in sources_of([fspath(given)]):
         lamp = _read(str(source))
         yield source.stem, lamp
-        if isinstance(lamp, Scene):
+        if variants and isinstance(lamp, Scene):
             for name in lamp.variants:
                 one = replace(source, variant=name)
                 yield one.stem, scene_of(str(one))

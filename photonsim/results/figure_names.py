@@ -21,7 +21,7 @@ ALIKE = 0.6
 
 
 def figure_named(text: str) -> Figure:
-    """Return the figure of merit of a name, or of the words in a table's heading.
+    """Return the figure of merit of a name, or of the words in the heading of a table or a CSV.
 
     Capitals and punctuation don't count. Raises ResultError, which tells what is near and what
     there is.
@@ -32,12 +32,20 @@ def figure_named(text: str) -> Figure:
         return FIGURES[text]
     known = {_folded(old): FIGURES[new] for old, new in NAMES_OF_OLD.items()}
     for figure in FIGURES.values():
-        for words in (figure.name, figure.words, figure.heading):
+        for words in (figure.name, figure.words, figure.heading, f"{figure.name} {figure.unit}"):
             known[_folded(words)] = figure
     found = known.get(_folded(text))
     if found is None:
         raise ResultError(f"no figure {text!r}{_near(text, known)}; there are {', '.join(FIGURES)}")
     return found
+
+
+def better_of(name: str) -> int:
+    """Return which way the figure of a table's column is better; 0 of one that is gone since."""
+    try:
+        return figure_named(name).better
+    except ResultError:
+        return 0
 
 
 def _near(text: str, known: dict[str, Figure]) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 from scipy.stats import norm
 
 from photonsim.results import FIGURES, Estimate
+from photonsim.results.figure_names import better_of
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 from photonsim.studies.goals import Goal, Limit
 from photonsim.studies.points import estimate_in
@@ -42,7 +43,7 @@ def best_rows(table: StudyTable) -> list[list[str]]:
     rows = [["best for", "", *(column.heading for column in columns)]]
     for column in _judged(table):
         k = _best(column)
-        most = _most_of(FIGURES[column.name].better).lower()
+        most = _most_of(better_of(column.name)).lower()
         numbers = (f"{one.values[k]:g}" for one in columns)
         rows.append([f"{most} {column.label}", _text(column, k), *numbers])
     return rows
@@ -75,7 +76,7 @@ def _judged(table: StudyTable) -> list[Column]:
     return [
         column
         for column in table.with_role(FIGURE)
-        if FIGURES[column.name].better and np.isfinite(column.values).any()
+        if better_of(column.name) and np.isfinite(column.values).any()
     ]
 
 
@@ -210,7 +211,7 @@ def _as_good(column: Column, best: int) -> list[int]:
     finite = _sound(column)
     known = np.zeros_like(column.values, float) if column.errors is None else column.errors
     errors = np.nan_to_num(known, nan=math.inf)
-    behind = FIGURES[column.name].better * (column.values[best] - column.values)
+    behind = better_of(column.name) * (column.values[best] - column.values)
     reach = norm.isf(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
     apart = np.hypot(errors, errors[best])
     return [int(k) for k in finite if k == best or behind[k] <= reach * apart[k]]
@@ -222,7 +223,7 @@ def _sound(column: Column) -> np.ndarray:
 
 
 def _best(column: Column) -> int:
-    return int(np.nanargmax(FIGURES[column.name].better * column.values))
+    return int(np.nanargmax(better_of(column.name) * column.values))
 
 
 def _most_of(sense: int) -> str:

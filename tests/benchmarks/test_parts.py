@@ -87,9 +87,10 @@ def test_the_fit_finds_known_costs():
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
 def test_events_by_kind_sum_to_all_events(path):
     lamp = scene(path.stem)
-    kinds = events_by_kind(lamp, sample_paths(lamp, 2_000))
+    result = trace(lamp, photons=2_048)
+    kinds = events_by_kind(lamp, sample_paths(lamp, 2_048, guide=result.tallies.guide))
     assert kinds.pop(EMISSION) == 1.0
-    assert sum(kinds.values()) == pytest.approx(trace(lamp, photons=2_000).events_per_photon)
+    assert sum(kinds.values()) == pytest.approx(result.events_per_photon)
     assert hits_per_history(kinds) < sum(kinds.values())
 
 
@@ -149,6 +150,9 @@ def test_a_busy_machine_is_told():
 def test_the_gpu_part_runs_on_a_simulated_one():
     script = (
         "import benchmarks.gpu as gpu, benchmarks.tracing as tracing\n"
+        # A pilot of 262,144 histories takes far too long with the compiler off.
+        "import photonsim.engine.pilot as pilot\n"
+        "pilot.PILOT_PHOTONS = 1\n"
         "gpu.REPEATS, tracing.TRIAL, gpu.MAP_PHOTONS, gpu.PRECISIONS = 1, 20, 20, ['single']\n"
         "found = gpu.gpu(1e-9, long=True, trial=10, compared=10)\n"
         "print(found.data['share_that_agrees_single'])\n"

@@ -22,6 +22,7 @@ REST = {
     "report": ["--photons", "600", "--out", "OUT"],
     "cut": ["--out", "OUT"],
     "supply": [],
+    "live": ["--no-browser", "--out", "OUT"],
     "fit": ["readings.csv", "--free", "housing.walls.reflectance", "0", "0.9", "--photons", "2000"],
     "sweep": ["--values", "housing.walls.reflectance", "0.2", "--relative-error", "0.5",
               "--out", "OUT"],
@@ -66,10 +67,11 @@ def test_every_command_that_reads_a_scene_is_tried():
         for name, command in main.commands.items()
         if any(option.name == "sets" for option in command.params)
     }
-    assert takes == set(REST)
+    # The live page goes on until Ctrl-C: tests/live.
+    assert takes == {*REST, "live"}
     for name, command in main.commands.items():
         takes_scene = any("SCENE" in (option.metavar or "") for option in command.params)
-        assert takes_scene == (name in REST), name
+        assert takes_scene == (name in takes), name
 
 
 @pytest.mark.parametrize("form", FORMS)
@@ -79,6 +81,8 @@ def test_scenes_are_taken_in_every_form(folder, tmp_path, monkeypatch, command, 
     if command == "report":  # the page is drawn for a dozen seconds, and no matter here
         monkeypatch.setattr("photonsim.report.compose", lambda *found: found)
         monkeypatch.setattr("photonsim.report.save_write_up", lambda *_: [])
+    if command == "live":  # it would serve until somebody ends it
+        monkeypatch.setattr("photonsim.live.server.PageServer.serve_forever", lambda *_: None)
     if command in ("sweep", "tune", "tolerance"):
         monkeypatch.setattr("photonsim.figures.study.draw.draw_study", lambda *_: [])
     if command == "tolerance":  # a hundred builds at least, all of them like the traced lamp here

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from photonsim.engine import run, trace, worker
+from photonsim.engine import run, trace, workers
 from photonsim.engine.open_run import OpenRun
 from photonsim.results import ResultError, load_result, sole_writer
 from photonsim.scene import SceneError
@@ -88,7 +88,7 @@ def test_a_fault_in_a_thread_reaches_the_user_as_one_message(monkeypatch, tmp_pa
         raise FloatingPointError("the bulb broke")
 
     earlier = load_result(target)
-    monkeypatch.setattr(worker.Worker, "trace", lambda self, first, count, *_: count and broken())
+    monkeypatch.setattr(workers.Worker, "trace", lambda self, first, count, *_: count and broken())
     with pytest.raises(ResultError, match=r"histories 1024 to .*the bulb broke"):
         trace(scene("a"), photons=50_000, resume=earlier, save_to=target)
     monkeypatch.undo()

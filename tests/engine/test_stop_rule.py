@@ -28,7 +28,7 @@ def test_the_default_count_is_enough_for_every_shipped_lamp(path):
     result = trace(photonsim.load_scene(path), photons=1 << 20)
     error = result.estimate("collected_fraction").relative_error
     assert error * math.sqrt((1 << 20) / DEFAULT_PHOTONS) < 0.002
-    wanted = photons_for(result.panel_counts("collected"), 1 << 20, FEWEST_BLOCKS, 0.05)
+    wanted = photons_for(result.effective_counts("collected"), 1 << 20, FEWEST_BLOCKS, 0.05)
     # Stripes of bars make the median block dimmer than it looks from 45 blocks: 10 % of reserve.
     assert wanted < 0.9 * DEFAULT_PHOTONS
 
@@ -41,7 +41,7 @@ def test_a_run_of_the_default_count_is_worth_looking_at(path):
     result = trace(photonsim.load_scene(path))
     assert result.photons == DEFAULT_PHOTONS
     assert result.estimate("collected_fraction").relative_error <= 0.002
-    counts, columns = result.panel_counts("collected"), map_blocks(result, "collected")
+    counts, columns = result.effective_counts("collected"), map_blocks(result, "collected")
     assert math.prod(blocks.block_shape(counts.shape, columns)) >= FEWEST_BLOCKS
     assert blocks.block_noise(counts, columns) <= 0.05
 
@@ -71,9 +71,9 @@ def test_a_run_until_its_map_is_fit_to_print_ends_at_the_first_look_that_finds_i
     result = trace(lamp, fit_to_print=True, seed=3)
     assert result.run.stopped_by == "map fit to print" and result.is_complete
     look = 1 << 12
-    while not is_fit_to_print(trace(lamp, photons=look, seed=3).panel_counts("collected")):
+    while not is_fit_to_print(trace(lamp, photons=look, seed=3).effective_counts("collected")):
         look = next_print_look(look)
-    assert result.photons == look > 1 << 13
+    assert result.photons == look > 1 << 14
 
 
 def test_its_count_and_bits_do_not_depend_on_how_it_was_run(quick, monkeypatch):

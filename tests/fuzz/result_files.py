@@ -22,7 +22,8 @@ from tests.fuzz.commands import run
 from tests.fuzz.watched import PREPARED, Verdict
 from tests.shipped import scene
 
-PHOTONS = 20_000
+# Whole 256 histories, as a guided run counts.
+PHOTONS, MORE = 20_480, 512
 COMMANDS = ("trace", "trace", "trace", "compare", "compare", "figures")
 
 
@@ -52,7 +53,7 @@ def judge(number: int, folder: Path) -> Verdict:
     command = luck.choice(COMMANDS)
     if command == "trace":
         ended, complaints = run(
-            *("trace", folder / "lamp.toml", "--photons", PHOTONS + 500, "--out", folder),
+            *("trace", folder / "lamp.toml", "--photons", PHOTONS + MORE, "--out", folder),
             *("--threads", "1"),
         )
     elif command == "compare":
@@ -82,7 +83,7 @@ def _harm(command: str, path: Path, before: bytes, sound: Result, resealed: bool
     if resealed:
         return []
     if command == "trace":
-        return [] if after.photons == sound.photons + 500 else [f"{after.photons} photons"]
+        return [] if after.photons == sound.photons + MORE else [f"{after.photons} photons"]
     same = all(
         np.array_equal(array, after.tallies.batches[name])
         for name, array in sound.tallies.batches.items()

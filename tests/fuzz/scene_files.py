@@ -90,7 +90,7 @@ def judge(number: int, folder: Path) -> Verdict:
         complaints.append(f"does not say which file is meant: {told}")
     if traced.exit_code == 0:
         result = load_result(folder / "lamp.h5")
-        if sum(fate.photons for fate in result.fates) != PHOTONS:
+        if sum(fate.photons for fate in result.fates) != result.photons:
             complaints.append("the ledger does not close")
     return Verdict("traced" if checked.exit_code == 0 else "refused", complaints, told)
 

@@ -113,7 +113,8 @@ def _serve(connection: Connection, case: Case) -> None:
     faulthandler.enable()
     # A number that overflows in passing is a mistake in the making.
     warnings.simplefilter("error", RuntimeWarning)
-    trace(scene("a"), photons=1)
+    for guiding in ("auto", "off"):
+        trace(scene("a"), photons=1, guide=guiding)
     sample_paths(scene("a"), 1)
     opened = _Opened()
     connection.send("ready")

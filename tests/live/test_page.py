@@ -111,7 +111,7 @@ def test_by_keyboard_alone_a_lamp_is_built_and_saved(browser, served, folder):
     browser.press("Enter")
     browser.wait("!!document.getElementById('c-train.film.strips.gap_mm')")
     enter(browser, "train.film.strips.gap_mm", "6,5")
-    # The slider behind the box: five steps down, of a tenth of a millimetre each.
+    # At once on to the slider behind the box: five steps down, of a tenth of a millimetre each.
     browser.press("Tab")
     for _ in range(5):
         browser.press("ArrowLeft")

@@ -6,7 +6,7 @@ from scipy import stats
 
 from photonsim.engine import trace
 from photonsim.scene import parse_scene
-from tests.chance import assert_mean, assert_proportion_at_least
+from tests.chance import assert_coverage, assert_fits, assert_mean, assert_proportion_at_least
 from tests.physics.tracing import box, emitter, stop, target
 
 RUNS, PHOTONS, HALF_ANGLE_DEG = 300, 1 << 13, 20.0
@@ -16,11 +16,11 @@ LONG_RUNS, LONG = 30, 1 << 20
 TRUTH = np.sin(np.radians(HALF_ANGLE_DEG)) ** 2
 
 
-def traced(photons, runs):
+def traced(photons, runs, guiding="auto"):
     """Runs of a point lamp before a hole that takes in a cone of 20 degrees."""
     hole = 2.0 * 50.0 * np.tan(np.radians(HALF_ANGLE_DEG))
     scene = parse_scene(box(200.0, 1.0) + emitter() + target(25.0, 200.0, 200.0) + stop(50.0, hole))
-    return [trace(scene, photons=photons, seed=seed) for seed in range(runs)]
+    return [trace(scene, photons=photons, seed=seed, guide=guiding) for seed in range(runs)]
 
 
 @pytest.fixture(scope="module")
@@ -33,14 +33,20 @@ def long_results():
     return traced(LONG, LONG_RUNS)
 
 
-def test_share_of_few_photons_and_its_binomial_error():
+@pytest.mark.parametrize("guiding", ["off", "auto"])
+def test_share_of_few_photons_and_its_binomial_error(guiding):
     # The standard error of a share is sqrt(p (1 - p)/n), with the normal law for intervals
     # (textbooks of statistics: from memory). It is that of independent photons; here all depends on
-    # the emission, whose evenness makes the shares far surer than that.
-    estimates = [run.estimate("collected_fraction") for run in traced(PHOTONS // 2, RUNS)]
+    # the emission, whose evenness makes the shares far surer than that. With a guide more and
+    # lighter photons are collected, so that independent ones would be surer too.
+    estimates = [run.estimate("collected_fraction") for run in traced(PHOTONS // 2, RUNS, guiding)]
     assert_mean([estimate.value for estimate in estimates], TRUTH)
-    error = np.sqrt(TRUTH * (1.0 - TRUTH) / (PHOTONS // 2))
-    assert np.mean([estimate.error for estimate in estimates]) == pytest.approx(error, rel=0.01)
+    binomial = np.sqrt(TRUTH * (1.0 - TRUTH) / (PHOTONS // 2))
+    stated = np.mean([estimate.error for estimate in estimates])
+    if guiding == "off":
+        assert stated == pytest.approx(binomial, rel=0.01)
+    else:
+        assert stated < 0.6 * binomial
     within = sum(abs(estimate.value - TRUTH) < 1.96 * estimate.error for estimate in estimates)
     assert_proportion_at_least(within, RUNS, 0.95, what="95 % intervals that hold the truth")
 
@@ -54,10 +60,13 @@ def test_share_and_its_error_from_parts_of_a_block(results):
 
 
 def test_share_and_its_error_from_whole_blocks(long_results):
-    # 128 independent batches: deviations over errors have a mean square of 127/125 (Student's t).
+    # 128 independent batches: deviations over errors have a mean square of 127/125 (Student's t),
+    # and the sum of 30 squares follows chi-square; so skewed is it that t of their mean does not.
     estimates = [result.estimate("collected_fraction") for result in long_results]
-    squares = [((estimate.value - TRUTH) / estimate.error) ** 2 for estimate in estimates]
-    assert_mean(squares, 127 / 125, odds=1e-4, what="squared deviation over stated")
+    values, errors = np.array([(one.value, one.error) for one in estimates]).T
+    expected = np.full(LONG_RUNS, TRUTH)
+    assert_fits(values, expected, errors * np.sqrt(127 / 125), odds=1e-4, what="share")
+    assert_coverage(values, errors, TRUTH, odds=1e-4, what="share")
     # What the net is for: all is decided by the emission here.
     binomial = np.sqrt(TRUTH * (1.0 - TRUTH) / LONG)
     assert np.mean([estimate.error for estimate in estimates]) < 0.03 * binomial

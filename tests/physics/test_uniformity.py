@@ -48,7 +48,8 @@ def test_light_at_nine_points(cells, results):
     # The cosine-fourth law (Smith, p. 259, Eq. 12.9) at the middle, a side's and a corner's field.
     for row, column in ((1, 1), (1, 0), (0, 0)):
         found = [
-            result.tallies.batches["cells"][:, 0, 1::3, 1::3].sum(axis=0)[row, column] / PHOTONS
+            result.tallies.batches["cells"][:, 0, 1::3, 1::3].sum(axis=0)[row, column]
+            / result.emitted
             for result in results
         ]
         assert_mean(found, cells[1::3, 1::3][row, column], what=f"field {row}, {column}")

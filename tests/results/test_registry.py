@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
+from photonsim.cli.options import FigureName
 from photonsim.engine import StopRule, trace
 from photonsim.figures import draw_designs
 from photonsim.report.sections import figures as report_section
@@ -41,9 +42,25 @@ def result():
 
 
 @pytest.mark.parametrize("figure", FIGURES.values(), ids=FIGURES)
-def test_a_figure_is_found_by_its_name_its_words_and_its_heading(figure):
-    for words in (figure.name, figure.words, figure.heading, figure.name.upper().replace("_", "-")):
+def test_a_figure_is_asked_for_by_its_name_its_words_or_any_heading(figure, result):
+    """By whatever stands over a column, unit and all: in the terminal, in Python, in a CSV."""
+    column = f"{figure.name} [{figure.unit}]"
+    shouted = figure.name.upper().replace("_", "-")
+    for words in (figure.name, figure.words, figure.heading, column, shouted):
         assert figure_named(words) is figure
+        assert FigureName().convert(words, None, None) == figure.name
+        assert repr(result.estimate(words)) == repr(result.estimate(figure.name))
+
+
+def test_every_option_that_names_a_figure_takes_those_words():
+    kinds = {}
+    for command in main.commands.values():
+        for option in command.params:
+            takes = getattr(option.type, "types", [option.type])
+            if "FIGURE" in (option.metavar or "") or option.name == "figure":
+                kinds[command.name, option.name] = isinstance(takes[0], FigureName)
+    assert {name for _, name in kinds} >= {"figure", "show", "most", "least", "at_most"}
+    assert all(kinds.values()), kinds
 
 
 @pytest.mark.parametrize("figure", FIGURES.values(), ids=FIGURES)

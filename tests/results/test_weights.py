@@ -24,7 +24,7 @@ from tests.results.test_zones import even_stop, nested, spot_of
 from tests.shipped import scene
 
 UNIT = 8
-# Weights of photons as a guide gives them, and how often each comes: their mean by light is 8.2.
+# Weights of photons as a guide gives them, and how often each comes: their mean by light is 14.6.
 WEIGHTS, OFTEN = np.array([1, 4, 16, 64]), np.array([0.7, 0.2, 0.095, 0.005])
 MEAN_WEIGHT = float(OFTEN @ WEIGHTS**2 / (OFTEN @ WEIGHTS))
 

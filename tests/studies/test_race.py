@@ -46,6 +46,14 @@ def test_a_design_ties_with_itself() -> None:
     assert not outcome.losses
 
 
+def test_leds_that_are_brighter_alone_win_though_no_photon_fares_otherwise() -> None:
+    """Half as bright again is half as much light again, by definition, whatever the optics do."""
+    brighter = BARS.with_numbers({"emitters.bars.flux_lm": 30.0})
+    outcome, traced = run_race([BARS, brighter], RaceRule(most_photons=1 << 18), seed=3)
+    assert outcome.winner == 1
+    assert traced < 1 << 17
+
+
 def test_designs_that_are_alike_enough_end_the_race() -> None:
     mirrored = [BARS.with_numbers(shift) for shift in (SHIFT, MIRRORED)]
     rule = RaceRule("incident_fraction", 1 << 20, worth=0.1)

@@ -47,7 +47,8 @@ TABLES = [
     table(
         "tolerance",
         2,
-        **{"nominal collected_lm": 3.0, "least collected_lm": 2.0, "yield": 0.5},
+        **{"nominal collected_lm": 3.0, "least collected_lm": 2.0},
+        **{"yield": 0.5, "yield low": 0.4, "yield high": 0.6},
         **{
             f"share{error} {figure} train.film.p{k}_mm": 0.3
             for error in ("", " error")

@@ -37,6 +37,7 @@ def palette() -> dict[str, Any]:
         "inks": {
             "emitter": style.EMITTERS,
             "panel": style.PANEL,
+            "glass": style.GLASS,
             # Black on white paper: whatever words are written in, on a dark page.
             "arriving": "currentColor",
             "collected": style.COLLECTED,

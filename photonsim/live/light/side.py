@@ -69,7 +69,7 @@ def _shape(ink: str, points: Sequence[tuple[float, float]], is_area: bool = Fals
 def _shapes(scene: Scene, axis: str) -> Iterator[Shape]:
     """Yield areas and lines, what lies behind first. `ink` names what a shape is."""
     yield from _housing(scene, axis)
-    side = SIDES[axis]
+    side, edge = SIDES[axis], half_extent_mm(scene, axis)
     for group in scene.emitters.values():
         half = 0.5 * group.size_mm[side]
         for centre in group.columns_mm() if axis == "x" else group.rows_mm():
@@ -84,13 +84,14 @@ def _shapes(scene: Scene, axis: str) -> Iterator[Shape]:
             for sign in (-1.0, 1.0):
                 yield _shape("frame", [(part.z_mm, sign * active), (part.z_mm, sign * half)])
         elif part.kind == "aperture_stop":
-            edge = half_extent_mm(scene, axis)
             for sign in (-1.0, 1.0):
                 yield _shape("frame", [(part.z_mm, sign * half), (part.z_mm, sign * edge)])
         elif isinstance(part, Sheet):
             yield from _sheet(part, half, axis)
         else:
-            yield _shape("lens", [(part.z_mm, -half), (part.z_mm, half)])
+            # A disc much larger than the rest goes on past the edge of the drawing.
+            seen = min(half, edge)
+            yield _shape("lens", [(part.z_mm, -seen), (part.z_mm, seen)])
 
 
 def _housing(scene: Scene, axis: str) -> Iterator[Shape]:

@@ -38,7 +38,9 @@ async function act(name, command = {}) {
 
 function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
 
+// What was set before is set first.
 async function command(name, what) {
+  while (sending) await pause(10);
   const told = await act(name, what);
   if (told.groups) showState(told);
   showMistakes(told.mistakes || []);
@@ -48,22 +50,25 @@ async function command(name, what) {
 // Controls.
 
 const boxes = new Map();
-let sending = null, waiting = null, drag = 0;
+const waiting = new Map();
+let sending = null, drag = 0;
 
-// One change is under way at a time; of those that come meanwhile the newest is sent next.
+// One change is under way at a time; of those that come meanwhile the newest of each value is next.
 async function send(path, value, kind, mark) {
-  waiting = { path, value, kind, mark };
+  waiting.set(path, { path, value, kind, mark });
   if (sending) return;
-  while ((sending = waiting)) {
-    waiting = null;
+  while (([sending] = waiting.values()) && sending) {
+    waiting.delete(sending.path);
     const { mark: one, ...rest } = sending;
     const told = await act("set", one ? { ...rest, mark: one } : rest);
     if (told.mistakes) showMistakes(told.mistakes, rest.path);
     else { showMistakes([]); wanted = told.number; }
-    if (told.groups && !waiting) showState(told);
+    if (told.groups && !waiting.size) showState(told);
     else if (told.side) { showSide(told.side); await answered(told.number); }
   }
 }
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // While one drags each answer is waited for: what is sent before it would only be overtaken.
 let onAnswer = () => {};
@@ -108,7 +113,11 @@ function control(one) {
   } else {
     box = make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal",
       autocomplete: "off", placeholder: one.default === "left out" ? "–" : one.default,
-      onchange: () => send(one.path, box.value, one.kind) });
+      onchange: () => {
+        const typed = Number(box.value.replace(",", "."));
+        if (slider && box.value && Number.isFinite(typed)) slider.value = typed;
+        send(one.path, box.value, one.kind);
+      } });
   }
   if (one.low != null) {
     slider = make("input", { type: "range", step: "any", "aria-label": `${one.label}, slider`,
@@ -264,7 +273,7 @@ function showAnswer(told) {
   if (told.number < shownNumber) return;
   shownNumber = told.number;
   say($("lead"), `${told.lead.words} ${told.lead.text}`);
-  say($("change"), told.lead.change ? `${told.lead.change} against the pinned design` : "this is the pinned design");
+  say($("change"), told.lead.change ? `${told.lead.change} against pinned` : "this is the pinned design");
   showFigures(told.figures);
   say($("provenance"), `${told.photons.toLocaleString("en")} photons, seed ${told.seed}; ± is one standard error`);
   say($("caveats"), told.caveats.join(" ")); $("caveats").hidden = !told.caveats.length;
@@ -286,8 +295,8 @@ function showFigures(figures) {
   figures.forEach((one, place) => {
     const cells = body.children[place].children;
     const worth = !one.change ? "" : one.is_real ? { 1: "real, better", "-1": "real, worse", 0: "real" }[one.way] : "not shown";
-    [one.words, one.text, one.pinned, one.change, worth].forEach((words, k) => say(cells[k], words));
-    cells[4].className = { "real, better": "better", "real, worse": "worse", real: "real" }[worth] || "";
+    [one.words, one.text, one.change, worth, one.pinned].forEach((words, k) => say(cells[k], words));
+    cells[3].className = { "real, better": "better", "real, worse": "worse", real: "real" }[worth] || "";
   });
 }
 
@@ -372,16 +381,19 @@ function drawSide() {
   const drawn = make("svg", { role: "img", "aria-label": "The lamp to scale, seen from the side and from above" });
   const z = (value) => left + (value - side.low) * scale;
   for (const plane of side.planes) {
-    const middle = top + plane.half * scale;
-    const place = ([along, across]) => [z(along), middle - across * scale];
-    drawn.append(make("line", { x1: left, x2: width, y1: middle, y2: middle, stroke: "currentColor", "stroke-opacity": 0.3, "stroke-dasharray": "8 2 1 2" }));
-    for (const shape of plane.shapes) drawn.append(inked(shape, shape.points.map(place)));
+    const middle = plane.half * scale, place = ([along, across]) => [z(along), middle - across * scale];
+    // A drawing of its own, so that light ends at its edge.
+    const room = make("svg", { x: 0, y: top, width, height: 2 * middle });
+    room.append(make("line", { x1: left, x2: width, y1: middle, y2: middle, stroke: "currentColor", "stroke-opacity": 0.3, "stroke-dasharray": "8 2 1 2" }),
+      ...plane.shapes.map((shape) => inked(shape, shape.points.map(place))));
     for (const group of paths ? paths.groups : []) for (const one of group[plane.axis]) {
-      drawn.append(make("polyline", { points: points(one.map(place).filter(([x]) => x <= width + 400)), fill: "none",
-        stroke: palette.groups[group.group].colour, "stroke-opacity": group.group === "stop" ? 0.9 : 0.5, "stroke-width": group.group === "stop" ? 1.3 : 0.8 }));
+      const isUseful = group.group === "stop";
+      room.append(make("polyline", { points: points(one.map(place)), fill: "none", stroke: palette.groups[group.group].colour,
+        "stroke-opacity": isUseful ? 0.9 : 0.6, "stroke-width": isUseful ? 1.3 : 0.8 }));
     }
-    drawn.append(make("text", { x: 0, y: middle + 4 }, plane.axis));
-    top = middle + plane.half * scale + gap;
+    room.append(make("text", { x: 0, y: middle + 4 }, plane.axis));
+    drawn.append(room);
+    top += 2 * middle + gap;
   }
   const ends = [-9e9, -9e9, -9e9];
   for (const label of side.labels) {
@@ -401,7 +413,7 @@ function drawSide() {
 
 function inked(shape, at) {
   const [ink, dashed] = shape.ink.split(" ");
-  if (shape.area) return make("polygon", { points: points(at), fill: palette.inks.panel, "fill-opacity": 0.25, stroke: "currentColor" });
+  if (shape.area) return make("polygon", { points: points(at), fill: palette.inks[ink], "fill-opacity": 0.6, stroke: "currentColor" });
   const thick = { wall: 3, frame: 3, open: 1, gap: 0.6, lens: 1.4, panel: 2.5 }[ink] || 4;
   return make("polyline", { points: points(at), fill: "none", stroke: palette.inks[ink] || "currentColor", "stroke-width": thick,
     "stroke-dasharray": ink === "open" ? "2 3" : dashed ? "9 2" : "none" });
@@ -459,7 +471,7 @@ async function takenTabs() {
   asking.postMessage("who is there?");
   const own = tab;
   tab = "";
-  await new Promise((done) => setTimeout(done, 120));
+  await pause(120);
   asking.close();
   tab = own;
   return taken;

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from photonsim.results.errors import ResultError
 from photonsim.words.escaping import visible
+from photonsim.words.text import paragraph
 
 WRITTEN = ".photonsim-written"
 EARLIER = "earlier"
@@ -94,8 +95,13 @@ def set_aside(target: Path) -> Path:
 
 
 def say_kept(target: Path, kept: Path) -> None:
-    """Say in a line where what was in a file is now."""
-    print(visible(f"what was in {target} is kept as {kept}"), file=sys.stderr, flush=True)
+    """Say where what was in a file is now."""
+    say(f"what was in {target} is kept as {kept}")
+
+
+def say(words: str) -> None:
+    """Say, beside what is answered, what becomes of a file."""
+    print(paragraph(visible(words), "", "  "), file=sys.stderr, flush=True)
 
 
 @contextlib.contextmanager

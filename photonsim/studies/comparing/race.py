@@ -61,7 +61,7 @@ DesignTracer = Callable[[int, int, Result | None], Result]
 FEWEST_COLLECTED = 8_100
 # Designs that hardly differ share almost all fates. Eight photons more and none fewer are 2.8
 # errors, but one coin in 128 falls so; from 25 photons on that fell otherwise, the normal law
-# serves.
+# serves. So it does where brighter LEDs bring as much: fewer can't turn that difference round.
 FEWEST_CHANGED = 25
 LARGEST_BOUND = 1e300
 
@@ -199,9 +199,13 @@ def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
     counted = FIGURES[figure].counted
     if counted is not None:
-        ours, theirs = (counted(of_each(result.tallies)) for result in (one, other))
-        weight = weights.of_all(one.tallies, FIGURES[figure].light)
-        return bool(np.abs(ours - theirs).sum() >= FEWEST_CHANGED * weight)
+        counts = [counted(of_each(result.tallies)) for result in (one, other)]
+        lit = [result.estimate(figure).value for result in (one, other)]
+        # What one count stands for: brighter LEDs change it, and no photon's fate.
+        worth = [value / max(each.sum(), 1.0) for value, each in zip(lit, counts, strict=True)]
+        ours, theirs = (each * unit for each, unit in zip(counts, worth, strict=True))
+        weight = weights.of_all(one.tallies, FIGURES[figure].light) * max(worth)
+        return bool(weight > 0.0 and np.abs(ours - theirs).sum() >= FEWEST_CHANGED * weight)
     fewest = min(result.samples.effective_photons(COLLECTED) for result in (one, other))
     return fewest >= FEWEST_COLLECTED
 
