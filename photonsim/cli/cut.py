@@ -60,6 +60,7 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         save_cutting_sheet,
     )
     from photonsim.words.cautions import FOR_OPTICS
+    from photonsim.words.text import paragraph
     from photonsim.workshop.cutting import cutting_plan
     from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
 
@@ -69,7 +70,7 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         files: list[Path] = []
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
-            print_text(f"{plan.title}\n{parts_text(plan)}\n")
+            print_text(f"{paragraph(plan.title)}\n{parts_text(plan)}\n")
             words = (*plan.remarks, *FOR_OPTICS)
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], words, paper)
             files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)

@@ -8,7 +8,8 @@ of them it might be, balanced half-samples stand in for it (McCarthy, Rev. Int. 
 (1969); Efron, chapter 8: from memory). Either way a figure has deviations whose sum of squares is
 its variance, and those of two runs that shared their luck can be subtracted one by one.
 In runs of less than a million photons batches are parts of one block of the emission's net, and
-errors of cells are too large by up to a fifth.
+errors of cells are too large by up to 0.3 of the scatter, that of an 80 % radius up to a third: at
+2**17 guided photons, over 400 seeds of four lamps; at 2**20 it is within a fifth again.
 """
 
 from __future__ import annotations

@@ -79,7 +79,7 @@ def _change(
     for path in (*ties, *ties.values()):
         number_at(scene, path)
     derived = {path: value for path, value in values.items() if is_derived(keys_of(path))}
-    new = _new_names(scene, values)
+    new = _new_names(scene, values) | _new_kinds(values)
     mistakes: list[Mistake] = []
     for path, value in values.items():
         if path not in derived:
@@ -124,6 +124,12 @@ def _new_names(scene: Lamp, values: Values) -> set[Keys]:
     if mistakes:
         raise SceneError(mistakes, WHERE)
     return new
+
+
+def _new_kinds(values: Values) -> set[Keys]:
+    """Return the parts whose kind is set, and with it which keys they have."""
+    paths = map(keys_of, values)
+    return {keys[:2] for keys in paths if keys[0] == "train" and keys[2:] == ("kind",)}
 
 
 def _set(tables: Any, scene: Lamp, path: str, value: Any, new: set[Keys]) -> None:

@@ -22,7 +22,7 @@ from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, U
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
 from photonsim.words.cautions import FOR_OPTICS
-from photonsim.words.text import bullets, number, percent
+from photonsim.words.text import bullets, number, paragraph, percent
 
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
 BRIGHT_LM = 100.0
@@ -46,9 +46,9 @@ def scene_summary(scene: Scene) -> str:
         sections.append(("Emitters and films", bullets(spread)))
     if scene.flux_lm >= BRIGHT_LM:
         sections.append(("Cautions", bullets(FOR_OPTICS)))
-    title = scene.title or "Untitled scene"
+    title = paragraph(scene.title or "Untitled scene")
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
-    return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
+    return "\n\n".join([f"{title}\n{'=' * max(map(len, title.splitlines()))}", *paragraphs])
 
 
 def warning_words(scene: Scene) -> list[str]:

@@ -10,7 +10,7 @@ from photonsim.supply.lamp_to_lamp import Deviation
 from photonsim.supply.plan import UNSEEN_SHARE, SupplyPlan, greediest_a
 from photonsim.supply.working_point import WorkingPoint
 from photonsim.words.cautions import FOR_SUPPLY, RISK_GROUPS
-from photonsim.words.text import aligned, bullets, number, percent
+from photonsim.words.text import aligned, bullets, number, paragraph, percent
 
 # Metal hotter than this burns the skin within seconds (ISO 13732-1: from memory, 60 to 65 °C).
 TOO_HOT_TO_TOUCH_C = 60.0
@@ -18,7 +18,7 @@ TOO_HOT_TO_TOUCH_C = 60.0
 
 def plan_text(plan: SupplyPlan) -> str:
     """Text about a plan: circuit, heat, light, spread, limits exceeded, cautions."""
-    title = f"{plan.scene.title or 'Untitled scene'}: supply and heat"
+    title = paragraph(f"{plan.scene.title or 'Untitled scene'}: supply and heat")
     exceeded = {0: "Limits: none exceeded", 1: "Limits: 1 exceeded"}
     count = len(plan.exceeded)
     sections = [
@@ -30,7 +30,7 @@ def plan_text(plan: SupplyPlan) -> str:
         ("Cautions", bullets(FOR_SUPPLY)),
     ]
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
-    return "\n\n".join([f"{title}\n{'=' * len(title)}", *paragraphs])
+    return "\n\n".join([f"{title}\n{'=' * max(map(len, title.splitlines()))}", *paragraphs])
 
 
 def _circuit(plan: SupplyPlan) -> Iterator[str]:

@@ -64,6 +64,12 @@ reflectance = 0.1
          [("[housing]", "[light]\nwavelengths_nm = [450, 550]\n[housing]")]),
         ("supply.box.wall_mm = 6", [("[supply.heat_sink]",
                                      "[supply.box]\nwall_mm = 6.0\n[supply.heat_sink]")]),
+        ('train.field_lens.kind = "fresnel_lens"\ntrain.field_lens.diameter_mm = false\n'
+         "train.field_lens.transmittance = false\ntrain.field_lens.width_mm = 120\n"
+         "train.field_lens.height_mm = 90\ntrain.field_lens.index = 1.49",
+         [('kind = "ideal_lens"', 'kind = "fresnel_lens"'),
+          ("diameter_mm = 130.0\ntransmittance = 0.90",
+           "width_mm = 120\nheight_mm = 90\nindex = 1.49")]),
         ("supply = false", [(LAMP.text[LAMP.text.index("[supply]") :], "")]),
     ],
 )  # fmt: skip
