@@ -194,16 +194,16 @@ def _limits(annotation: Any) -> list[Any]:
 
 
 def _range(limits: list[Any]) -> str:
-    low = high = ""
-    for limit in limits:
-        if isinstance(limit, Ge):
-            low = f"{limit.ge:,.9g}"
-        elif isinstance(limit, Gt):
-            low = f"above {limit.gt:,.9g}"
-        elif isinstance(limit, Le):
-            high = f"{limit.le:,.9g}"
-        elif isinstance(limit, Lt):
-            high = f"below {limit.lt:,.9g}"
+    """Return the range that all limits leave, whatever order pydantic keeps them in."""
+    lows: list[tuple[Any, str]] = [(limit.ge, "") for limit in limits if isinstance(limit, Ge)]
+    lows += [(limit.gt, "above ") for limit in limits if isinstance(limit, Gt)]
+    highs: list[tuple[Any, str]] = [(limit.le, "") for limit in limits if isinstance(limit, Le)]
+    highs += [(limit.lt, "below ") for limit in limits if isinstance(limit, Lt)]
+    low, high = (
+        f"{word}{value:,.9g}" if ends else ""
+        for ends, pick in ((lows, max), (highs, min))
+        for value, word in [pick(ends, default=(0.0, ""))]
+    )
     if low and high:
         return f"{low} to {high}"
     return f"{low} or more" if low else f"up to {high}" if high else ""

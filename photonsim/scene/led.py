@@ -6,7 +6,8 @@ import itertools
 from collections.abc import Iterator
 from typing import Annotated, Any, Self
 
-from pydantic import Field, ModelWrapValidatorHandler, model_validator
+from pydantic import Field, model_validator
+from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from photonsim.scene.light import Wavelength, Weight
 from photonsim.scene.mistakes import Mistake
