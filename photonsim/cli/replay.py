@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
@@ -15,17 +13,16 @@ from photonsim.version import __version__
 @click.argument("result", metavar="RESULT")
 @click.argument("history", type=click.IntRange(0, 10**14), metavar="HISTORY")
 def replay(result: str, history: int) -> None:
-    """Walk one photon of a result again, with the compiler off, and print its path.
+    """Walk one photon of a result again, and print its path.
 
     HISTORY is its number. The path is the one that the run traced; the numbers of histories that
-    were given up, if any, are listed below it.
+    were given up, if any, are listed below it. NUMBA_DISABLE_JIT=1 in the environment walks it with
+    the compiler off.
 
     \b
     Example:
       photonsim replay lamp/d_split_film.h5 1234
     """
-    # Must be set before numba is first imported, which is why it stands here.
-    os.environ["NUMBA_DISABLE_JIT"] = "1"
     from photonsim.engine import sample_paths
     from photonsim.results import load_result
 

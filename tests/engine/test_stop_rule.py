@@ -78,14 +78,15 @@ def test_a_run_until_its_map_is_fit_to_print_ends_at_the_first_look_that_finds_i
 
 def test_its_count_and_bits_do_not_depend_on_how_it_was_run(quick, monkeypatch):
     lamp = scene("f")
-    whole = trace(lamp, fit_to_print=True, threads=2)
-    # Rounds of 331 photons each end at other counts than rounds from look to look.
+    whole = trace(lamp, fit_to_print=True, threads=2, seed=2)
+    # Rounds of 331 photons each end at other counts than rounds from look to look; with this seed
+    # the map is fit already between two looks.
     monkeypatch.setattr("photonsim.engine.open_run.ROUND_SECONDS", 0.0)
     monkeypatch.setattr("photonsim.engine.open_run.FIRST_ROUND", 331)
-    assert_same_bits(whole, trace(lamp, fit_to_print=True, threads=1))
-    part = trace(lamp, photons=5_003)
-    assert_same_bits(whole, trace(lamp, fit_to_print=True, resume=part))
-    again = trace(lamp, fit_to_print=True, resume=whole)
+    assert_same_bits(whole, trace(lamp, fit_to_print=True, threads=1, seed=2))
+    part = trace(lamp, photons=5_003, seed=2)
+    assert_same_bits(whole, trace(lamp, fit_to_print=True, resume=part, seed=2))
+    again = trace(lamp, fit_to_print=True, resume=whole, seed=2)
     assert again.photons == whole.photons
 
 

@@ -132,7 +132,7 @@ OF_RECORDS = (
         "where light should land is left out of what tells programs apart",
         "program/compiled.py",
         "            array = np.asarray(part)\n",
-        '            array = np.asarray(0 if name == "screen" else part)\n',
+        '            array = np.asarray(0 if name in ("screen", "spot_per_mm") else part)\n',
         ("tests/engine/test_run.py::test_the_program_decides_what_is_traced_anew",),
     ),
     Fault(
