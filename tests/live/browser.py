@@ -4,16 +4,14 @@ import base64
 import itertools
 import json
 import os
-import shutil
 import socket
 import struct
 import subprocess
 import time
 import urllib.request
 
-PROGRAMS = ("chromium", "chromium-browser", "google-chrome")
-PROGRAM = next(filter(None, map(shutil.which, PROGRAMS)), None)
-WHY_NOT = "no chromium here: apt-get install chromium"
+from tests.report.browser import PROGRAM
+
 PATIENCE_S = 90.0
 KEYS = {"Tab": 9, "Enter": 13, " ": 32, "PageUp": 33, "ArrowLeft": 37, "ArrowUp": 38,
         "ArrowRight": 39, "ArrowDown": 40, "Delete": 46}  # fmt: skip

@@ -20,7 +20,8 @@ from photonsim.live.light import answers
 from photonsim.live.model import Model
 from photonsim.live.server import PageServer
 from photonsim.results import FIGURES
-from tests.live.browser import PROGRAM, WHY_NOT, Browser
+from tests.live.browser import Browser
+from tests.report.browser import PROGRAM, WHY_NOT
 
 pytestmark = pytest.mark.skipif(PROGRAM is None, reason=WHY_NOT)
 SCENES = Path(__file__).parents[2] / "scenes"

@@ -8,14 +8,15 @@ import subprocess
 import pytest
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
+PROGRAM = next(filter(None, map(shutil.which, NAMES)), None)
+WHY_NOT = f"no browser on PATH ({', '.join(NAMES)})"
 
 
 def browser():
     """Return the path of a browser on PATH; skips the test where there is none."""
-    found = next(filter(None, map(shutil.which, NAMES)), None)
-    if found is None:
-        pytest.skip(f"no browser on PATH ({', '.join(NAMES)})")
-    return found
+    if PROGRAM is None:
+        pytest.skip(WHY_NOT)
+    return PROGRAM
 
 
 def ask(folder, *arguments):
