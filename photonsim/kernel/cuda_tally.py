@@ -40,6 +40,7 @@ from photonsim.kernel.cuda_waiting import (
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow
+from photonsim.kernel.kept_kernels import KeptKernels
 from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.photon import STOP, WAITS
 from photonsim.kernel.tallies import FIRST_ARRIVAL, MOST_DOUBLINGS, OWN_COLUMNS, ROW_FATES
@@ -53,6 +54,8 @@ MOST_REGISTERS = 64
 MOST_SHARED = 47 * 1024
 # In so many rounds none of a thread's own sums grows beyond 32 bits; with a guide in fewer.
 ROUNDS_KEPT = 1024
+# Small launches, at the start of a run, are no mistake.
+config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
 device = cuda.jit(device=True)
 
 
@@ -305,6 +308,9 @@ def kernel_for(
         cuda.syncthreads()
         hand_over_counts(row, counts)
 
+    if not config.ENABLE_CUDASIM:
+        sizes = layers, groups, wavelengths, traits
+        trace_block._cache = KeptKernels(*program_type._fields, real, *sizes)
     return trace_block, threads
 
 
