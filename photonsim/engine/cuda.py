@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import importlib.util
-import warnings
 from typing import Any
 
 import numpy as np
@@ -72,12 +71,8 @@ class CudaWorker:
 
     def __init__(self, processor: Any, compiled: Compiled, seed: int, precision: str) -> None:
         from numba import cuda
-        from numba.core.errors import NumbaPerformanceWarning
 
         from photonsim.kernel import cuda_tally
-
-        # Small launches, at the start of a run, are no mistake.
-        warnings.simplefilter("ignore", NumbaPerformanceWarning)
 
         self._cuda, self._processor = cuda, processor
         self.seed = np.uint64(seed)

@@ -116,10 +116,12 @@ def counters(
             add(counts, unsigned(plane_y + place), weight)
 
     @jit
-    def count_place(counts, goes_on, weight, across, up):
-        cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS)
-        add(counts, unsigned(cells + ALL_CELLS * goes_on + cell), weight)
-        add(counts, unsigned(squares + ALL_CELLS * goes_on + cell), weight * weight)
+    def count_place(program, counts, goes_on, weight, across, up):
+        cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS) + ALL_CELLS * goes_on
+        add(counts, unsigned(cells + cell), weight)
+        if program.traits & codes.GUIDED:
+            # The count itself is added to it later: see engine.rows.from_others.
+            add(counts, unsigned(squares + cell), weight * weight - weight)
         light = PROFILE_BINS * goes_on
         add(counts, unsigned(profile_x + light + bin_of(across, PROFILE_BINS)), weight)
         add(counts, unsigned(profile_y + light + bin_of(up, PROFILE_BINS)), weight)
@@ -147,7 +149,7 @@ def counters(
             bin_of((u + ONE) * HALF, DIRECTION_BINS),
         )
         add(maps.directions, (row, column), weight)
-        count_place(counts, goes_on, weight, across, up)
+        count_place(program, counts, goes_on, weight, across, up)
         count_directions(counts, edges, guess, goes_on, weight, u, v, w)
         return i, j, goes_on, weight, whole_u, whole_v, whole_uu, whole_vv
 
@@ -214,7 +216,7 @@ def counters(
         straight from there, and the photon at last. What glass has thrown back on its way, and what
         lands outside the spot's square, where no ray through the lenses alone could bring it, is
         stray light: counted, but no part of the blur. What follows from the sums over rings is left
-        to engine.rows.from_rings. The spot's bin lies far off in memory: it is returned with its
+        to engine.rows.from_others. The spot's bin lies far off in memory: it is returned with its
         weight, 0 of stray light, for count_spot.
         """
         at_panel, stop_x, stop_y, straight, photon = landing
