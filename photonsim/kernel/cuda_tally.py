@@ -259,7 +259,7 @@ def kernel_for(
                 births = short(births + 1)
                 busy = number < stop
                 if busy:
-                    wavelength, gap, photon = begin(program, seed, number)
+                    wavelength, gap, photon = begin(program, seed, number, None)
                     events = short(0)
             else:
                 busy = lane < there - left

@@ -100,5 +100,6 @@ def take_up(waiting, place, layer_z):
         waiting.real[3, place],
         waiting.real[4, place],
         waiting.rng[place],
+        None,
     )
     return layer, short((packed >> 8) & 255), short(packed >> 16), waiting.born[place], photon

@@ -44,7 +44,7 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        wavelength, gap, photon = begin(program, seed, number)
+        wavelength, gap, photon = begin(program, seed, number, None)
         fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
             program, wavelength, gap, photon, short(0), False, False, None
         )
@@ -100,7 +100,7 @@ def trace_path(program, seed, number, path, outcome):
 
     `outcome` [2] int64 receives its fate and how many points there are.
     """
-    wavelength, gap, photon = begin(program, seed, number)
+    wavelength, gap, photon = begin(program, seed, number, None)
     note(path, 0, photon)
     end = follow(program, wavelength, gap, photon, short(0), False, False, path)
     outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1

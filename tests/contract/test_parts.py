@@ -90,7 +90,7 @@ def meet_many(program, first, last, places, rays, seed, fates):
         rng = start(seed, np.uint64(number))
         x, y, z = places[number, 0], places[number, 1], places[number, 2]
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        photon = Photon(x, y, z, u, v, w, rng)
+        photon = Photon(x, y, z, u, v, w, rng, None)
         layer = first if w > 0.0 else last
         fate, faces = GOES_ON, 0
         while fate == GOES_ON and first <= layer <= last:

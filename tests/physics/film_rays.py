@@ -29,8 +29,17 @@ def cross_many(rays, cosine, sine, tip, kept, index, seed, outcomes):
     """Replace each ray [n, 3] (across, along, away from the substrate) by what leaves the film."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
-        outcome, a, b, c, rng = through_film(
-            rays[number, 0], rays[number, 1], rays[number, 2], cosine, sine, tip, kept, index, rng
+        outcome, _, a, b, c, rng = through_film(
+            None,
+            rays[number, 0],
+            rays[number, 1],
+            rays[number, 2],
+            cosine,
+            sine,
+            tip,
+            kept,
+            index,
+            rng,
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
         outcomes[number] = outcome

@@ -24,8 +24,8 @@ OF_LIGHT = (
     Fault(
         "index ratio inverted at a clear plate",
         "kernel/clear_plate.py",
-        "polarised(cos_in, ONE / index)",
-        "polarised(cos_in, index)",
+        "amplitudes(cos_in, ONE / index)",
+        "amplitudes(cos_in, index)",
         (
             f"{P}test_clear_plate.py::test_straight_on",
             f"{P}test_clear_plate.py::test_lambertian_light",
