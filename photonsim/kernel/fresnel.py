@@ -14,7 +14,7 @@ def reflectance(cos_in, eta):
     `cos_in` is the cosine of the angle of incidence (0..1), `eta` = index before / index behind.
     Rs = ((eta ci - ct)/(eta ci + ct))**2 and Rp = ((ci - eta ct)/(ci + eta ct))**2 (Hecht, Optics,
     section 4.6); unpolarised light gets their mean. Beyond the critical angle it returns (1, 0).
-    Light that passes several faces is treated as unpolarised at each: at one 45-degree facet of
+    Light without a state is unpolarised at each face that it meets: at one 45-degree facet of
     n = 1.586 the two polarisations differ by up to 20 % of the reflected part.
     """
     sine_squared = eta * eta * (ONE - cos_in * cos_in)
