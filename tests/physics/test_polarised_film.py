@@ -100,14 +100,15 @@ def test_polarisation_of_what_leaves(index, degrees, expected, known_to):
     assert_mean(means, expected, known_to=known_to)
 
 
+@pytest.mark.parametrize("count", [RAYS, pytest.param(10_000_000, marks=pytest.mark.long)])
 @pytest.mark.parametrize(
     ("index", "net", "circular"), [(1.5, -0.24800, 0.86400), (1.586, 0.12205, 0.90199)]
 )
-def test_roof_of_90_degrees(index, net, circular):
+def test_roof_of_90_degrees(index, net, circular, count):
     # Derived (check-values-2, section 1c): all comes straight back, E at 45 degrees to the ridges
     # as -cos 2d, |V| as sin 2d, d the delay at 45 degrees, with the flat side's Fresnel share in
     # and out. Without the phase it would be -1 each round, whatever the geometry.
-    rays = straight(RAYS, 1.0)
+    rays = straight(count, 1.0)
     _, out, lights = send_polarised(Film(index), rays, linear(rays, [1.0, 1.0, 0.0]))
     np.testing.assert_allclose(out, -rays, atol=1e-12)
     same = linear(-rays[:1], [1.0, 1.0, 0.0])[0, 1]

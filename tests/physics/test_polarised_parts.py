@@ -23,6 +23,7 @@ from tests.physics.stokes import linear, natural
 from tests.physics.tracing import box, emitter, stop, target, trace
 
 PHOTONS = 640_000
+MANY = [PHOTONS, pytest.param(10_000_000, marks=pytest.mark.long)]
 BATCHES = 40
 MIRROR_WALLS = "reflectance = 1.0, specular_share = 1.0"
 # Any skew direction and field: no plane of symmetry.
@@ -52,6 +53,7 @@ def pencil(program, layers, ray, state, count, place=(0.0, 0.0, 4.5)):
     return sent_polarised(program, layers, places, rays, np.tile(state, (count, 1)))
 
 
+@pytest.mark.parametrize("photons", MANY)
 @pytest.mark.parametrize(
     ("count", "index", "polarised", "expected"),
     [
@@ -63,15 +65,16 @@ def pencil(program, layers, ray, state, count, place=(0.0, 0.0, 4.5)):
         (2, 1.586, True, 0.744138),
     ],
 )
-def test_lambertian_light_on_parallel_plates(count, index, polarised, expected):
+def test_lambertian_light_on_parallel_plates(count, index, polarised, expected, photons):
     # Derived (check-values-2, section 2): s and p apart through all 2N faces; an unpolarised
     # program forgets them between plates. Mirror walls make the plates as good as infinite.
     text = box(50.0, 10.0, walls=MIRROR_WALLS) + emitter() + plates(count, index)
     text += target(10.0, 50.0) + stop(10.1, 200.0)
-    traced = trace(text, PHOTONS, polarised=polarised)
+    traced = trace(text, photons, polarised=polarised)
     assert_proportion(traced.incident.sum(), traced.photons, expected, known_to=1e-6)
 
 
+@pytest.mark.parametrize("photons", MANY)
 @pytest.mark.parametrize(
     ("count", "index", "degree", "through"),
     [
@@ -83,14 +86,14 @@ def test_lambertian_light_on_parallel_plates(count, index, polarised, expected):
         (2, 1.49, 0.25109, 0.79931),
     ],
 )
-def test_pile_of_plates_at_brewsters_angle(count, index, degree, through):
+def test_pile_of_plates_at_brewsters_angle(count, index, degree, through, photons):
     # P = m/(m + (2n/(n**2 - 1))**2), all reflections to and fro (Provostaye and Desains 1850, from
     # memory; derived in check-values-2, section 2): the light that comes through is p light.
     angle = math.atan(index)
     ray = [math.sin(angle), 0.0, math.cos(angle)]
-    _, out, lights = pencil(*lamp(plates(count, index)), ray, [0.0] * 3, PHOTONS)
+    _, out, lights = pencil(*lamp(plates(count, index)), ray, [0.0] * 3, photons)
     passed = out[:, 2] > 0.0
-    assert_proportion(passed.sum(), PHOTONS, through, known_to=3e-6)
+    assert_proportion(passed.sum(), photons, through, known_to=3e-6)
     per_batch = passed.reshape(BATCHES, -1).sum(axis=1)
     found = -np.where(passed, lights[:, 0], 0.0).reshape(BATCHES, -1).sum(axis=1) / per_batch
     assert_mean(found, degree, known_to=3e-6)
