@@ -39,6 +39,7 @@ PANEL_SCATTER = 1 << 24
 PANEL_ANGLES = 1 << 25
 SCREEN = 1 << 26
 GUIDED = 1 << 27
+POLARISED = 1 << 28
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -77,6 +78,7 @@ PANEL_DIRECT = 5
 PANEL_KEPT = 6
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
+DIFFUSER_KEEPS = 3
 DIFFUSER_SIGMA = 4
 DIFFUSER_DIRECT = 5
 # Prism film.

@@ -28,6 +28,7 @@ from photonsim.kernel.cuda_waiting import (
     PANEL,
     REALS,
     ROOM,
+    STATE,
     WARP,
     Waiting,
     bytes_per_warp,
@@ -43,6 +44,7 @@ from photonsim.kernel.history import begin, follow
 from photonsim.kernel.kept_kernels import KeptKernels
 from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.photon import STOP, WAITS
+from photonsim.kernel.polarisation import natural
 from photonsim.kernel.tallies import FIRST_ARRIVAL, MOST_DOUBLINGS, OWN_COLUMNS, ROW_FATES
 
 SINGLE, DOUBLE = numba.float32, numba.float64
@@ -96,6 +98,11 @@ def add(array, place, amount):
 count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
     device, device, add, FIRST_ARRIVAL
 )
+
+
+@device
+def no_light(like):
+    """Return what photons begin with in a program without polarisers, as polarisation.natural."""
 
 
 @device
@@ -212,18 +219,22 @@ def kernel_for(
     """
     near = brings_near(program_type, layers, groups, wavelengths, real, traits)
     columns = ROW_FATES - FIRST_ARRIVAL + codes.layer_fate(layers, 0)
-    fitting = warps_that_fit(layers, groups, wavelengths, columns, 4 if real == SINGLE else 8)
+    reals = REALS + STATE if traits & codes.POLARISED else REALS
+    real_bytes = 4 if real == SINGLE else 8
+    fitting = warps_that_fit(layers, groups, wavelengths, columns, real_bytes, reals)
+    light_of = natural if traits & codes.POLARISED else no_light
     # The simulator knows neither warps (there, a block is one) nor limits.
     warps = 1 if config.ENABLE_CUDASIM else fitting
     limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
-    own_sums, held_reals = (threads, OWN_COLUMNS), (REALS, places)
+    own_sums, held_reals = (threads, OWN_COLUMNS), (reals, places)
     rounds_kept = ROUNDS_KEPT >> MOST_DOUBLINGS if traits & codes.GUIDED else ROUNDS_KEPT
     may_wait = max(layers, wavelengths) <= MOST_KINDS
 
     @cuda.jit(fastmath=real == SINGLE, **limits)
     def trace_block(far, far_edges, far_guess, seed, first, end, row_shift, rows, maps, lost):
         program = near(far)
+        light = light_of(far.panel_per_width)
         edges = cuda.shared.array(EDGES, real)
         guess = cuda.shared.array(GUESSES, UINT8)
         copy_list(edges, far_edges)
@@ -273,7 +284,7 @@ def kernel_for(
                 births = short(births + 1)
                 busy = number < stop
                 if busy:
-                    wavelength, gap, photon = begin(program, seed, number)
+                    wavelength, gap, photon = begin(program, seed, number, light)
                     events = short(0)
             else:
                 busy = lane < there - left
@@ -281,7 +292,7 @@ def kernel_for(
                     waiting.count[unsigned(2 * warp + task)] = left
                 if busy:
                     layer, wavelength, events, born, photon = take_up(
-                        waiting, place_of(warp, task, left + lane), program.layer_z
+                        waiting, place_of(warp, task, left + lane), program.layer_z, light
                     )
                     gap = unsigned(layer - 1 if photon.w > ZERO else layer)
             if busy:
@@ -326,12 +337,15 @@ def kernel_for(
 
 
 def warps_that_fit(
-    layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int
+    layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int, held: int = REALS
 ) -> int:
-    """Return how many warps of a block there is shared memory for: 8, 4, 2 or 1."""
+    """Return how many warps of a block there is shared memory for: 8, 4, 2 or 1.
+
+    `held` real numbers are kept of each photon that waits.
+    """
     reals = layers * (3 + codes.LAYER_REALS + 2 * wavelengths) + codes.WALL_ENTRIES + EDGES
     reals += groups * codes.EMITTER_REALS
     wholes = layers * (2 + codes.LAYER_WHOLES) + groups * codes.EMITTER_WHOLES + columns
     left = MOST_SHARED - real_bytes * reals - 4 * wholes - GUESSES
-    each = bytes_per_warp(real_bytes) + 4 * OWN_COLUMNS * WARP
+    each = bytes_per_warp(real_bytes, held) + 4 * OWN_COLUMNS * WARP
     return max(warps for warps in (1, 2, 4, 8) if warps == 1 or warps * each <= left)

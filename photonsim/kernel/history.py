@@ -124,8 +124,8 @@ def crossed_again(program, layer, rng):
 
 
 @jit
-def begin(program, seed, number):
-    """Return (wavelength, gap, photon) of a history as it leaves its emitter."""
+def begin(program, seed, number, light):
+    """Return (wavelength, gap, photon) of a history as its light leaves an emitter."""
     rng = start(seed, number)
     wavelength = short(0)
     if program.traits & codes.WAVELENGTHS:
@@ -135,7 +135,7 @@ def begin(program, seed, number):
     group, x, y, u, v, w, rng = emit(program, seed, number, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
-    return wavelength, gap, Photon(x, y, program.layer_z[gap], u, v, w, rng)
+    return wavelength, gap, Photon(x, y, program.layer_z[gap], u, v, w, rng, light)
 
 
 @jit

@@ -6,7 +6,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.numbers import ONE, ZERO, typed
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, fate_at
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, fate_at, lit
 from photonsim.kernel.random import next_state, uniform_as
 
 BESIDE = np.int32(0)
@@ -56,7 +56,7 @@ def cross(program, layer, wavelength, photon):
     The table belongs to the face towards the lamp and the scatter lies behind it, whichever way the
     light goes: a table at the face that is met first would not be reciprocal.
     """
-    _, _, _, u, v, w, rng = photon
+    _, _, _, u, v, w, rng, light = photon
     upwards = w > ZERO
     if upwards:
         alive, rng = passes(program, layer, w, rng)
@@ -64,7 +64,10 @@ def cross(program, layer, wavelength, photon):
             return absorbed(layer, photon)
     whole, real = program.layer_whole, program.layer_real
     if program.traits & codes.PANEL_SCATTER and real[layer, codes.PANEL_DIRECT] < ONE:
-        u, v, w, rng = scatter(
+        # An anti-glare face scatters as a rough surface does: one that keeps the polarisation.
+        light, u, v, w, rng = scatter(
+            light,
+            ONE,
             u,
             v,
             w,
@@ -80,4 +83,4 @@ def cross(program, layer, wavelength, photon):
         if not alive:
             return absorbed(layer, photon)
     fate = GOES_ON if w != ZERO else fate_at(layer, codes.ABSORBED)
-    return fate, aimed(photon, u, v, w, rng)
+    return fate, lit(aimed(photon, u, v, w, rng), light)

@@ -10,6 +10,7 @@ from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short, unsigned
 from photonsim.kernel.photon import STOP
+from photonsim.kernel.polarisation import natural
 from photonsim.kernel.prefetch import prefetch
 
 
@@ -34,8 +35,8 @@ def flat(array, place):
 
 
 @jit
-def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace histories first .. first + count - 1 and add them to the tallies: see trace_range."""
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
+    """Trace histories as trace_range does; `light` is what they begin with, or None."""
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
     # does a spot's bin. The first of all has no weight.
@@ -44,7 +45,7 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        wavelength, gap, photon = begin(program, seed, number)
+        wavelength, gap, photon = begin(program, seed, number, light)
         fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
             program, wavelength, gap, photon, short(0), False, False, None
         )
@@ -86,13 +87,28 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     which cost a lamp that collects much a fifth.
     """
     if program.traits & codes.GUIDED == 0:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
 
 
 def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace a range of histories as trace_range does, with a guide."""
     if program.traits & codes.GUIDED:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
+
+
+def trace_polarised_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace a range of histories as trace_range does, of polarised light, guided or not."""
+    light = natural(program.panel_per_width)
+    trace_each(program, seed, first, count, row_shift, rows, maps, lost, light)
+
+
+@jit
+def trace_one(program, seed, number, path, outcome, light):
+    """Trace one history as trace_path does; `light` is what it begins with, or None."""
+    wavelength, gap, photon = begin(program, seed, number, light)
+    note(path, 0, photon)
+    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
+    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
 
 
 def trace_path(program, seed, number, path, outcome):
@@ -100,7 +116,9 @@ def trace_path(program, seed, number, path, outcome):
 
     `outcome` [2] int64 receives its fate and how many points there are.
     """
-    wavelength, gap, photon = begin(program, seed, number)
-    note(path, 0, photon)
-    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
-    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
+    trace_one(program, seed, number, path, outcome, None)
+
+
+def trace_polarised_path(program, seed, number, path, outcome):
+    """Trace one history of polarised light as trace_path does."""
+    trace_one(program, seed, number, path, outcome, natural(program.panel_per_width))

@@ -187,6 +187,7 @@ class _Stack:
     def _diffuser(self, number: int, part: Diffuser) -> None:
         lobe = lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
+        self.real[number, codes.DIFFUSER_KEEPS] = 1.0 - part.depolarised_share
 
     def _prism_film(self, number: int, part: PrismFilm) -> None:
         half_apex, along = math.radians(part.apex_deg / 2), math.radians(part.along_deg)

@@ -41,6 +41,11 @@ class Diffuser(Sheet):
     opal: bool = Field(
         default=False, description="true for a sheet that scatters almost Lambertian"
     )
+    depolarised_share: Share = Field(
+        default=1.0,
+        description="the share of polarised light that the sheet makes unpolarised where it "
+        "scatters it; what goes straight through keeps its state",
+    )
     thickness_mm: Height = Field(
         default=0.3, description="the thickness of the diffuser in millimetres"
     )

@@ -12,15 +12,13 @@ from hypothesis import HealthCheck, find, given, settings
 from hypothesis import strategies as st
 
 from photonsim.kernel import codes
-from photonsim.kernel.entry import jit_entry
-from photonsim.kernel.history import meet_layer
-from photonsim.kernel.photon import GOES_ON, Photon, placed
-from photonsim.kernel.random import start
+from photonsim.kernel.photon import GOES_ON
 from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.scene import scene_from_dict
 from photonsim.scene.train import PART_CLASSES
 from tests.chance import assert_proportion, assert_symmetric
+from tests.meeting import sent, sent_polarised
 from tests.strategies import PARTS, anything_of, is_part, middle_of
 
 KINDS = sorted(PART_CLASSES)
@@ -38,7 +36,12 @@ GRAZING = [1e-300, 1e-16, 1e-9, 1e-4]
 # Figures in the middle of their ranges, with all that a part can have: for reciprocity. A part of a
 # new kind is taken with the middle of every range that its model gives.
 TYPICAL = {
-    "diffuser": {"transmittance": 0.6, "reflectance": 0.3, "haze": 0.97},
+    "diffuser": {
+        "transmittance": 0.6,
+        "reflectance": 0.3,
+        "haze": 0.97,
+        "depolarised_share": 0.3,
+    },
     "prism_film": {"index": 1.586, "along_deg": 30.0, "flat_tip_share": 0.1},
     "clear_plate": {"index": 1.5, "absorption_per_pass": 0.1},
     "panel": {
@@ -80,37 +83,6 @@ RAYS = 300_000
 CELLS = 5
 
 
-@jit_entry
-def meet_many(program, first, last, places, rays, seed, fates):
-    """Let rays [n, 3] from places [n, 3] meet the layers of a part until they have left it.
-
-    rays and fates [n] receive what became of them. A way to a layer may be negative.
-    """
-    for number in range(rays.shape[0]):
-        rng = start(seed, np.uint64(number))
-        x, y, z = places[number, 0], places[number, 1], places[number, 2]
-        u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        photon = Photon(x, y, z, u, v, w, rng)
-        layer = first if w > 0.0 else last
-        fate, faces = GOES_ON, 0
-        while fate == GOES_ON and first <= layer <= last:
-            way = (program.layer_z[layer] - photon.z) / photon.w
-            photon = placed(
-                photon,
-                photon.x + way * photon.u,
-                photon.y + way * photon.v,
-                photon.z + way * photon.w,
-            )
-            kind = program.layer_kind[layer]
-            fate, photon = meet_layer(program, layer, kind, 0, photon, False)
-            layer = layer + 1 if photon.w > 0.0 else layer - 1
-            faces += 1
-            if faces > codes.EVENT_LIMIT:
-                fate = np.int32(codes.FATE_GUARD)
-        fates[number] = fate
-        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
-
-
 def lamp_with(part):
     """The scene, the program and the layers (first, last) of a lamp with one part, at 20 mm."""
     train = {
@@ -139,12 +111,6 @@ def lamp_with(part):
     )
     numbers = [k for k, layer in enumerate(layers_of(scene)) if layer.name == name]
     return scene, build_program(scene), (numbers[0], numbers[-1])
-
-
-def sent(program, layers, places, rays, seed=1):
-    out, fates = rays.copy(), np.empty(len(rays), dtype=np.int64)
-    meet_many(program, *layers, places, out, np.uint64(seed), fates)
-    return fates, out
 
 
 def lambertian_from_both_sides(count):
@@ -248,6 +214,39 @@ def test_as_much_goes_from_one_direction_to_another_as_back(part):
     assert_symmetric(table, what=f"light from direction to direction at a {kind}")
 
 
+# Six states of whole polarisation, along the axes of Poincare's sphere; going back along itself
+# light has the other U, for its p is the opposite one.
+SIX_STATES = np.concatenate([np.eye(3), -np.eye(3)])
+GONE_BACK = np.array([1.0, -1.0, 1.0])
+
+
+@pytest.mark.parametrize("part", FORMS, ids=form_name)
+def test_as_much_goes_from_state_to_state_as_back(part):
+    """Reciprocity of polarised light, M back = D M^T D with D = diag(1, 1, -1, 1).
+
+    As above, with the state in which light came, and one of six by which it is analysed at last
+    (check-values-2, section 1d; van de Hulst, ch. 5: from memory). None has more than its light.
+    """
+    kind, cells = part["kind"], 3
+    _, program, layers = lamp_with(part)
+    places, rays = even_light_on(kind, program, layers, RAYS)
+    generator = np.random.default_rng(6)
+    came, analysed = generator.integers(0, 6, (2, len(rays)))
+    fates, out, lights = sent_polarised(program, layers, places, rays, SIX_STATES[came])
+    assert (lights**2).sum(axis=1).max() < 1.0 + 1e-10
+    share = 0.5 + 0.5 * (lights * SIX_STATES[analysed]).sum(axis=1)
+    counted = (fates == GOES_ON) & (generator.random(len(rays)) < share)
+    if kind == "aperture_stop":
+        return
+    back = (SIX_STATES * GONE_BACK)[:, None] == SIX_STATES
+    back = back.all(axis=2).argmax(axis=1)
+    size = 6 * 2 * cells * cells
+    table = np.zeros((size, size))
+    there = 6 * cell_of(-rays[counted], cells) + back[came[counted]]
+    np.add.at(table, (there, 6 * cell_of(out[counted], cells) + analysed[counted]), 1)
+    assert_symmetric(table, what=f"light from state to state at a {kind}")
+
+
 @pytest.mark.parametrize("part", FORMS, ids=form_name)
 def test_even_light_passes_as_much_from_either_side(part):
     """Second law: else a part between two bodies of one temperature would heat one of them."""
@@ -270,6 +269,6 @@ def test_what_a_part_keeps_it_keeps_from_both_sides(kind):
     assert abs(lost[0] - lost[1]) < 5.0 * math.sqrt(0.5 / RAYS), lost
 
 
-def cell_of(rays):
-    places = np.minimum(((rays[:, :2] + 1.0) * 0.5 * CELLS).astype(int), CELLS - 1)
-    return (places[:, 1] * CELLS + places[:, 0]) * 2 + (rays[:, 2] > 0.0)
+def cell_of(rays, cells=CELLS):
+    places = np.minimum(((rays[:, :2] + 1.0) * 0.5 * cells).astype(int), cells - 1)
+    return (places[:, 1] * cells + places[:, 0]) * 2 + (rays[:, 2] > 0.0)

@@ -49,9 +49,15 @@ class Traced(NamedTuple):
         return self.batches["polar"][:, 0].sum(axis=0)
 
 
-def trace(text: str, photons: int, seed: int = 1) -> Traced:
-    """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two."""
+def trace(text: str, photons: int, seed: int = 1, *, polarised: bool = False) -> Traced:
+    """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two.
+
+    Light that is `polarised` keeps its state, even where no part of the scene asks for it.
+    """
     compiled = Compiled(parse_scene(text))
+    if polarised:
+        traits = compiled.program.traits | codes.POLARISED
+        compiled.program = compiled.program._replace(traits=traits)
     shift = (photons // FEWEST_BATCHES).bit_length() - 1
     batches = photons >> shift
     worker = Worker(compiled, seed)
