@@ -18,6 +18,7 @@ from photonsim.scene import (
     RealLens,
     Scene,
 )
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import ClearSheet, Sheet
 from photonsim.words.text import LINE, aligned, number, paragraph, percent
 
@@ -119,7 +120,18 @@ def _key_figures(part: Any) -> str:
         case Panel():
             picture = _size((part.active_width_mm, part.active_height_mm))
             pixels = f"{part.columns} × {part.rows} pixels"
-            return f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            words = f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            axis = part.polariser_deg
+            return words if axis is None else f"{words}, polariser at {axis:g}°"
+        case Polariser():
+            along, across = (
+                f"passes {percent(through)}" + f", returns {percent(back)}" * (back > 0.0)
+                for through, back in (
+                    (part.pass_transmittance, part.pass_reflectance),
+                    (part.block_transmittance, part.block_reflectance),
+                )
+            )
+            return f"at {part.pass_deg:g}° {along}; across it {across}"
         case IdealLens():
             focal, speed = (
                 number(part.focal_mm, 4),
