@@ -35,10 +35,20 @@ def stack(*sheets: str) -> Program:
     return build_program(parse_scene(lamp))
 
 
+def acting_in(index: float, program: Program) -> Program:
+    """Return a program whose polarisers, the panel's too, act in another index."""
+    chosen = np.isin(program.layer_kind, (*codes.POLARISERS, codes.PANEL))
+    return program._replace(layer_index=np.where(chosen[:, None], index, program.layer_index))
+
+
 def in_air(program: Program) -> Program:
-    """Return a program whose polarisers, the panel's too, act in an index of 1."""
-    bare = np.isin(program.layer_kind, (*codes.POLARISERS, codes.PANEL))
-    return program._replace(layer_index=np.where(bare[:, None], 1.0, program.layer_index))
+    """Return a program with bare sheets."""
+    return acting_in(1.0, program)
+
+
+def straight(program: Program) -> Program:
+    """Return a program in which light in the sheets runs straight on, whatever its direction."""
+    return acting_in(1e6, program)
 
 
 @jit_entry
