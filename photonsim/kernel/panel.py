@@ -58,40 +58,36 @@ def passes(program, layer, w, rng):
 
 
 @jit
-def blocked_by(program, layer):
-    """Return (known, axis): the axis that the panel's polariser blocks, if a scene tells it."""
-    real = program.layer_real
-    c_x, c_y = real[layer, codes.PANEL_BLOCKS_X], real[layer, codes.PANEL_BLOCKS_Y]
-    return c_x != ZERO or c_y != ZERO, (c_x, c_y, ZERO)
+def in_plastic(program, layer, wavelength, u, v, w):
+    """Return (known, direction, index, axis) of light in the panel's polariser: see passed_along.
+
+    The axis is not known where a scene does not tell it.
+    """
+    real, index = program.layer_real, program.layer_index[layer, wavelength]
+    blocked = real[layer, codes.PANEL_BLOCKS_X], real[layer, codes.PANEL_BLOCKS_Y], ZERO
+    inside, axis = passed_along(u, v, w, blocked, index)
+    return blocked[0] != ZERO or blocked[1] != ZERO, inside, index, axis
 
 
 @jit
 def along_axis(program, layer, wavelength, photon, light):
-    """Return Q along the axis of the panel's polariser; 0 where no axis is known."""
+    """Return Q along the axis of the panel's polariser; 0 where none is known."""
     none = typed(photon.u, 0.0)
     if light is None:
         return none
-    known, blocked = blocked_by(program, layer)
-    if not known:
-        return none
-    index = program.layer_index[layer, wavelength]
-    inside, axis = passed_along(photon.u, photon.v, photon.w, blocked, index)
-    return into_plane(light, inside, index, axis).q
+    u, v, w = photon.u, photon.v, photon.w
+    known, inside, index, axis = in_plastic(program, layer, wavelength, u, v, w)
+    return into_plane(light, inside, index, axis).q if known else none
 
 
 @jit
-def polarised(program, layer, wavelength, direction, light):
-    """Return the light that leaves the panel's polariser: all of it along the axis, if known."""
+def polarised(program, layer, wavelength, u, v, w, light):
+    """Return the light that leaves the panel's polariser: along the axis, if that is known."""
     if light is None:
         return light
-    known, blocked = blocked_by(program, layer)
-    if not known:
-        return light
-    u, v, w = direction
-    index = program.layer_index[layer, wavelength]
-    inside, axis = passed_along(u, v, w, blocked, index)
-    light = Light(typed(u, 1.0), typed(u, 0.0), typed(u, 0.0), light.counts)
-    return out_of_plane(light, inside, index, axis)
+    known, inside, index, axis = in_plastic(program, layer, wavelength, u, v, w)
+    passed = Light(typed(u, 1.0), typed(u, 0.0), typed(u, 0.0), light.counts)
+    return out_of_plane(passed, inside, index, axis) if known else light
 
 
 @jit
@@ -135,7 +131,7 @@ def cross(program, layer, wavelength, photon):
         alive, rng = passes(program, layer, w, rng)
         if not alive:
             return absorbed(layer, photon)
-        light = polarised(program, layer, wavelength, (u, v, w), light)
+        light = polarised(program, layer, wavelength, u, v, w, light)
     whole, real = program.layer_whole, program.layer_real
     if program.traits & codes.PANEL_SCATTER and real[layer, codes.PANEL_DIRECT] < ONE:
         # An anti-glare face scatters as a rough surface does: one that keeps the polarisation.
@@ -156,6 +152,6 @@ def cross(program, layer, wavelength, photon):
         alive, rng = passes(program, layer, w, rng)
         if not alive:
             return absorbed(layer, photon)
-        light = polarised(program, layer, wavelength, (u, v, w), light)
+        light = polarised(program, layer, wavelength, u, v, w, light)
     fate = GOES_ON if w != ZERO else fate_at(layer, codes.ABSORBED)
     return fate, lit(aimed(photon, u, v, w, rng), light)

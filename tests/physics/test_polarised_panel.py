@@ -140,13 +140,14 @@ PANE = (
 )
 
 
-def test_light_that_comes_to_the_pixels_again_counts_no_more():
-    clear = cavity(sheet(1, 0.0), 0.0, beyond=PANE).replace(
+@pytest.mark.parametrize(("axis", "times"), [(0.0, 2), (90.0, 0)])
+def test_light_that_comes_to_the_pixels_again_counts_no_more(axis, times):
+    clear = cavity(sheet(1, 0.0, RECYCLER, "reflective"), axis, beyond=PANE).replace(
         "polariser_deg", "transmittance = 0.3\npolariser_deg"
     )
-    traced = trace(clear, 2**15)
-    assert traced.fates["absorbed by target"] > 0
-    assert traced.batches["collected"].sum() == 2 * traced.through_stop > 0
+    traced = trace(clear, 2**15, as_if=straight)
+    assert traced.fates["absorbed by target"] > 0 < traced.through_stop
+    assert traced.batches["collected"].sum() == times * traced.through_stop
 
 
 @pytest.mark.parametrize(("known", "lost"), [("polariser_deg = 0.0\n", 0.0), ("", 0.5)])
