@@ -18,16 +18,6 @@ def between_deg(one: float, other: float) -> float:
     return min(turn, 180.0 - turn)
 
 
-def through_panel(sheet: Polariser, turn_deg: float) -> float:
-    """Return what a panel's ideal polariser passes of light that a sheet passes, over half of it.
-
-    For unpolarised light straight on, the axes turn_deg apart: 2 (T1 cos² + T2 sin²)/(T1 + T2).
-    """
-    along, across = sheet.pass_transmittance, sheet.block_transmittance
-    square = math.cos(math.radians(turn_deg)) ** 2
-    return 2.0 * (along * square + across * (1.0 - square)) / (along + across)
-
-
 def recycling_gain(
     sheet: Polariser, turn_deg: float, reflectance: float, mirror_share: float
 ) -> float:

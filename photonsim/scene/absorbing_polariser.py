@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from photonsim.scene.polariser import Polariser
+from photonsim.scene.polariser import Polariser, share_of
 from photonsim.scene.quantities import Height, Share, ShareAboveZero
 
 
@@ -20,22 +20,14 @@ class AbsorbingPolariser(Polariser):
     """
 
     words: ClassVar[str] = "absorbing polariser"
-    pass_reflectance: ClassVar[float] = 0.0
-    block_reflectance: ClassVar[float] = 0.0
+    pass_reflectance: ClassVar[float] = 0.0  # type: ignore[misc]
+    block_reflectance: ClassVar[float] = 0.0  # type: ignore[misc]
 
     kind: Literal["absorbing_polariser"] = Field(
         default="absorbing_polariser", description="the kind of part"
     )
-    pass_transmittance: ShareAboveZero = Field(
-        default=0.84,
-        description="the share that passes of light polarised along pass_deg (default: typical, "
-        "from memory)",
-    )
-    block_transmittance: Share = Field(
-        default=0.0005,
-        description="the share that passes of light polarised across pass_deg (default: typical, "
-        "from memory)",
-    )
+    pass_transmittance: ShareAboveZero = share_of("passes", "along", 0.84)
+    block_transmittance: Share = share_of("passes", "across", 0.0005)
     thickness_mm: Height = Field(
         default=0.2, description="the thickness of the polariser in millimetres"
     )

@@ -1,7 +1,7 @@
 """Polarising sheets: what the absorbing and the reflective one have in common."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field
 
@@ -15,6 +15,12 @@ Direction = Annotated[float, Field(ge=-360.0, le=360.0)]
 PLASTIC = 1.5
 
 
+def share_of(way: str, state: str, typical: float) -> Any:
+    """Return the field of a share of light that goes a way, polarised along or across the axis."""
+    words = f"the share that {way} of light polarised {state} pass_deg (default: typical)"
+    return Field(default=typical, description=words)
+
+
 class Polariser(Sheet):
     """A sheet that passes one direction of the light's field and blocks the one across it.
 
@@ -22,7 +28,7 @@ class Polariser(Sheet):
     """
 
     if TYPE_CHECKING:
-        # Fields of each model, with defaults of its own; what only absorbs has no reflectances.
+        # Fields of each model, with figures of its own; what only absorbs turns nothing back.
         pass_transmittance: float
         block_transmittance: float
         pass_reflectance: float

@@ -124,14 +124,10 @@ def _key_figures(part: Any) -> str:
             axis = part.polariser_deg
             return words if axis is None else f"{words}, polariser at {axis:g}°"
         case Polariser():
-            along, across = (
-                f"passes {percent(through)}" + f", returns {percent(back)}" * (back > 0.0)
-                for through, back in (
-                    (part.pass_transmittance, part.pass_reflectance),
-                    (part.block_transmittance, part.block_reflectance),
-                )
-            )
-            return f"at {part.pass_deg:g}° {along}; across it {across}"
+            passes = f"passes {percent(part.pass_transmittance)} along {part.pass_deg:g}°, "
+            passes += f"{percent(part.block_transmittance)} across it"
+            back = part.block_reflectance
+            return passes + f", returns {percent(back)} of that" * (back > 0.0)
         case IdealLens():
             focal, speed = (
                 number(part.focal_mm, 4),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from photonsim.optics.facts import diffusers_before_panel
@@ -9,7 +10,6 @@ from photonsim.optics.polarisers import (
     FIND_AN_AXIS,
     between_deg,
     recycling_gain,
-    through_panel,
 )
 from photonsim.scene import PrismFilm, ReflectivePolariser, Scene
 from photonsim.scene.mistakes import join_path
@@ -40,19 +40,18 @@ def polarisation_warnings(scene: Scene) -> Iterator[SceneWarning]:
                 "usual: polariser_deg in line with pass_deg",
             )
         elif (turn := between_deg(sheet.pass_deg, axis)) > IN_LINE_DEG:
-            passed = through_panel(sheet, turn)
             yield SceneWarning(
                 join_path("train", name, "pass_deg"),
                 sheet.pass_deg,
                 f"{number(turn)}° from {scene.panel_name}'s polariser_deg = {axis:g}: of what it "
-                f"passes straight on the panel takes {percent(1.0 - 0.5 * passed)}",
+                f"passes straight on the panel takes {percent(math.sin(math.radians(turn)) ** 2)}",
                 f"usual: in line with it; {FIND_AN_AXIS}",
             )
         if isinstance(sheet, ReflectivePolariser):
             yield from _base(scene, name, sheet)
-    films = {name: part for name, part in before.items() if isinstance(part, PrismFilm)}
-    if axis is not None and films and all(_along(film, axis) for film in films.values()):
-        name, film = next(iter(films.items()))
+    films = [(name, part) for name, part in before.items() if isinstance(part, PrismFilm)]
+    if axis is not None and films and all(between_deg(f.along_deg, axis) < 45.0 for _, f in films):
+        name, film = films[0]
         yield SceneWarning(
             join_path("train", name, "along_deg"),
             film.along_deg,
@@ -60,10 +59,6 @@ def polarisation_warnings(scene: Scene) -> Iterator[SceneWarning]:
             f"sends some {percent(ALONG_RIDGES)} less light near the axis than across it",
             f"usual: the ridges across that axis, if the lamp lets you choose; {FIND_AN_AXIS}",
         )
-
-
-def _along(film: PrismFilm, axis: float) -> bool:
-    return between_deg(film.along_deg, axis) < 45.0
 
 
 def _base(scene: Scene, name: str, sheet: ReflectivePolariser) -> Iterator[SceneWarning]:

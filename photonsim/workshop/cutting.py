@@ -304,11 +304,6 @@ def _remarks(scene: Scene, mounts: Sequence[Mount]) -> list[str]:
             "Prism film: mind the direction of the ridges; leave the protective foil on until the "
             "last cut, and don't touch the ridges."
         )
-    if any(isinstance(part, Polariser) for part in scene.train.values()):
-        found.append(
-            "Polarisers: find and mark the axis before the first cut; an arrow's turn of 8° costs "
-            "2 % of the light."
-        )
     found.append(
         "Cut away from your fingers, on a mat. A laser cutter makes poisonous fumes from PVC and "
         "soot from polycarbonate: know your sheet, and keep to the cutter's instructions."

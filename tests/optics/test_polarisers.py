@@ -8,7 +8,7 @@ import math
 import pytest
 
 from photonsim import ReflectivePolariser
-from photonsim.optics.polarisers import between_deg, recycling_gain, through_panel
+from photonsim.optics.polarisers import between_deg, recycling_gain
 
 IDEAL = {"pass": (1.0, 0.0), "block": (0.0, 1.0)}
 FOIL = {"pass": (0.88, 0.10), "block": (0.02, 0.96)}
@@ -62,13 +62,6 @@ def test_a_thousand_bounces_by_hand():
         along, across = (0.7 * (0.3 * one + 0.7 * mean) for one in (along, across))
     found = recycling_gain(sheet(FOIL), math.degrees(0.4), 0.7, 0.3)
     assert found == pytest.approx(2.0 * passed, rel=1e-12)
-
-
-def test_light_of_a_sheet_at_a_panel():
-    # Malus; half of unpolarised light is 1.
-    assert through_panel(sheet(IDEAL), 0.0) == 2.0
-    assert through_panel(sheet(IDEAL), 60.0) == pytest.approx(0.5)
-    assert through_panel(sheet(FOIL), 45.0) == pytest.approx(1.0)
 
 
 def test_axes_have_no_ends():

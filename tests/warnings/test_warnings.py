@@ -65,7 +65,7 @@ DOUBTFUL: list[tuple[str, str, dict[str, Any]]] = [
     ),
     ("train.panel.transmittance", "first polariser", {"train.panel.transmittance": 0.9}),
     ("train.foil.pass_deg", "has no polariser_deg", {"train.foil<panel": FOIL, **WHITE}),
-    ("train.foil.pass_deg", "takes 97.8 %", {"train.foil<panel": FOIL, AXIS: 90.0, **WHITE}),
+    ("train.foil.pass_deg", "takes 100 %", {"train.foil<panel": FOIL, AXIS: 90.0, **WHITE}),
     (
         "train.foil.pass_deg",
         "takes 25 %",
