@@ -16,7 +16,7 @@ OF_POLARISERS = (
         "    return inside, cross_product(inside, blocked)",
         "    across = cross_product(inside, (-blocked[1], blocked[0], ZERO))\n"
         "    return inside, cross_product(across, inside)",
-        (LEAK,),
+        (FIELDS,),
     ),
     Fault(
         "polarisers that act in air",

@@ -24,7 +24,7 @@ GAP_PT = 0.5
 # Marks of the field that a polariser passes, in the drawing's plane and across it, and their
 # places from the axis: as in textbooks, double arrows and dots.
 IN_PLANE, ACROSS = "d", "o"
-MARK_PT, LEAST_MARK_PT = 6.0, 1.5
+MARK_PT, LEAST_MARK_PT = 4.5, 1.2
 MARK_PLACES = (-0.6, -0.2, 0.2, 0.6)
 # More emitters than these in a row are drawn as one band.
 MOST_EMITTERS = 400
