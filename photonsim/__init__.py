@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
     from photonsim.results.files.table_file import load_table, save_table
     from photonsim.scene import (
+        AbsorbingPolariser,
         ApertureStop,
         Base,
         Box,
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
         Panel,
         PrismFilm,
         RealLens,
+        ReflectivePolariser,
         RelativeTransmittance,
         Scene,
         SceneError,
@@ -71,6 +73,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FIGURES",
+    "AbsorbingPolariser",
     "ApertureStop",
     "Base",
     "Box",
@@ -95,6 +98,7 @@ __all__ = [
     "RaceOutcome",
     "Reading",
     "RealLens",
+    "ReflectivePolariser",
     "RelativeTransmittance",
     "Result",
     "ResultError",

@@ -22,6 +22,9 @@ LENS_FACE = 9
 FRESNEL_LENS = 10
 # A plane of no substance above everything: light that comes up to it has left for the screen.
 END = 11
+ABSORBING_POLARISER = 12
+REFLECTIVE_POLARISER = 13
+POLARISERS = (ABSORBING_POLARISER, REFLECTIVE_POLARISER)
 MOST_KINDS = 16
 
 # --- Program.traits: a bit for every kind of layer that is there (1 << kind), and some more -------
@@ -76,6 +79,9 @@ PANEL_HALF_Y = 3
 PANEL_SIGMA = 4
 PANEL_DIRECT = 5
 PANEL_KEPT = 6
+# The direction that its rear polariser blocks; (0, 0) where none is told.
+PANEL_BLOCKS_X = 7
+PANEL_BLOCKS_Y = 8
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
 DIFFUSER_KEEPS = 3
@@ -92,6 +98,14 @@ FILM_KEPT = 7
 FILM_SIDE = 11
 # Clear plate.
 PLATE_KEPT = 2
+# Polarisers: shares through and back of light along and across the pass axis, and the direction
+# across it, whose part in the field is blocked.
+POLARISER_PASS = 2
+POLARISER_BLOCK = 3
+POLARISER_PASS_BACK = 4
+POLARISER_BLOCK_BACK = 5
+POLARISER_X = 6
+POLARISER_Y = 7
 # Ideal lens and aperture stop: squared radius; signed reciprocal conjugates enter as distances.
 RADIUS_SQUARED = 2
 LENS_NEAR = 3
@@ -200,6 +214,23 @@ PARTS = (
         {"rounded_tip_share": GROOVES_TIP},
     ),
     Kind(CLEAR_PLATE, "clear_plate", (ABSORBS,), {"kept": PLATE_KEPT}),
+    Kind(
+        ABSORBING_POLARISER,
+        "absorbing_polariser",
+        (ABSORBS,),
+        {"pass_transmittance": POLARISER_PASS, "block_transmittance": POLARISER_BLOCK},
+    ),
+    Kind(
+        REFLECTIVE_POLARISER,
+        "reflective_polariser",
+        (ABSORBS,),
+        {
+            "pass_transmittance": POLARISER_PASS,
+            "block_transmittance": POLARISER_BLOCK,
+            "pass_reflectance": POLARISER_PASS_BACK,
+            "block_reflectance": POLARISER_BLOCK_BACK,
+        },
+    ),
 )
 KINDS = {
     kind.code: kind

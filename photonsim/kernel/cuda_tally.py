@@ -19,7 +19,7 @@ from numba import cuda
 from numba.core import config
 
 from photonsim.kernel import codes
-from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters
 from photonsim.kernel.cuda_waiting import (
     DONE,
     FILM,
@@ -131,7 +131,8 @@ def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, se
     count_pixel(maps.panel, arrival)
     if goes_on:
         cell = emitted_into(program, seed, number)
-        stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
+        passed = counted(weight, at_panel.light)
+        stop_x, stop_y = count_pupil(program, maps, at_stop, cell, passed)
         if program.traits & codes.SCREEN:
             landing = at_panel, stop_x, stop_y, straight, photon
             landed = count_landing(program, row, maps, number, weight, wavelength, landing)

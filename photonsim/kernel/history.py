@@ -112,18 +112,6 @@ def ahead(program, gap, layer, photon):
 
 
 @jit
-def crossed_again(program, layer, rng):
-    """Return (alive, rng) of a photon that comes to the pixels once more, from either side.
-
-    The panel's transmittance is a factor after the count, which stands for one crossing; light that
-    lenses send back crosses three times or more, and for these it is played.
-    """
-    rng = next_state(rng)
-    kept = program.layer_real[layer, codes.PANEL_KEPT]
-    return uniform_as(kept, rng) < kept, rng
-
-
-@jit
 def begin(program, seed, number, light):
     """Return (wavelength, gap, photon) of a history as its light leaves an emitter."""
     rng = start(seed, number)
@@ -179,8 +167,9 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                 and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
             ):
                 if met_panel:
-                    alive, rng = crossed_again(program, layer, photon.rng)
-                    photon = drawn(photon, rng)
+                    alive, photon = panel.crossed_again(program, layer, wavelength, photon)
+                elif not may_wait:
+                    photon = panel.weighed(program, layer, wavelength, photon, photon.light)
                 if photon.w > ZERO:
                     at_panel = photon
                     x_stop, y_stop = typed(photon.x, 0.0), typed(photon.x, 0.0)

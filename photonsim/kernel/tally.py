@@ -4,7 +4,7 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
-from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
@@ -64,7 +64,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
             prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
             if goes_on:
                 cell = emitted_into(program, seed, number)
-                stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
+                stop_x, stop_y = count_pupil(
+                    program, maps, at_stop, cell, counted(weight, at_panel.light)
+                )
                 if program.traits & codes.SCREEN:
                     count_spot(maps.spots, landed)
                     landing = at_panel, stop_x, stop_y, straight, photon

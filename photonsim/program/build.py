@@ -32,6 +32,7 @@ from photonsim.scene import (
     scatter,
 )
 from photonsim.scene.lm63 import read_lm63
+from photonsim.scene.polariser import PLASTIC, Polariser
 from photonsim.scene.real_lens import sag_mm
 from photonsim.scene.sheet import ClearSheet, Sheet
 
@@ -149,6 +150,10 @@ class _Stack:
             self.index[number] = self._indices(part)
         if isinstance(part, Sheet):
             self._cut(number, part.strips, width, height)
+        if isinstance(part, Polariser):
+            self.index[number] = part.index
+            axis = [codes.POLARISER_X, codes.POLARISER_Y]
+            self.real[number, axis] = _across(part.pass_deg)
         more = getattr(self, f"_{part.kind}", None)
         if more is not None:
             more(number, part)
@@ -204,6 +209,10 @@ class _Stack:
     def _panel(self, number: int, part: Panel) -> None:
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
+        if part.polariser_deg is not None:
+            self.index[number] = PLASTIC
+            axis = [codes.PANEL_BLOCKS_X, codes.PANEL_BLOCKS_Y]
+            self.real[number, axis] = _across(part.polariser_deg)
         lobe = lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
@@ -269,6 +278,12 @@ def _measured_lobe(lm63: str, turn_deg: float) -> tuple[emission.Cells, Reals]:
     """Return the cells of a measured lobe and their alias table."""
     cells = emission.cells_of(read_lm63(lm63), turn_deg)
     return cells, emission.alias_table(cells)
+
+
+def _across(pass_deg: float) -> tuple[float, float]:
+    """Return the direction in a sheet across another that is given in degrees from x."""
+    turn = math.radians(pass_deg)
+    return math.sin(turn), -math.cos(turn)
 
 
 def _number_of(layers: list[Layer], name: str) -> int:

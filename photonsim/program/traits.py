@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.program.program import Program
 
@@ -28,6 +30,8 @@ def traits_of(program: Program) -> int:
         codes.PANEL_ANGLES: (whole[panel, codes.ANGLE_COUNT] > 0).any(),
         codes.SCREEN: program.screen[codes.SCREEN_ON] > 0.0,
         codes.GUIDED: len(program.guide) > 1,
+        codes.POLARISED: np.isin(program.layer_kind, codes.POLARISERS).any()
+        or real[panel][:, [codes.PANEL_BLOCKS_X, codes.PANEL_BLOCKS_Y]].any(),
     }
     kinds = sum(1 << int(kind) for kind in set(program.layer_kind.tolist()))
     return kinds | sum(bit for bit, is_there in found.items() if is_there)

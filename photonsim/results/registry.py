@@ -20,6 +20,7 @@ from photonsim.results.optics import Optics
 from photonsim.results.panel import extremes, structure
 from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
+from photonsim.scene import Scene
 
 Function = Callable[[Sums, Optics], Reals]
 Count = Callable[[Sums], Reals]
@@ -85,6 +86,11 @@ def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
     """Return the names of the figures that are shown in a place, and then of those asked for."""
     usual = [name for name, figure in FIGURES.items() if figure.shown & place]
     return tuple(dict.fromkeys([*usual, *asked]))
+
+
+def asked_by(scene: Scene) -> tuple[str, ...]:
+    """Return the names of the figures that a scene gives reason to show."""
+    return () if scene.panel.polariser_deg is None else ("polarisation_gain",)
 
 
 def _share(
@@ -203,6 +209,14 @@ FIGURES: dict[str, Figure] = {
             "%",
             better=1,
             meaning="what goes on through the stop of the light at the panel",
+        ),
+        Figure(
+            "polarisation_gain",
+            "gain by polarisation",
+            merit.polarisation_gain,
+            better=1,
+            meaning="collected over what it would be if the panel's polariser took half of all "
+            "light, whatever its polarisation",
         ),
         *_extremes("", COLLECTED, Shown.EVERYWHERE),
         *_extremes("incident", ARRIVING, Shown.NOWHERE),

@@ -18,6 +18,7 @@ from photonsim.scene import (
     RealLens,
     Scene,
 )
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import ClearSheet, Sheet
 from photonsim.words.text import LINE, aligned, number, paragraph, percent
 
@@ -119,7 +120,14 @@ def _key_figures(part: Any) -> str:
         case Panel():
             picture = _size((part.active_width_mm, part.active_height_mm))
             pixels = f"{part.columns} × {part.rows} pixels"
-            return f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            words = f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            axis = part.polariser_deg
+            return words if axis is None else f"{words}, polariser at {axis:g}°"
+        case Polariser():
+            passes = f"passes {percent(part.pass_transmittance)} along {part.pass_deg:g}°, "
+            passes += f"{percent(part.block_transmittance)} across it"
+            back = part.block_reflectance
+            return passes + f", returns {percent(back)} of that" * (back > 0.0)
         case IdealLens():
             focal, speed = (
                 number(part.focal_mm, 4),

@@ -10,6 +10,7 @@ from textwrap import shorten
 from photonsim.results import ResultError
 from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import Sheet
 from photonsim.workshop.board_plan import board_plan
 from photonsim.workshop.mounts import Mount, board_words, mounts_of, wall_across_mm
@@ -151,7 +152,7 @@ def _sheet(scene: Scene, mount: Mount, part: Sheet) -> list[Piece]:
     words = _facing(part)
     if part.strips is None:
         piece = Piece(name, material, rectangle(width, height), remark=words)
-        return [_with_ridges(piece, part)]
+        return [_with_arrow(piece, part)]
     across = 0 if part.strips.across == "x" else 1
     extent = (width, height)[across]
     spans = part.strips.intervals_mm(-0.5 * extent, 0.5 * extent)
@@ -188,7 +189,7 @@ def _strips(
     for number, (width, copies) in enumerate(widths.items(), 1):
         outline = _strip(-0.5 * width, 0.5 * width, size, across)
         label = f"{name} strip" if len(widths) == 1 else f"{name} strip {number}"
-        pieces.append(_with_ridges(Piece(label, material, outline, copies, remark=words), part))
+        pieces.append(_with_arrow(Piece(label, material, outline, copies, remark=words), part))
     return pieces
 
 
@@ -205,15 +206,18 @@ def _facing(part: Sheet) -> str:
     if isinstance(part, PrismFilm):
         side = "the screen" if part.ridges == "to_screen" else "the lamp"
         return f"ridges along the arrow, facing {side}"
-    return ""
+    return "field that passes along the arrow" if isinstance(part, Polariser) else ""
 
 
-def _with_ridges(piece: Piece, part: Sheet) -> Piece:
-    """Add the arrow that shows the direction of the ridges."""
-    if not isinstance(part, PrismFilm):
+def _with_arrow(piece: Piece, part: Sheet) -> Piece:
+    """Add the arrow that shows the direction of the ridges, or of the field that passes."""
+    if isinstance(part, PrismFilm):
+        turn, word = math.radians(part.along_deg), "ridges"
+    elif isinstance(part, Polariser):
+        turn, word = math.radians(part.pass_deg), "pass axis"
+    else:
         return piece
     left, low, right, high = piece.bounds_mm
-    turn = math.radians(part.along_deg)
     along = (math.cos(turn), math.sin(turn))
     # As long as fits in the piece with a little room at both ends, and never more than 30 mm.
     half = min(
@@ -225,9 +229,8 @@ def _with_ridges(piece: Piece, part: Sheet) -> Piece:
         ),
     )
     x, y = 0.5 * (left + right), 0.5 * (low + high)
-    arrow = Arrow(
-        (x - half * along[0], y - half * along[1]), (x + half * along[0], y + half * along[1])
-    )
+    start, end = ((x + s * half * along[0], y + s * half * along[1]) for s in (-1.0, 1.0))
+    arrow = Arrow(start, end, word)
     return replace(piece, arrows=(arrow,))
 
 

@@ -23,7 +23,7 @@ from tests.strategies import PARTS, anything_of, is_part, middle_of
 
 KINDS = sorted(PART_CLASSES)
 # What has one face on one side and another on the other may keep more of the light from one side.
-TWO_FACED = {"real_lens", "fresnel_lens"}
+TWO_FACED = {"real_lens", "fresnel_lens", "absorbing_polariser", "reflective_polariser"}
 LEAN = settings(
     max_examples=12,
     deadline=None,

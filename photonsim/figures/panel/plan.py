@@ -13,7 +13,12 @@ from photonsim.figures.style import EMITTERS, GREY, PANEL, SHEETS
 from photonsim.scene import Scene
 
 Interval = tuple[float, float]
-HATCHES = {"prism_film": "/////", "diffuser": "....."}
+HATCHES = {
+    "prism_film": "/////",
+    "diffuser": ".....",
+    "absorbing_polariser": "|||||",
+    "reflective_polariser": "-----",
+}
 # Thickness of a row at a map's rim, and from the middle of one row to the next, in points.
 RIM_PT, RIM_STEP_PT = 2.4, 3.4
 

@@ -16,6 +16,8 @@ NEW: dict[str, dict[str, Any]] = {
     "prism_film": {"index": 1.586},
     "diffuser": {"transmittance": 0.7, "reflectance": 0.25, "haze": 0.9},
     "clear_plate": {"material": "acrylic"},
+    "absorbing_polariser": {"pass_deg": 0.0},
+    "reflective_polariser": {"pass_deg": 0.0},
     "ideal_lens": {"focal_mm": 180.0, "diameter_mm": 130.0, "transmittance": 0.9},
     "fresnel_lens": {"focal_mm": 180.0, "diameter_mm": 130.0, "material": "acrylic"},
 }
