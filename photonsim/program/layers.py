@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from photonsim.kernel import codes
 from photonsim.scene import RealLens, Scene
+from photonsim.scene.light_plate import plates_of
 from photonsim.scene.real_lens import cemented
 
 KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
@@ -15,7 +16,8 @@ class Layer(NamedTuple):
     """One plane of the stack: its kind (kernel.codes), name and height in mm.
 
     The two faces of a real lens are layers of the lens's name, `side` 'lamp' and 'screen'; of two
-    faces cemented together only the first is there, as the screen side of the first lens.
+    faces cemented together only the first is there, as the screen side of the first lens. Those of
+    a light plate are of two kinds.
     """
 
     kind: int
@@ -30,14 +32,15 @@ def layers_of(scene: Scene) -> list[Layer]:
     Openings are planes of no substance: they stand where the walls begin or end and at the
     housing's mouth, so that every gap between two layers has one kind of side.
     """
-    middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in scene.emitters.items()]
+    on_board = {name: group for name, group in scene.emitters.items() if group.edge is None}
+    middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in on_board.items()]
     middle += _parts(scene)
     mouths = {scene.housing.depth_mm: "housing's mouth"}
     walls = scene.housing.wall_range_mm
     if walls is not None:
         edges = zip(walls, ("walls' edge to the lamp", "walls' edge to the screen"), strict=True)
         mouths |= {z: name for z, name in edges if 0.0 < z < scene.housing.depth_mm}
-    middle += [Layer(codes.OPENING, name, z) for z, name in mouths.items()]
+    middle += [Layer(codes.OPENING, name, _out_of_plates(scene, z)) for z, name in mouths.items()]
     # sorted() is stable: at one height emitters come first, then parts, then openings.
     middle.sort(key=lambda layer: layer.z_mm)
     return [
@@ -45,6 +48,15 @@ def layers_of(scene: Scene) -> list[Layer]:
         *middle,
         Layer(codes.END, "end of the train", middle[-1].z_mm),
     ]
+
+
+def _out_of_plates(scene: Scene, z_mm: float) -> float:
+    """Return a height, or that of the front of a light plate within which it lies.
+
+    Nothing may come between a plate's two layers; light within it sees no walls.
+    """
+    plates = plates_of(scene.train).values()
+    return next((plate.end_mm for plate in plates if plate.z_mm < z_mm < plate.end_mm), z_mm)
 
 
 def cemented_to(scene: Scene, name: str) -> RealLens | None:
@@ -63,6 +75,8 @@ def _parts(scene: Scene) -> list[Layer]:
         kind = KIND_CODES[part.kind]
         if kind != codes.LENS_FACE:
             layers.append(Layer(kind, name, part.z_mm))
+            if kind == codes.LIGHT_PLATE:
+                layers.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
         else:
             if not has_face:
                 layers.append(Layer(kind, name, part.z_mm, "lamp"))

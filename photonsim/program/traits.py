@@ -16,7 +16,7 @@ def traits_of(program: Program) -> int:
     panel = program.layer_kind == codes.PANEL
     root = program.emitter_real[:, codes.COSINE_ROOT]
     found = {
-        codes.ROUND_EMITTERS: program.emitter_whole[:, codes.ROUND].any(),
+        codes.ROUND_EMITTERS: (program.emitter_whole[:, codes.FORM] == codes.DISC).any(),
         codes.COSINE_POWERS: ((root > 0.0) & (root != 0.5)).any(),
         codes.MEASURED_LOBES: (root == 0.0).any(),
         codes.EMITTER_GROUPS: len(program.emitter_shares) > 1,

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.array_checks import MOST_GROUPS, SLACK_MM, array_mistakes
+from photonsim.scene.edge_checks import edge_mistakes
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, join_path
@@ -48,6 +49,7 @@ def cross_check(draft: Draft) -> list[Mistake]:
         *_sizes(draft),
         *_strips(draft),
         *array_mistakes(draft.emitters, draft.housing, draft.train),
+        *edge_mistakes(draft.emitters, draft.housing, draft.train, draft.kinds or {}),
     ]
 
 
