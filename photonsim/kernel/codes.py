@@ -43,6 +43,7 @@ PANEL_ANGLES = 1 << 25
 SCREEN = 1 << 26
 GUIDED = 1 << 27
 POLARISED = 1 << 28
+THICK_SHEETS = 1 << 29
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -123,7 +124,7 @@ GROOVES_BLACK = 7
 # Light plate, its back's row: stuff, dots, and the reflector behind (below 0: none). The way on
 # which the dots' share depends is |DOTS_X x + DOTS_Y y + DOTS_FROM|.
 PLATE_ABSORPTION = 0
-DOT_REFLECTANCE = 1
+DOT_REFLECTANCE = 9
 DOT_SHARE = 2
 DOTS_PER_MM = 3
 DOTS_X = 4
@@ -133,10 +134,12 @@ REFLECTOR_REFLECTANCE = 7
 REFLECTOR_SPECULAR_SHARE = 8
 # Its front's row: of each edge, in the order of EDGES, its finish and what belongs to that: the
 # reflectance of what is on it, or the share of a lit one that emitters in contact cover.
-EDGE_FINISH = 0
-EDGE_SHARE = 4
+EDGE_FINISH = 4
+EDGE_SHARE = 8
 BARE_EDGE, MIRRORED_EDGE, WHITE_EDGE, LIT_EDGE = range(4)
 EDGES = ("-x", "+x", "-y", "+y")
+# Any sheet: its thickness in mm where light is traced within, below 0 at its screen side's layer.
+SHEET_THICKNESS = 1
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9

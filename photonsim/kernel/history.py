@@ -24,6 +24,7 @@ from photonsim.kernel.photon import (
 from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import ABSORBS, meet_level
+from photonsim.kernel.thick_sheet import halfway, thickness_of
 
 
 @jit
@@ -94,7 +95,16 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait):
         return WAITS, photon
     if opaque:
         return meet_level(program, layer, photon)
-    return cross_part(program, layer, kind, wavelength, photon)
+    thickness = thickness_of(program, layer)
+    if thickness * photon.w < ZERO:
+        # From within.
+        return GOES_ON, photon
+    if thickness != ZERO:
+        photon = halfway(program, layer, wavelength, photon)
+    fate, photon = cross_part(program, layer, kind, wavelength, photon)
+    if thickness != ZERO and fate == GOES_ON:
+        photon = halfway(program, layer, wavelength, photon)
+    return fate, photon
 
 
 @jit

@@ -129,7 +129,12 @@ class _Stack:
             width, height = self.scene.part_size_mm(layer.name)
         else:
             width, height = self.scene.part_size_mm(layer.name)
-            self._part(number, self.scene.train[layer.name], width, height)
+            part = self.scene.train[layer.name]
+            self._part(number, part, width, height)
+            if isinstance(part, Sheet) and part.is_thick:
+                sign = 1.0 if layer.side == "lamp" else -1.0
+                self.real[number, codes.SHEET_THICKNESS] = sign * part.thickness_mm
+                self.index[number] = self._indices(part)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
     def lobe_table(self, group: Emitter) -> tuple[int, int, int]:
@@ -213,7 +218,7 @@ class _Stack:
         if table is not None:
             self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = self._add_table(table)
 
-    def _indices(self, part: ClearSheet | FresnelLens | LightPlate | RealLens) -> list[float]:
+    def _indices(self, part: Sheet | FresnelLens | LightPlate | RealLens) -> list[float]:
         return [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
 
     def _panel(self, number: int, part: Panel) -> None:

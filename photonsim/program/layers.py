@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 from photonsim.kernel import codes
 from photonsim.scene import RealLens, Scene
-from photonsim.scene.light_plate import plates_of
 from photonsim.scene.real_lens import cemented
 
 KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
@@ -15,9 +14,9 @@ KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
 class Layer(NamedTuple):
     """One plane of the stack: its kind (kernel.codes), name and height in mm.
 
-    The two faces of a real lens are layers of the lens's name, `side` 'lamp' and 'screen'; of two
-    faces cemented together only the first is there, as the screen side of the first lens. Those of
-    a light plate are of two kinds.
+    The two faces of a real lens or a thick sheet are layers of its name, `side` 'lamp' and
+    'screen'; of two lenses cemented together only one face is there where they meet, as the screen
+    side of the first. Those of a light plate are of two kinds.
     """
 
     kind: int
@@ -40,7 +39,7 @@ def layers_of(scene: Scene) -> list[Layer]:
     if walls is not None:
         edges = zip(walls, ("walls' edge to the lamp", "walls' edge to the screen"), strict=True)
         mouths |= {z: name for z, name in edges if 0.0 < z < scene.housing.depth_mm}
-    middle += [Layer(codes.OPENING, name, _out_of_plates(scene, z)) for z, name in mouths.items()]
+    middle += [Layer(codes.OPENING, name, _out_of_thick(scene, z)) for z, name in mouths.items()]
     # sorted() is stable: at one height emitters come first, then parts, then openings.
     middle.sort(key=lambda layer: layer.z_mm)
     return [
@@ -50,13 +49,13 @@ def layers_of(scene: Scene) -> list[Layer]:
     ]
 
 
-def _out_of_plates(scene: Scene, z_mm: float) -> float:
-    """Return a height, or that of the front of a light plate within which it lies.
+def _out_of_thick(scene: Scene, z_mm: float) -> float:
+    """Return a height, or that of the front of a thick part within which it lies.
 
-    Nothing may come between a plate's two layers; light within it sees no walls.
+    Nothing may come between the two layers of one; light within it sees no walls.
     """
-    plates = plates_of(scene.train).values()
-    return next((plate.end_mm for plate in plates if plate.z_mm < z_mm < plate.end_mm), z_mm)
+    thick = [part for part in scene.train.values() if part.is_thick]
+    return next((part.end_mm for part in thick if part.z_mm < z_mm < part.end_mm), z_mm)
 
 
 def cemented_to(scene: Scene, name: str) -> RealLens | None:
@@ -74,8 +73,11 @@ def _parts(scene: Scene) -> list[Layer]:
     for name, part in scene.train.items():
         kind = KIND_CODES[part.kind]
         if kind != codes.LENS_FACE:
-            layers.append(Layer(kind, name, part.z_mm))
-            if kind == codes.LIGHT_PLATE:
+            is_sheet = part.is_thick and kind != codes.LIGHT_PLATE
+            layers.append(Layer(kind, name, part.z_mm, "lamp" if is_sheet else ""))
+            if is_sheet:
+                layers.append(Layer(kind, name, part.end_mm, "screen"))
+            elif part.is_thick:
                 layers.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
         else:
             if not has_face:

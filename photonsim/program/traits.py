@@ -27,6 +27,7 @@ def traits_of(program: Program) -> int:
         codes.PANEL_SCATTER: (real[panel, codes.PANEL_DIRECT] < 1.0).any(),
         codes.PANEL_ANGLES: (whole[panel, codes.ANGLE_COUNT] > 0).any(),
         codes.SCREEN: program.screen[codes.SCREEN_ON] > 0.0,
+        codes.THICK_SHEETS: real[whole[:, codes.CUT] > codes.NO_SHEET, codes.SHEET_THICKNESS].any(),
         codes.GUIDED: len(program.guide) > 1,
     }
     kinds = sum(1 << int(kind) for kind in set(program.layer_kind.tolist()))

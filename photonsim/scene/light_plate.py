@@ -120,6 +120,11 @@ class LightPlate(GlassPart):
         default=0.95, description="the reflectance of what lies on mirrored or white edges"
     )
 
+    @property
+    def is_thick(self) -> bool:
+        """Light is followed within."""
+        return True
+
     def contradictions(self) -> Iterator[Mistake]:
         """Neither index nor material, or both; dots that are described twice or by half."""
         yield from super().contradictions()

@@ -17,7 +17,6 @@ from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.imaging import Bend, Projection, bends_of, projection_of
 from photonsim.scene.light import Light
-from photonsim.scene.light_plate import LightPlate
 from photonsim.scene.mistakes import Mistake, SceneError, once_each
 from photonsim.scene.model import SceneModel
 from photonsim.scene.panel import Panel
@@ -192,7 +191,7 @@ class Scene(SceneModel):
         width, height = part.outline_mm
         if width is None or height is None:
             opening = self.housing.opening_mm(part.z_mm)
-            if isinstance(part, LightPlate):
+            if part.is_thick:
                 # It fits in over all of its thickness.
                 end = self.housing.opening_mm(min(part.end_mm, self.housing.depth_mm))
                 opening = min(opening[0], end[0]), min(opening[1], end[1])

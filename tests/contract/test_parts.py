@@ -200,12 +200,16 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
 
 
-FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET]
+THICK = [
+    TYPICAL[kind] | {"kind": kind, "thick": True, "thickness_mm": 4.0}
+    for kind in ("diffuser", "clear_plate", "prism_film")
+]
+FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET, *THICK]
 
 
 def form_name(part):
     """The kind of a form, and its outline if another than usual."""
-    return part["kind"] + "-square" * (part is SQUARE_SHEET)
+    return part["kind"] + "-square" * (part is SQUARE_SHEET) + "-thick" * part.get("thick", False)
 
 
 @pytest.mark.parametrize("part", FORMS, ids=form_name)
