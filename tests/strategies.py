@@ -128,6 +128,29 @@ def polarisers(draw: st.DrawFn, kind: str) -> Plain:
 
 
 @st.composite
+def light_plates(draw: st.DrawFn) -> Plain:
+    """A light plate with any edges, dots and reflector; light may be held in it for long."""
+    plain: Plain = {
+        "kind": "light_plate",
+        "thickness_mm": draw(reals(0.1, 8.0)),
+        "absorption_per_mm": draw(st.sampled_from([0.0, 1e-4, 0.1, 100.0])),
+        "dot_reflectance": draw(SHARES),
+        "edges": draw(st.sampled_from(["bare", "mirrored", "white"])),
+        "edge_reflectance": draw(SHARES),
+    }
+    if draw(st.booleans()):
+        plain["reflector"] = draw(surfaces())
+    shape = draw(st.integers(0, 3))
+    if shape == 3:
+        plain["dots"] = {"from_edge_mm": [0.0, 20.0, 45.0], "share": [0.0, draw(SHARES), 1.0]}
+    elif shape:
+        plain["dot_share"] = draw(SHARES)
+        if shape == 2:
+            plain["dot_drain_mm"] = draw(reals(1e-3, 100.0))
+    return plain | draw(st.sampled_from([{"index": 1.49}, {"index": 2.5}, {"material": "acrylic"}]))
+
+
+@st.composite
 def panels(draw: st.DrawFn) -> Plain:
     """A panel of few pixels, with or without scatter and angle table."""
     width, height = draw(st.floats(5.0, 120.0)), draw(st.floats(5.0, 80.0))
@@ -277,6 +300,7 @@ PARTS: dict[str, st.SearchStrategy[Plain]] = {
     "diffuser": diffusers(),
     "prism_film": prism_films(),
     "clear_plate": clear_plates(),
+    "light_plate": light_plates(),
     "panel": panels(),
     "absorbing_polariser": polarisers("absorbing_polariser"),
     "reflective_polariser": polarisers("reflective_polariser"),

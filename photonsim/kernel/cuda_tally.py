@@ -279,13 +279,14 @@ def kernel_for(
                 break
             sync_warp()
             left = max(there - WARP, 0)
+            again = task != FRESH
             if task == FRESH:
                 born = short(births * WARP + lane)
                 number = history_of(my_first, step, born)
                 births = short(births + 1)
                 busy = number < stop
                 if busy:
-                    wavelength, gap, photon = begin(program, seed, number, light)
+                    wavelength, gap, photon, again = begin(program, seed, number, light)
                     events = short(0)
             else:
                 busy = lane < there - left
@@ -297,7 +298,7 @@ def kernel_for(
                     )
                     gap = unsigned(layer - 1 if photon.w > ZERO else layer)
             if busy:
-                again, waits = task != FRESH, may_wait and task != PANEL
+                waits = may_wait and task != PANEL
                 fate, events, met_panel, at_panel, at_stop, straight, photon, gap = follow(
                     program, wavelength, gap, photon, events, waits, again, None
                 )

@@ -6,6 +6,7 @@ from photonsim.kernel import codes, panel
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
+from photonsim.kernel.light_plate import put_at_edge
 from photonsim.kernel.numbers import ZERO, short, typed, unsigned
 from photonsim.kernel.photon import (
     GOES_ON,
@@ -23,6 +24,7 @@ from photonsim.kernel.photon import (
 from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import ABSORBS, meet_level
+from photonsim.kernel.thick_sheet import halfway, thickness_of
 
 
 @jit
@@ -58,7 +60,7 @@ def meet_nothing(program, layer, kind, wavelength, photon):
     return GOES_ON, photon
 
 
-cross_part = crossing(codes.PARTS)
+cross_part = crossing((*codes.PARTS, *codes.SECOND_FACES))
 
 
 @jit
@@ -93,7 +95,16 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait):
         return WAITS, photon
     if opaque:
         return meet_level(program, layer, photon)
-    return cross_part(program, layer, kind, wavelength, photon)
+    thickness = thickness_of(program, layer)
+    if thickness * photon.w < ZERO:
+        # From within.
+        return GOES_ON, photon
+    if thickness != ZERO:
+        photon = halfway(program, layer, wavelength, photon)
+    fate, photon = cross_part(program, layer, kind, wavelength, photon)
+    if thickness != ZERO and fate == GOES_ON:
+        photon = halfway(program, layer, wavelength, photon)
+    return fate, photon
 
 
 @jit
@@ -113,7 +124,10 @@ def ahead(program, gap, layer, photon):
 
 @jit
 def begin(program, seed, number, light):
-    """Return (wavelength, gap, photon) of a history as its light leaves an emitter."""
+    """Return (wavelength, gap, photon, at_part) of a history as its light leaves an emitter.
+
+    `at_part`: it starts at a light plate's edge, and so meets that plate without a flight.
+    """
     rng = start(seed, number)
     wavelength = short(0)
     if program.traits & codes.WAVELENGTHS:
@@ -123,7 +137,12 @@ def begin(program, seed, number, light):
     group, x, y, u, v, w, rng = emit(program, seed, number, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
-    return wavelength, gap, Photon(x, y, program.layer_z[gap], u, v, w, rng, light)
+    photon = Photon(x, y, program.layer_z[gap], u, v, w, rng, light)
+    form = program.emitter_whole[group, codes.FORM]
+    at_part = there(program, codes.LIGHT_PLATE) and form >= codes.FIRST_EDGE
+    if at_part:
+        photon = put_at_edge(program, gap, form - codes.FIRST_EDGE, photon)
+    return wavelength, gap, photon, at_part
 
 
 @jit
@@ -131,7 +150,8 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
     """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
 
     It waits before film and the panel's pixels, but no more once it has met these. If `again`, it
-    comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
+    stands before a part already: it comes from a wait for it, or from an emitter on its edge.
+    `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
 
     Returns (fate, events, met_panel, at_panel, at_stop, straight, photon, gap): the photon as it

@@ -45,9 +45,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        wavelength, gap, photon = begin(program, seed, number, light)
+        wavelength, gap, photon, at_part = begin(program, seed, number, light)
         fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
-            program, wavelength, gap, photon, short(0), False, False, None
+            program, wavelength, gap, photon, short(0), False, at_part, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
         weight = weight_of(program, seed, number)
@@ -107,9 +107,9 @@ def trace_polarised_range(program, seed, first, count, row_shift, rows, maps, lo
 @jit
 def trace_one(program, seed, number, path, outcome, light):
     """Trace one history as trace_path does; `light` is what it begins with, or None."""
-    wavelength, gap, photon = begin(program, seed, number, light)
+    wavelength, gap, photon, at_part = begin(program, seed, number, light)
     note(path, 0, photon)
-    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
+    end = follow(program, wavelength, gap, photon, short(0), False, at_part, path)
     outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
 
 

@@ -23,6 +23,7 @@ from photonsim.scene.imaging import (
 )
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
+from photonsim.scene.light_plate import Dots, LightPlate, Reflector
 from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import file_and_variant, load_scene, parse_scene, validated
 from photonsim.scene.materials import MATERIALS, index_at

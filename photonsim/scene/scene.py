@@ -191,6 +191,10 @@ class Scene(SceneModel):
         width, height = part.outline_mm
         if width is None or height is None:
             opening = self.housing.opening_mm(part.z_mm)
+            if part.is_thick:
+                # It fits in over all of its thickness.
+                end = self.housing.opening_mm(min(part.end_mm, self.housing.depth_mm))
+                opening = min(opening[0], end[0]), min(opening[1], end[1])
             width = opening[0] if width is None else width
             height = opening[1] if height is None else height
         return width, height

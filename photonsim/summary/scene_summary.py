@@ -203,7 +203,7 @@ def _emitters(scene: Scene) -> Iterator[str]:
             yield f"{name}: {_measured(group, group.intensity)}"
         above = [sheet.z_mm for sheet in diffusers if sheet.z_mm > group.z_mm]
         target = min(above, default=scene.panel.z_mm)
-        if group.count > 1:
+        if group.count > 1 and group.edge is None:
             where = "the first diffuser" if above else "the panel"
             yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from textwrap import shorten
 
 from photonsim.results import ResultError
-from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
+from photonsim.scene import FresnelLens, LightPlate, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import Sheet
+from photonsim.scene.stands import on_board
 from photonsim.workshop.board_plan import board_plan
+from photonsim.workshop.light_plate import light_plate
 from photonsim.workshop.mounts import Mount, board_words, mounts_of, wall_across_mm
 from photonsim.workshop.pieces import Arrow, Circle, Line, Note, Piece, rectangle
 from photonsim.workshop.wall_net import walls_of
@@ -58,6 +60,8 @@ def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> C
         part = scene.train[mount.name]
         if isinstance(part, Sheet):
             pieces += _sheet(scene, mount, part)
+        if isinstance(part, LightPlate):
+            pieces.append(light_plate(scene, mount.name, part))
         if isinstance(part, FresnelLens) and part.diameter_mm is None:
             pieces.append(_grooved_sheet(scene, mount.name, part))
         if mount.is_plate:
@@ -74,7 +78,7 @@ def _base(scene: Scene, border: float) -> Piece:
     lines = [Line("mark", inner)] if border else []
     circles: list[Circle] = []
     notes: list[Note] = []
-    for name, group in scene.emitters.items():
+    for name, group in on_board(scene).items():
         lines += _footprints(group)
         if group.shape == "disc":
             circles += [Circle("mark", each, group.size_mm[0]) for each in group.centres_mm()]
@@ -84,9 +88,8 @@ def _base(scene: Scene, border: float) -> Piece:
         if above > 0.5 * housing.height_mm - 2.0:
             above = low - 0.5 * group.size_mm[1] - 4.0
         notes.append(Note((group.x_mm, above), f"{name}: {_array_words(group)}"))
-    remark = "emitters drawn to size with their centres; holes for the wires"
-    if border:
-        remark += "; the inner line is the foot of the walls"
+    remarks = ["emitters drawn to size with their centres; holes for the wires"] * bool(notes)
+    remarks += ["the inner line is the foot of the walls"] * bool(border)
     return Piece(
         "base",
         board_words(scene, "base board"),
@@ -94,7 +97,7 @@ def _base(scene: Scene, border: float) -> Piece:
         lines=tuple(lines),
         circles=tuple(circles),
         notes=tuple(notes),
-        remark=remark,
+        remark="; ".join(remarks),
     )
 
 
@@ -130,7 +133,7 @@ def _wire_holes(scene: Scene, group: Emitter) -> list[Circle]:
         for x, y in places
         if abs(x) <= 0.5 * width - margin
         and abs(y) <= 0.5 * height - margin
-        and all(_clear_of(x, y, other, margin) for other in scene.emitters.values())
+        and all(_clear_of(x, y, other, margin) for other in on_board(scene).values())
     ]
 
 

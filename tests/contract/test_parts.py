@@ -23,7 +23,13 @@ from tests.strategies import PARTS, anything_of, is_part, middle_of
 
 KINDS = sorted(PART_CLASSES)
 # What has one face on one side and another on the other may keep more of the light from one side.
-TWO_FACED = {"real_lens", "fresnel_lens", "absorbing_polariser", "reflective_polariser"}
+TWO_FACED = {
+    "real_lens",
+    "fresnel_lens",
+    "absorbing_polariser",
+    "reflective_polariser",
+    "light_plate",
+}
 LEAN = settings(
     max_examples=12,
     deadline=None,
@@ -73,6 +79,15 @@ TYPICAL = {
         "rounded_tip_share": 0.05,
     },
     "aperture_stop": {"diameter_mm": 30.0},
+    "light_plate": {
+        "index": 1.49,
+        "thickness_mm": 6.0,
+        "absorption_per_mm": 0.002,
+        "dot_share": 0.4,
+        "dot_drain_mm": 30.0,
+        "dot_reflectance": 0.9,
+        "edges": "white",
+    },
 }
 # Other forms of a kind, held to the same laws.
 SQUARE_SHEET = {"kind": "fresnel_lens", "width_mm": 50.0, "height_mm": 40.0, "focal_mm": 20.0}
@@ -123,12 +138,18 @@ def lambertian_from_both_sides(count):
 
 
 def even_light_on(kind, program, layers, count):
-    """Places and directions of even light from both sides: at one place, but all over a lens.
+    """Places and directions of even light from both sides: at one place, but all over thick parts.
 
     Within a lens light changes its place and medium, so only the whole of it keeps the law. Light
     starts on its faces, evenly over their area and about their normals, whatever the height there.
     """
     rays = lambertian_from_both_sides(count)
+    if kind == "light_plate":
+        back = layers[0]
+        half = np.array([program.layer_half_x[back], program.layer_half_y[back]])
+        across = half * np.random.default_rng(8).uniform(-1.0, 1.0, (count, 2))
+        heights = np.where(rays[:, 2] > 0.0, program.layer_z[back], program.layer_z[layers[1]])
+        return np.column_stack([across, heights]), rays
     if kind != "real_lens":
         places = np.array([12.0, -8.0, program.layer_z[layers[0]]])
         return np.tile(places, (count, 1)), rays
@@ -185,12 +206,16 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
 
 
-FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET]
+THICK = [
+    TYPICAL[kind] | {"kind": kind, "thick": True, "thickness_mm": 4.0}
+    for kind in ("diffuser", "clear_plate", "prism_film")
+]
+FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET, *THICK]
 
 
 def form_name(part):
     """The kind of a form, and its outline if another than usual."""
-    return part["kind"] + "-square" * (part is SQUARE_SHEET)
+    return part["kind"] + "-square" * (part is SQUARE_SHEET) + "-thick" * part.get("thick", False)
 
 
 @pytest.mark.parametrize("part", FORMS, ids=form_name)

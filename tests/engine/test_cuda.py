@@ -90,6 +90,16 @@ def polarised_tallies(device, precision, photons):
     return rows
 
 
+def test_light_from_the_edge_of_a_plate_is_born_there_on_a_gpu_too(tmp_path):
+    path, saved = ROOT / "tests" / "scene" / "all_kinds.toml", tmp_path / "all_kinds.h5"
+    lamp = photonsim.load_scene(path)
+    assert any(group.edge for group in lamp.emitters.values())
+    options = ["--photons", "300", "--seed", "7", "--precision", "double", "--guide", "off"]
+    options += ["--out", str(tmp_path)]
+    subprocess.run([*COMMAND, str(path), *options], env=SIMULATED, check=True, timeout=300)
+    assert_same_bits(load_result(saved), trace(lamp, photons=300, seed=7, guide="off"))
+
+
 def test_a_run_goes_on_on_another_device_and_the_record_says_so(tmp_path):
     path = ROOT / "scenes" / "f_point_lamp.toml"
     lamp, saved = photonsim.load_scene(path), tmp_path / "f_point_lamp.h5"

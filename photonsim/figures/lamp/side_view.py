@@ -44,6 +44,7 @@ from photonsim.figures.style import (
 from photonsim.results import LightPath
 from photonsim.scene import Scene
 from photonsim.scene.polariser import pass_axis_deg
+from photonsim.scene.stands import stands_of
 
 TALLEST_IN = 5.0
 # The lamp is drawn once more, so high at most, where that makes it larger by this factor.
@@ -196,7 +197,7 @@ def _plane(figure: Figure, frame: Frame, axis: str, left: float, bottom: float) 
 
 def _labels(scene: Scene) -> list[tuple[float, str]]:
     """Return (height in mm, words) for every part, rising in height."""
-    groups = [(group.z_mm, name) for name, group in scene.emitters.items()]
+    groups = [(stand.z_mm, name) for name, stand in stands_of(scene).items()]
     if len(groups) > MOST_GROUPS_NAMED:
         groups = [(min(groups)[0], f"{len(groups)} groups of emitters")]
     parts = [(part.z_mm, name) for name, part in scene.train.items()]

@@ -14,6 +14,7 @@ from matplotlib.patches import Polygon, Rectangle
 from photonsim.figures.style import BLACK, EMITTERS, GLASS, GREY, PANEL, SHEETS, WALLS
 from photonsim.scene import ApertureStop, FresnelLens, IdealLens, Panel, RealLens, Scene, TrainPart
 from photonsim.scene.polariser import pass_axis_deg
+from photonsim.scene.stands import stands_of
 
 SIDES = {"x": 0, "y": 1}
 
@@ -64,18 +65,19 @@ def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
 
 
 def draw_emitters(axes: Axes, scene: Scene, axis: str) -> None:
-    """Draw every emitting face as a bar, on a post from the base."""
-    for group in scene.emitters.values():
-        size = group.size_mm[SIDES[axis]]
-        centres = group.columns_mm() if axis == "x" else group.rows_mm()
+    """Draw every emitting face as a bar, on a post from the base or on an edge of a plate."""
+    for stand in stands_of(scene).values():
+        size, deep = stand.size_mm[SIDES[axis]], 0.5 * stand.size_mm[2]
+        centres = stand.columns_mm if axis == "x" else stand.rows_mm
         if len(centres) > MOST_EMITTERS:
             size += centres[-1] - centres[0]
             centres = [0.5 * (centres[0] + centres[-1])]
         for centre in centres:
             ends = (centre - 0.5 * size, centre + 0.5 * size)
-            axes.add_patch(Rectangle((0.0, ends[0]), group.z_mm, size, fc="#F6E3B4", ec="none"))
+            if not deep:
+                axes.add_patch(Rectangle((0.0, ends[0]), stand.z_mm, size, fc="#F6E3B4", ec="none"))
             axes.plot(
-                (group.z_mm,) * 2,
+                (stand.z_mm - deep, stand.z_mm + deep) if size == 0.0 else (stand.z_mm,) * 2,
                 ends,
                 color=EMITTERS,
                 linewidth=2.4,

@@ -11,6 +11,7 @@ from matplotlib.transforms import ScaledTranslation, blended_transform_factory
 
 from photonsim.figures.style import EMITTERS, GREY, PANEL, SHEETS
 from photonsim.scene import Scene
+from photonsim.scene.stands import stands_of
 
 Interval = tuple[float, float]
 HATCHES = {
@@ -36,9 +37,9 @@ def plan_rows(scene: Scene, axis: str) -> list[PlanRow]:
     """Return the emitters and every sheet that is cut across an axis, 'x' or 'y'."""
     side = "xy".index(axis)
     emitters = [
-        (centre - 0.5 * group.size_mm[side], centre + 0.5 * group.size_mm[side])
-        for group in scene.emitters.values()
-        for centre in (group.columns_mm() if axis == "x" else group.rows_mm())
+        (centre - 0.5 * stand.size_mm[side], centre + 0.5 * stand.size_mm[side])
+        for stand in stands_of(scene).values()
+        for centre in (stand.columns_mm if axis == "x" else stand.rows_mm)
     ]
     rows = [PlanRow("emitters", emitters, EMITTERS, "")]
     for name, part in scene.train.items():

@@ -8,8 +8,9 @@ from typing import Any
 
 from photonsim.figures.lamp.side_view_parts import SIDES, half_extent_mm
 from photonsim.results import LightPath
-from photonsim.scene import Panel, RealLens, Scene
+from photonsim.scene import LightPlate, Panel, RealLens, Scene
 from photonsim.scene.sheet import Sheet
+from photonsim.scene.stands import stands_of
 
 PLACES = 2
 FACE_POINTS = 9
@@ -22,7 +23,7 @@ Shape = dict[str, Any]
 def side_of(scene: Scene) -> dict[str, Any]:
     """Return the lamp seen from the side and from above: extent in mm, shapes and labels."""
     end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
-    labels = [(group.z_mm, name) for name, group in scene.emitters.items()]
+    labels = [(stand.z_mm, name) for name, stand in stands_of(scene).items()]
     labels += [(part.z_mm, name) for name, part in scene.train.items()]
     return {
         "low": round(-0.04 * end, PLACES),
@@ -70,10 +71,12 @@ def _shapes(scene: Scene, axis: str) -> Iterator[Shape]:
     """Yield areas and lines, what lies behind first. `ink` names what a shape is."""
     yield from _housing(scene, axis)
     side, edge = SIDES[axis], half_extent_mm(scene, axis)
-    for group in scene.emitters.values():
-        half = 0.5 * group.size_mm[side]
-        for centre in group.columns_mm() if axis == "x" else group.rows_mm():
-            yield _shape("emitter", [(group.z_mm, centre - half), (group.z_mm, centre + half)])
+    for stand in stands_of(scene).values():
+        half = 0.5 * stand.size_mm[side]
+        deep = 0.0 if half else 0.5 * stand.size_mm[2]
+        for centre in stand.columns_mm if axis == "x" else stand.rows_mm:
+            ends = [(stand.z_mm - deep, centre - half), (stand.z_mm + deep, centre + half)]
+            yield _shape("emitter", ends)
     for name, part in scene.train.items():
         half = 0.5 * scene.part_size_mm(name)[side]
         if isinstance(part, RealLens):
@@ -86,6 +89,9 @@ def _shapes(scene: Scene, axis: str) -> Iterator[Shape]:
         elif part.kind == "aperture_stop":
             for sign in (-1.0, 1.0):
                 yield _shape("frame", [(part.z_mm, sign * half), (part.z_mm, sign * edge)])
+        elif isinstance(part, LightPlate):
+            corners = [(part.z_mm, -half), (part.z_mm, half), (part.end_mm, half)]
+            yield _shape("glass", [*corners, (part.end_mm, -half)], is_area=True)
         elif isinstance(part, Sheet):
             yield from _sheet(part, half, axis)
         else:
