@@ -47,7 +47,8 @@ class Figure:
     gives the photons [k] that the figure is in proportion to, where it is, of all that are emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
     them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
-    `rough` figure goes in steps or jumps, which a single batch does not show.
+    `rough` figure goes in steps or jumps, which a single batch does not show; a `curved` one, never
+    below 0, would be off by few photons: see results.sums.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Figure:
     light: int = COLLECTED
     fewest: int = 0
     rough: bool = False
+    curved: bool = False
 
     def __repr__(self) -> str:
         return f"<{self.heading}>"
@@ -242,9 +244,10 @@ FIGURES: dict[str, Figure] = {
             better=-1,
             shown=Shown.TRACE | Shown.COMPARE,
             meaning="of a point of the picture, over all of it, in panel pixels",
+            curved=True,
         ),
-        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1),
-        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1),
+        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1, curved=True),
+        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1, curved=True),
         Figure(
             "lateral_colour",
             "lateral colour",

@@ -153,7 +153,7 @@ class Result(Traced):
         light (results.panel.weights). Photons of a block are no such independent ones, but spread
         more evenly (kernel/digital_net.py), so it errs on the safe side.
         """
-        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:
+        if self.samples.are_enough:
             return found
         share = found.value
         of_one = weight / self.tallies.counts_per_photon
