@@ -18,7 +18,8 @@ from benchmarks.start import Spent, timed
 from benchmarks.timing import tell
 
 ROOT = Path(__file__).parents[1]
-ENTRY = "from photonsim.cli import main; main()"
+# Of versions up to 0.3.0.
+OLD_ENTRY = "from photonsim.cli import main; main()"
 # Another turn only begins within this time: a sweep of 200 points has one.
 PATIENCE_S = 25.0
 HEAD = ("seconds a command, best", "by the clock", "processor")
@@ -45,9 +46,14 @@ class Version(NamedTuple):
         """Run a command and return what it took. Raises CalledProcessError if it failed."""
         words = [each.format(scenes=self.tree / "scenes", made=self.made) for each in arguments]
         with tempfile.TemporaryDirectory() as out:
-            full = [sys.executable, "-P", "-c", ENTRY, *words]
-            full += [] if "--out" in words else ["--out", out]
-            return timed(full, {"PYTHONPATH": str(self.tree)})
+            words += [] if "--out" in words else ["--out", out]
+            entry = ["-m", "photonsim"] if self._has_main else ["-c", OLD_ENTRY]
+            command = [sys.executable, "-P", *entry, *words]
+            return timed(command, {"PYTHONPATH": str(self.tree)})
+
+    @property
+    def _has_main(self) -> bool:
+        return (self.tree / "photonsim" / "__main__.py").exists()
 
 
 def commands_of(
