@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import cached_property, partial
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -93,10 +93,12 @@ def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if figure.rough:
         strayed = figure.function(samples.halves, optics)
         return Measured(value, sums.half_sample_deviations(strayed), samples.degrees)
-    without, of_sums = samples.without_each, partial(figure.function, optics=optics)
-    strayed = of_sums(without)
+    without = samples.without_each
+    strayed = figure.function(without, optics)
     if figure.curved:
-        value = max(value - sums.bias_of(without, of_sums, strayed), 0.0)
+        value = max(
+            value - sums.bias_of(without, lambda some: figure.function(some, optics), strayed), 0.0
+        )
     return Measured(value, sums.jackknife_deviations(strayed), samples.degrees)
 
 
