@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from photonsim.arrays import Counts
-from photonsim.kernel import codes
 from photonsim.kernel.tallies import LOST_KEPT, MOST_DOUBLINGS, Maps
 from photonsim.program import Compiled, Program
 from photonsim.results import ResultError
@@ -91,8 +90,6 @@ class CudaWorker:
                 program.traits,
             )
             self._blocks = BLOCKS_EACH * _multiprocessors(processor)
-            # Light that counts twice has four times the square.
-            self._most = MOST_PER_BLOCK >> (2 if program.traits & codes.POLARISED else 0)
             self._stream = cuda.stream()
             chosen = in_precision(program, precision)
             self._program = Program._make(
@@ -113,7 +110,7 @@ class CudaWorker:
         with self._processor:
             lost = self._cuda.to_device(np.zeros(1 + LOST_KEPT, np.int64), self._stream)
             counted = self._cuda.to_device(np.zeros_like(rows), self._stream)
-            across = max(self._blocks // len(rows), -(-count // len(rows) // self._most), 1)
+            across = max(self._blocks // len(rows), -(-count // len(rows) // MOST_PER_BLOCK), 1)
             across = max(min(across, -(-count // self._threads)), 1)
             self._kernel[(across, len(rows)), self._threads, self._stream](
                 self._program,
