@@ -58,7 +58,7 @@ def in_precision(program: Program, precision: str) -> Program:
         if isinstance(value, float):
             return real(value)
         if isinstance(value, int):
-            return np.int32(value)
+            return np.int64(value)  # traits have more than 32 bits
         return np.ascontiguousarray(value, dtype=real if value.dtype.kind == "f" else np.int32)
 
     return Program._make(converted(value) for value in program)

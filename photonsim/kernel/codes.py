@@ -28,12 +28,13 @@ POLARISERS = (ABSORBING_POLARISER, REFLECTIVE_POLARISER)
 # The two faces of one part, the lamp's side first: see kernel.light_plate.
 LIGHT_PLATE = 14
 LIGHT_PLATE_FRONT = 15
-MOST_KINDS = 16
+# The next is 32: the bits between are other traits.
+KIND_NUMBERS = (*range(16), *range(32, 63))
 
 # --- Program.traits: a bit for every kind of layer that is there (1 << kind), and some more -------
 # A GPU's kernel is compiled for them: 60 % of its time went by in waiting for instructions, so it
 # should be short, and what no part needs is left out.
-ROUND_EMITTERS = 1 << MOST_KINDS
+ROUND_EMITTERS = 1 << 16
 COSINE_POWERS = 1 << 17
 MEASURED_LOBES = 1 << 18
 EMITTER_GROUPS = 1 << 19
@@ -287,8 +288,8 @@ KINDS = {
         Kind(END, "end"),
     )
 }
-if len(KINDS) < len(PARTS) + len(SECOND_FACES) + 4 or max(KINDS) >= MOST_KINDS:
-    raise ValueError(f"kinds of layers need codes of their own below {MOST_KINDS}")
+if len(KINDS) < len(PARTS) + len(SECOND_FACES) + 4 or not KINDS.keys() <= {*KIND_NUMBERS}:
+    raise ValueError("kinds of layers need codes of their own, one of KIND_NUMBERS each")
 
 # --- Columns of Program.emitter_real and Program.emitter_whole ------------------------------------
 EMITTER_REALS = 9

@@ -79,6 +79,19 @@ def test_polarised_light_keeps_its_state_while_it_waits(tmp_path, kinds):
     np.testing.assert_array_equal(np.load(saved), expected)
 
 
+def test_the_simulated_gpu_counts_light_twice_or_not_at_all(tmp_path):
+    path, saved = ROOT / "tests" / "scene" / "polarised.toml", tmp_path / "cuda.h5"
+    expected = trace(photonsim.load_scene(path), photons=256, seed=7, guide="off")
+    code = (
+        "from photonsim import trace\n"
+        f"trace({str(path)!r}, photons=256, seed=7, device='cuda', precision='double',\n"
+        f"      guide='off', save_to={str(saved)!r})\n"
+    )
+    subprocess.run([sys.executable, "-W", "ignore", "-c", code], env=SIMULATED, check=True)
+    assert_same_bits(load_result(saved), expected)
+    assert expected.tallies.batches["collected"].sum() > expected.fates[0].photons > 0
+
+
 def polarised_tallies(device, precision, photons):
     """The rows of a polarised trace of a lamp with film, each batch one."""
     compiled = Compiled(scene("c"))

@@ -14,8 +14,8 @@ from tests.shipped import SCENES
 ALL_KINDS = Path(__file__).parent.parent / "scene" / "all_kinds.toml"
 COUNT, SHIFT = 4_096, 12
 # A choice among one group or one wavelength would use up a number, a screen needs its tallies and a
-# guide its slots.
-CHOICES = codes.EMITTER_GROUPS | codes.WAVELENGTHS | codes.SCREEN | codes.GUIDED
+# guide its slots; and polarised light goes other ways.
+CHOICES = codes.EMITTER_GROUPS | codes.WAVELENGTHS | codes.SCREEN | codes.GUIDED | codes.POLARISED
 EVERYTHING = ((1 << 31) - 1) & ~CHOICES
 
 

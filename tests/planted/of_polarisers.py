@@ -63,8 +63,8 @@ OF_POLARISERS = (
     Fault(
         "a photon that counts twice forgotten in the squares of the weights",
         "kernel/counting.py",
-        "count_place(counts, goes_on, passed, passed * passed, across, up)",
-        "count_place(counts, goes_on, passed, passed * weight, across, up)",
+        "        excess = passed * passed - passed",
+        "        excess = passed * weight - passed",
         (TWICE,),
     ),
     Fault(
