@@ -107,6 +107,23 @@ def test_coverage_holds_the_stated_error_to_the_scatter():
     chance.assert_coverage(np.ones(20), np.zeros(20), 1.0)
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+def test_coverage_as_found_has_no_allowance_for_luck(sign):
+    values = np.random.default_rng(8).normal(0.0, 1.0, 400)
+    values = (values - values.mean()) / values.std(ddof=1)
+
+    def judge(bias, stated):
+        chance.assert_coverage_as_found(
+            values + bias * stated, np.full(400, stated), 0.0, what="figure"
+        )
+
+    judge(sign * 0.299, 0.801)
+    judge(sign * 0.299, 1.299)
+    for bias, stated in ((0.301, 1.0), (0.0, 0.799), (0.0, 1.301)):
+        with pytest.raises(AssertionError, match="figure"):
+            judge(sign * bias, stated)
+
+
 def test_two_means():
     values = np.tile([0.0, 1.0], 50)
     chance.assert_same_mean(values, values + 0.3)

@@ -25,7 +25,9 @@ class Samples:
 
     def __init__(self, tallies: Tallies) -> None:
         self._tallies = tallies
+        # Of the jackknife by samples, and of half-samples by batches.
         self.degrees = max(tallies.photons // sums.sample_photons(tallies) - 1, 1)
+        self.degrees_of_halves = max(tallies.complete_batches - 1, 1)
         # A table of differences asks for each figure several times.
         self.known: dict[str, Measured] = {}
 
@@ -50,7 +52,7 @@ class Samples:
 
     @cached_property
     def halves(self) -> sums.Sums:
-        """The sums of balanced halves of the samples."""
+        """The sums of balanced halves of the batches."""
         return sums.half_samples(self._tallies, READ)
 
 
@@ -92,24 +94,23 @@ def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
         return Measured(value, np.array([math.nan]), samples.degrees)
     if figure.rough:
         strayed = figure.function(samples.halves, optics)
-        return Measured(value, sums.half_sample_deviations(strayed), samples.degrees)
-    without = samples.without_each
-    strayed = figure.function(without, optics)
+        return Measured(value, sums.half_sample_deviations(strayed), samples.degrees_of_halves)
+    strayed = figure.function(samples.without_each, optics)
     if figure.curved:
-        value = max(
-            value - sums.bias_of(without, lambda some: figure.function(some, optics), strayed), 0.0
-        )
+        bias = sums.bias_of(samples.without_each, lambda s: figure.function(s, optics), strayed)
+        value = max(value - bias, 0.0)
     return Measured(value, sums.jackknife_deviations(strayed), samples.degrees)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     assert figure.extreme is not None
-    withheld = Measured(math.nan, np.array([math.inf]), samples.degrees)
+    degrees = samples.degrees_of_halves
+    withheld = Measured(math.nan, np.array([math.inf]), degrees)
     if not samples.are_enough:
         return withheld
     strayed = figure.function(samples.halves, optics)
     if strayed.shape[1] == 0:
-        return Measured(math.nan, np.array([math.nan]), samples.degrees)
+        return Measured(math.nan, np.array([math.nan]), degrees)
     if samples.effective_photons(figure.light) < figure.fewest:
         return withheld
     errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
@@ -117,9 +118,9 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if not errors.all():
         # Of a place where no photon came nobody knows how little light it gets.
         value = float(figure.extreme(readings, np.zeros_like(errors))[0])
-        return Measured(value, np.array([math.nan]), samples.degrees)
+        return Measured(value, np.array([math.nan]), degrees)
     return Measured(
         float(figure.extreme(readings, errors)[0]),
         sums.half_sample_deviations(figure.extreme(strayed, errors)),
-        samples.degrees,
+        degrees,
     )

@@ -29,7 +29,7 @@ from photonsim.results.picture.stop import STOP_RINGS, trade_off
 from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene
 from tests import shipped
-from tests.chance import FEWEST_BATCHES, assert_coverage
+from tests.chance import FEWEST_BATCHES, assert_coverage, assert_coverage_as_found
 
 Reals = NDArray[np.float64]
 Printed = Callable[[Result], Estimate]
@@ -207,17 +207,18 @@ class Coverage(NamedTuple):
         """The stated error over the scatter."""
         return float(self.stated / self.values.std(ddof=1))
 
-    def judge(self, odds: float) -> None:
-        """Raise AssertionError where bias or ratio are out of limits, but for chance."""
-        if not self.is_withheld:
-            assert_coverage(
-                self.values,
-                self.errors,
-                self.truth.value,
-                known_to=self.known_to,
-                odds=odds,
-                what=self.name,
-            )
+    def judge(self, odds: float | None = None) -> None:
+        """Raise AssertionError where bias or ratio are out of limits: as found, or but for chance.
+
+        The odds are of a figure that is right; without, the estimates themselves are to be within.
+        """
+        if self.is_withheld:
+            return
+        pairs, truth, known_to = (self.values, self.errors), self.truth.value, self.known_to
+        if odds is None:
+            assert_coverage_as_found(*pairs, truth, known_to=known_to, what=self.name)
+        else:
+            assert_coverage(*pairs, truth, known_to=known_to, odds=odds, what=self.name)
 
 
 class Pool:
