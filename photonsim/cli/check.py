@@ -64,7 +64,7 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
                 print_text(f"Does it make a picture? ({PHOTONS:,} photons)\n{words}")
             if unfinished := unfinished_text(scene):
                 print_text(f"\n{unfinished}")
-            print_text(f"\n{warnings_text(scene)}")
+            print_text(f"\n{warnings_text(scene, traced=verdict is not None)}")
             if verbose:
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):

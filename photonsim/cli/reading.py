@@ -143,6 +143,7 @@ def _read(given: Given, variants: bool, sound: bool = False) -> Read:
 def _changed(design: Any, source: Source, given: Given) -> Any:
     """Return a design as it was meant: in the order file, variant, what was set."""
     from photonsim.scene import Scene, with_remark
+    from photonsim.words.escaping import visible
 
     values = given.values
     if not (source.variant or values):
@@ -153,7 +154,9 @@ def _changed(design: Any, source: Source, given: Given) -> Any:
     if not values:
         return scene
     if "title" not in values:
-        values["title"] = with_remark(scene.title or source.stem, remark_of(given.values))
+        # A file of its own names what was set in it.
+        remark = visible(given.write.stem, "") if given.write else remark_of(given.values)
+        values["title"] = with_remark(scene.title or source.stem, remark)
     return scene.with_numbers(values)
 
 

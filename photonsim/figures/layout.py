@@ -17,6 +17,8 @@ from photonsim.results.remarks.caveats import caveats
 
 # Some 630 pixels across on a screen.
 SCREEN_DOTS_PER_INCH = 100
+# Words of a legend, and what stands before them.
+LEGEND_PT, HANDLE_IN = 7.0, 0.55
 # Small print is of 6 points.
 SMALL_LINE_IN = 0.1
 
@@ -92,6 +94,12 @@ def row_width_in(look: Look, count: int, left: float, between: float, right: flo
 def legend_in(entries: int, columns: int) -> float:
     """Return how tall a legend is, in inches."""
     return 0.155 * -(-entries // columns) + 0.06
+
+
+def legend_columns(widest: str, look: Look) -> int:
+    """Return how many columns a legend has room for, the widest of whose words are given."""
+    column_in = text_width_in(widest, LEGEND_PT) + HANDLE_IN
+    return max(1, int((look.width_in - 0.1) / column_in))
 
 
 def new_figure(width_in: float, height_in: float) -> Figure:
@@ -179,3 +187,19 @@ def shortened(words: str, width_in: float, size_pt: float = 7.0) -> str:
         if text_width_in(cut, size_pt) <= width_in:
             return cut
     return "…"
+
+
+def fitted(words: str, width_in: float, size_pt: float, most: int) -> str:
+    """Return words in at most so many lines that are no wider than a width.
+
+    The last line, or a word too wide for a line, is cut with an ellipsis.
+    """
+    rest = wrapped(words, 1.0, 1e6).split(" ")
+    lines: list[str] = []
+    while rest and len(lines) < most - 1:
+        taken = len(rest)
+        while taken > 1 and text_width_in(" ".join(rest[:taken]), size_pt) > 0.96 * width_in:
+            taken -= 1
+        lines.append(shortened(" ".join(rest[:taken]), width_in, size_pt))
+        rest = rest[taken:]
+    return "\n".join([*lines, shortened(" ".join(rest), width_in, size_pt)] if rest else lines)

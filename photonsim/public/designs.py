@@ -36,7 +36,7 @@ def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -
     lamp = scene_of(scene)
     (guide,) = guides_of([lamp], 1)
     verdict = verdict_of(lamp, lambda wanted: _traced(wanted, photons, 1, threads, guide))
-    return f"{warnings_text(lamp)}\n\n{verdict_text(verdict)}"
+    return f"{warnings_text(lamp, traced=True)}\n\n{verdict_text(verdict)}"
 
 
 def compare(

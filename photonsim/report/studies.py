@@ -17,6 +17,7 @@ from photonsim.report.content import (
     Table,
     table,
 )
+from photonsim.report.sections import LOOK
 from photonsim.results.files.study_table import PARAMETER, Column, StudyTable
 from photonsim.results.remarks.laws import outdated_study
 from photonsim.studies import tolerance
@@ -50,7 +51,7 @@ def study(found: StudyTable, anchor: str) -> tuple[Block, ...]:
             f"{name.capitalize()} of {len(found)} designs.",
             f"Figure of a {found.kind} over {len(found)} designs; its outcome stands above.",
         )
-        for name, figure in study_figures(found).items()
+        for name, figure in study_figures(found, LOOK).items()
     ]
     return (
         Heading(title, anchor),

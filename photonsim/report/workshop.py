@@ -16,6 +16,7 @@ from photonsim.report.content import (
     Section,
     table,
 )
+from photonsim.report.sections import LOOK
 from photonsim.results import Result
 from photonsim.studies import Design
 from photonsim.supply.load_line import load_lines
@@ -77,7 +78,7 @@ def _orientation(result: Result) -> tuple[Block, ...]:
             "Which way round, drawn",
             (
                 Picture(
-                    draw_orientation([mounting]),
+                    draw_orientation([mounting], look=LOOK),
                     "orientation",
                     "How panel and picture stand.",
                     words,
@@ -99,7 +100,7 @@ def _supply(label: str, result: Result) -> tuple[Block, ...]:
         Heading("Supply and heat", "supply"),
         Bullets((*exceeded, strays)),
         Picture(
-            draw_supply(load_lines(plan), label),
+            draw_supply(load_lines(plan), label, LOOK),
             "supply",
             "Load lines of the supply, and how far current and light stray from lamp to lamp.",
             f"Load lines for {label}. {strays} {' '.join(exceeded)}",

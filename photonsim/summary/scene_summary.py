@@ -53,14 +53,17 @@ def scene_summary(scene: Scene) -> str:
     return "\n\n".join([f"{title}\n{'=' * max(map(len, title.splitlines()))}", *paragraphs])
 
 
-def warning_words(scene: Scene) -> list[str]:
-    """Return what looks wrong in a scene, a paragraph each; nothing is traced for it."""
-    return [str(one) for one in warnings_about(scene)]
+def warning_words(scene: Scene, traced: bool = False) -> list[str]:
+    """Return what looks wrong in a scene, a paragraph each; nothing is traced for it.
+
+    Where a verdict stands beside, `traced`, what it says of focus is left to it.
+    """
+    return [str(one) for one in warnings_about(scene, traced=traced)]
 
 
-def warnings_text(scene: Scene) -> str:
-    """Text of what looks wrong in a scene; nothing is traced for it."""
-    found = warning_words(scene)
+def warnings_text(scene: Scene, traced: bool = False) -> str:
+    """Text of what looks wrong in a scene; see `warning_words`."""
+    found = warning_words(scene, traced)
     noun = "warning" if len(found) == 1 else "warnings"
     heading = f"{len(found) or 'No'} {noun}"
     return f"{heading}:\n{bullets(found)}" if found else f"{heading}."

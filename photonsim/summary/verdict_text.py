@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from photonsim.optics.focus_text import move_words, obstacle
-from photonsim.results import Result
+from photonsim.results import Result, ScreenView, screen_of
 from photonsim.results.merit import COLLECTED, EDGE_STRIPS, rim_over_mean
+from photonsim.results.panel.field import ZONES
 from photonsim.scene import Scene
 from photonsim.summary.brightness import brightness_of
 from photonsim.summary.brightness_text import CINEMA_CD_M2, FULL_COLOUR_CD_M2, PASSIVE_CONTRAST
@@ -18,6 +21,11 @@ from photonsim.words.text import number, paragraph
 DIM = 0.1
 EVEN, A_LITTLE = 0.8, 0.6
 LOPSIDED = 0.15
+# Lines with a fifth of their contrast still show (common practice).
+SHOWS = 0.2
+# A line of pixels and a gap.
+FINEST_PX = 2.0
+PITCHES = 200
 
 
 def verdict_text(verdict: Verdict) -> str:
@@ -62,7 +70,37 @@ def _bare(scene: Scene, blur: float) -> str:
 
 def _sharpness(result: Result) -> str:
     middle, corner = (result.estimate(name).value for name in ("blur_centre", "blur_corner"))
-    return f"{middle:.2g} pixels of blur in the middle, {corner:.2g} in the corners"
+    words = f"{middle:.2g} pixels of blur in the middle, {corner:.2g} in the corners"
+    finest = _finest(screen_of(result))
+    return f"{words}. {finest}" if finest else words
+
+
+def _finest(view: ScreenView) -> str:
+    """Say which lines still show: 'in focus' tells nothing of it. Empty with too little light."""
+    middle, corner = (_finest_px(view, zone) for zone in ("middle", "corners"))
+    if math.isnan(middle) or math.isnan(corner):
+        return ""
+    if max(middle, corner) <= FINEST_PX:
+        return "Even single pixels show"
+    if middle <= FINEST_PX:
+        return (
+            "Single pixels show in the middle; in the corners lines closer than "
+            f"{corner:.2g} pixels run together"
+        )
+    return (
+        f"Lines closer than {middle:.2g} pixels run together in the middle, closer than "
+        f"{corner:.2g} in the corners"
+    )
+
+
+def _finest_px(view: ScreenView, zone: str) -> float:
+    """Return the pitch from which on upright and level lines show in a zone; nan if unknown."""
+    pitches = np.geomspace(FINEST_PX, view.result.scene.panel.columns, PITCHES)
+    contrast = np.minimum(*(view.line_contrast(ZONES[zone], pitches, axis)[0] for axis in "xy"))
+    if np.isnan(contrast).any():
+        return math.nan
+    lost = np.flatnonzero(contrast < SHOWS)
+    return float(pitches[min(lost[-1] + 1, len(pitches) - 1)]) if lost.size else FINEST_PX
 
 
 def _brightness(verdict: Verdict) -> str:

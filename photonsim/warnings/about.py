@@ -12,11 +12,16 @@ from photonsim.warnings.of_polarisation import polarisation_warnings
 from photonsim.warnings.warning import SceneWarning
 
 
-def warnings_about(scene: Scene, facts: Facts | None = None) -> list[SceneWarning]:
-    """Every warning about a scene, its picture first; `facts` spares working them out again."""
+def warnings_about(
+    scene: Scene, facts: Facts | None = None, traced: bool = False
+) -> list[SceneWarning]:
+    """Every warning about a scene, its picture first; `facts` spares working them out again.
+
+    Where the scene is `traced`, the verdict says more about focus than rays near the axis do.
+    """
     facts = facts or facts_of(scene)
     return [
-        *focus_warnings(scene),
+        *(() if traced else focus_warnings(scene)),
         *edge_warnings(scene),
         *lamp_warnings(scene, facts),
         *imaging_warnings(scene, facts),

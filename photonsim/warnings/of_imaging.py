@@ -29,7 +29,7 @@ def imaging_warnings(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
     """Every warning about panel, lenses and stop."""
     yield from _panel(scene)
     for name, lens in thin_lenses(scene).items():
-        yield from _speed(name, lens)
+        yield from _speed(scene, name, lens)
     yield from _field_lens(scene, facts)
     yield from _condenser_rim(scene, facts)
     yield from _stop(scene, facts)
@@ -57,15 +57,23 @@ def _panel(scene: Scene) -> Iterator[SceneWarning]:
         )
 
 
-def _speed(name: str, lens: ThinLens) -> Iterator[SceneWarning]:
+def _speed(scene: Scene, name: str, lens: ThinLens) -> Iterator[SceneWarning]:
     if abs(lens.focal_mm) < FASTEST_LENS * lens.diameter_mm:
         yield SceneWarning(
-            join_path("train", name, "focal_mm"),
+            _focal(scene, name),
             lens.focal_mm,
             f"{lens.diameter_mm:g} mm from rim to rim, the lens would be "
             f"f/{number(abs(lens.focal_mm) / lens.diameter_mm, 2)}",
             "usual: a single lens is slower than f/0.6; share the power among several",
         )
+
+
+def _focal(scene: Scene, name: str) -> str:
+    """Name a lens's focal length, which a lens of two faces has no key for."""
+    path = join_path("train", name, "focal_mm")
+    if "focal_mm" in type(scene.train[name]).model_fields:
+        return path
+    return f"the focal length of {join_path('train', name)}"
 
 
 def _field_lens(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
@@ -79,7 +87,7 @@ def _field_lens(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
         return
     parallel, lamp = (_crossing(z, lens.z_mm) for z in crossings)
     yield SceneWarning(
-        join_path("train", facts.field_lens, "focal_mm"),
+        _focal(scene, facts.field_lens),
         lens.focal_mm,
         f"parallel light meets the axis {parallel} and the lamp's light {lamp}, both far from the "
         f"stop at z = {scene.stop.z_mm:g} mm",

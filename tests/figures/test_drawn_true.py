@@ -7,8 +7,10 @@ from matplotlib.collections import QuadMesh
 from photonsim.engine import trace
 from photonsim.figures import draw_blur, draw_designs, draw_ledger, draw_maps, draw_preview
 from photonsim.figures.panel.counting import counts_with_errors
+from photonsim.figures.panel.spread import grain
 from photonsim.figures.screen.appearance import to_linear
 from photonsim.figures.sheets.page_layout import FOOTER_MM, MARGIN_MM, PAPERS, lay_out
+from photonsim.figures.study.many import draw_parallel
 from photonsim.figures.study.tolerance import draw_shares
 from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.results.panel import weights
@@ -115,6 +117,27 @@ def test_shares_of_the_variance_are_drawn_in_per_cent():
         pytest.approx((10.0, 30.0)),
     ]
     assert "%" in axes.get_xlabel()
+
+
+def test_grain_is_the_luck_of_a_map_and_not_its_slope():
+    """Normal luck of 0.3 on a slope: 30 000 second differences tell it to some 1 %."""
+    slope = np.linspace(3.0, 9.0, 180) + np.linspace(0.0, 2.0, 170)[:, None]
+    luck = np.random.default_rng(4).normal(0.0, 0.3, slope.shape)
+    assert grain(slope + luck) == pytest.approx(0.3, rel=0.05)
+    assert grain(slope) < 1e-9
+    assert np.isnan(grain(np.full((4, 4), np.nan)))
+
+
+def test_a_design_whose_figure_is_not_known_is_not_drawn_as_the_least():
+    table = StudyTable("tune", "t", "", (
+        Column("a", "a", "mm", "parameter", np.arange(3.0)),
+        Column("m", "m", "lm", "figure", np.arange(3.0)),
+        Column("n", "n", "", "figure", np.array([1.0, np.nan, 2.0])),
+    ))  # fmt: skip
+    (lines,) = draw_parallel(table).axes[0].collections
+    heights = sorted(path.vertices[:, 1].tolist() for path in lines.get_paths())
+    assert heights[1][:2] == [0.5, 0.5] and np.isnan(heights[1][2])
+    assert [heights[0][2], heights[2][2]] == [0.0, 1.0]
 
 
 # A piece without symmetry, counter-clockwise: mirrored, its area would be negative.

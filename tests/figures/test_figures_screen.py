@@ -81,12 +81,6 @@ OF_SCREEN = [draw_blur, draw_line_contrast, draw_stop]
 
 @pytest.mark.filterwarnings("error")
 @pytest.mark.parametrize("draw", OF_SCREEN)
-def test_words_of_the_screens_figures_can_be_read(draw, result):
-    assert_readable(draw(result))
-
-
-@pytest.mark.filterwarnings("error")
-@pytest.mark.parametrize("draw", OF_SCREEN)
 def test_run_without_light_is_drawn_too(draw, dark):
     assert_readable(draw(dark))
 

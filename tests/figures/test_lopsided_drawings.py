@@ -13,7 +13,7 @@ from photonsim.engine import sample_paths, trace
 from photonsim.figures import draw_orientation, draw_preview, draw_side_view
 from photonsim.figures.screen.appearance import seen, to_linear
 from photonsim.figures.sheets.cutting_sheet import draw_cutting_sheet, draw_reduced, draw_whole
-from photonsim.figures.style import BLUE, EMITTERS, SHEETS
+from photonsim.figures.style import EMITTERS, PANEL, SHEETS
 from photonsim.optics.orientation import MOUNTINGS
 from photonsim.results import screen_of
 from photonsim.workshop.cutting import cutting_plan
@@ -144,10 +144,10 @@ def test_every_mounting_is_drawn_as_the_rays_go():
         # Mounted upside down: half a turn lies between what is sent and what the panel shows.
         assert sent == (-shown[0], -shown[1])
         plates = [patch for patch in axes.patches if isinstance(patch, Rectangle)]
-        blue = next(p for p in plates if to_hex(p.get_facecolor()) == BLUE.lower())
+        front_side = next(p for p in plates if to_hex(p.get_facecolor()) == PANEL.lower())
         lamp, panel = plates[0], plates[1]
         assert to_hex(lamp.get_facecolor()) == EMITTERS.lower()
-        assert (blue.get_x() > panel.get_x()) == front
+        assert (front_side.get_x() > panel.get_x()) == front
         assert lamp.get_x() < panel.get_x()
 
 

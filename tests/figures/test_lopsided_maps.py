@@ -227,9 +227,13 @@ def test_readings_stand_where_they_were_taken():
     readings = [Reading("panel", 100.0, 1.0, x, y) for x, y in places]
     left, predictions = np.array([2.5, -1.5]), np.array([97.5, 101.5])
     axes = draw_residuals(readings, left, predictions, lopsided().panel).axes[0]
-    marks = axes.collections[0]
-    assert [tuple(place) for place in marks.get_offsets()] == places
-    assert marks.get_array().tolist() == [2.5, -1.5]
+    # The brighter ones, then the darker, each with a mark of its own: in grey the sign shows too.
+    for marks, place, value, words in zip(
+        axes.collections, places, (2.5, -1.5), ("brighter than fitted", "darker"), strict=True
+    ):
+        assert [tuple(one) for one in marks.get_offsets()] == [place]
+        assert marks.get_array().tolist() == [value]
+        assert marks.get_label() == words
     assert [text.xy for text in axes.texts] == places
     assert [text.get_text() for text in axes.texts] == ["+2.5", "-1.5"]
 

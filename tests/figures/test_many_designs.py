@@ -1,23 +1,31 @@
-"""Figures of 1, 2, 9 and 20 designs with long names, at the width of a page and for slides."""
+"""Figures of many designs with long names; whether words can be read: test_every_figure.py."""
 
 import matplotlib
 import numpy as np
 import pytest
 
 from photonsim.engine import trace
-from photonsim.figures import PRINT, SLIDES, draw_designs, draw_preview
-from photonsim.figures.layout import shortened, text_width_in
+from photonsim.figures import PRINT, draw_designs, draw_preview
+from photonsim.figures.layout import fitted, row_width_in, shortened, text_width_in
 from photonsim.figures.panel.maps import map_blocks, show_map, smooth_map
-from photonsim.figures.study.comparison import maps_across
+from photonsim.figures.study.comparison import (
+    EDGE_IN,
+    GAP_IN,
+    LABEL_PT,
+    MOST_LINES,
+    RIM_IN,
+    maps_across,
+)
+from photonsim.report.sections import LOOK
 from photonsim.results.panel.blocks import block_noise
+from photonsim.scene import load_scene
 from tests.figures.layout import assert_readable, words_of
-from tests.shipped import scene
+from tests.shipped import SCENES, scene
 
 pytestmark = pytest.mark.filterwarnings("error")
 
 LONG = "two crossed films from the broken screen, walls of mirror card, number"
 WIDE = PRINT._replace(width_in=10.0, unit="lux", contours=True)
-PRINTED = [(count, PRINT) for count in (1, 2, 9, 20)]
 
 
 @pytest.fixture(scope="module")
@@ -29,15 +37,13 @@ def designs_of(results, count):
     return [(f"{LONG} {k}" if k % 3 else f"short {k}", results[k % 3]) for k in range(count)]
 
 
-@pytest.mark.parametrize(("count", "look"), [*PRINTED, (20, SLIDES), (9, WIDE)])
-def test_words_of_a_comparison_can_be_read(count, look, results):
-    assert_readable(draw_designs(designs_of(results, count), look))
+def test_words_of_a_wide_comparison_can_be_read(results):
+    assert_readable(draw_designs(designs_of(results, 9), WIDE))
 
 
-@pytest.mark.parametrize(("count", "look"), [*PRINTED, (2, SLIDES)])
-def test_words_of_previews_can_be_read(count, look, results):
-    figure = draw_preview(designs_of(results, count), np.ones((27, 48, 3)), look)
-    assert_readable(figure)
+@pytest.mark.parametrize("count", [1, 2, 9])
+def test_previews_stand_apart(count, results):
+    figure = draw_preview(designs_of(results, count), np.ones((27, 48, 3)))
     shown = [axes for axes in figure.axes if axes.images]
     boxes = [axes.get_window_extent() for axes in shown]
     assert not any(a.overlaps(b) for k, a in enumerate(boxes) for b in boxes[:k])
@@ -57,6 +63,18 @@ def test_words_are_cut_to_a_width():
     assert text_width_in(cut, 7.0) <= 1.0 < text_width_in(LONG, 7.0)
     assert cut.endswith(" …") and LONG.startswith(cut[:-2])
     assert shortened("short", 1.0) == "short"
+    lines = fitted(LONG, 1.2, 7.0, 2).split("\n")
+    assert len(lines) == 2 and all(text_width_in(line, 7.0) <= 1.2 for line in lines)
+    assert LONG.startswith(" ".join(lines).removesuffix(" …"))
+    assert fitted("unbreakablenameofalampwithoutend and more", 1.0, 7.0, 2).count("\n") == 1
+
+
+def test_names_of_the_shipped_lamps_stand_whole_above_small_maps():
+    """Of all ten, four in a row at most, on a page and in the narrow figures of a report."""
+    names = [f"{number}  {load_scene(path).title}" for number, path in enumerate(SCENES, 1)]
+    for look in (PRINT, LOOK):
+        width = row_width_in(look, maps_across(len(names), look), EDGE_IN, GAP_IN, RIM_IN)
+        assert not [name for name in names if "…" in fitted(name, width, LABEL_PT, MOST_LINES)]
 
 
 def test_a_window_of_a_map_has_the_noise_that_is_told(results):

@@ -1,14 +1,9 @@
-"""Figures of studies with long names and titles: all their words can be read."""
+"""Studies with long names and titles, for test_every_figure.py; and how dimensions are named."""
 
 import numpy as np
-import pytest
 
-from photonsim.figures.study.draw import study_figures
 from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.studies.points import path_label
-from tests.figures.layout import assert_readable
-
-pytestmark = pytest.mark.filterwarnings("error")
 
 TITLE = "two crossed films from the broken screen, walls of mirror card, the moon above the mill"
 FIGURES = (("collected_lm", "collected", "lm"), ("near", "near-axis fraction", "%"),
@@ -58,12 +53,6 @@ STUDIES = {
     ),
     "tolerance": study("tolerance", spread(4), {"yield": 0.7, **SHARES}),
 }
-
-
-@pytest.mark.parametrize("name", STUDIES)
-def test_words_of_the_figures_of_a_study_can_be_read(name):
-    for figure in study_figures(STUDIES[name]).values():
-        assert_readable(figure)
 
 
 def test_a_dimension_is_named_with_its_part():

@@ -17,6 +17,8 @@ from photonsim.results.guide import smoothed
 from photonsim.results.panel import weights
 
 ANGLES_DEG = (15, 30, 45, 60, 75)
+# The disc's radius, of the width, and how far a ring's label reaches, in inches.
+DISC, LABEL_IN = 0.14, 0.19
 # With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
@@ -49,12 +51,12 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     figure = new_figure(look.width_in, look.width_in * HEIGHT)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
-    _draw_disc(disc, shares, power)
+    _draw_disc(disc, shares, power, LABEL_IN / (DISC * look.width_in))
     _draw_rings(curve, shares, power)
     half = np.sort(counts)[::-1].cumsum().searchsorted(0.5 * counts.sum()) + 1
     disc.set_title(
-        "share of each cell's light that is collected"
-        + ("" if alone else "\neach cell with its eight neighbours")
+        "share of each cell's light\nthat is collected"
+        + ("" if alone else ", with its\neight neighbours' light")
     )
     curve.set_title(
         f"half of the collected light leaves in\n{100.0 * half / len(counts):.2g} % of the "
@@ -85,7 +87,8 @@ def cells_at(x: Reals, y: Reals, rings: int) -> Counts:
     return 4 * ring * ring + np.minimum((turn * sectors).astype(int), sectors - 1)
 
 
-def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
+def _draw_disc(axes: Axes, shares: Reals, power: float, label: float) -> None:
+    """Draw the disc, `label` of whose radius a ring's label takes: towards the rim rings crowd."""
     places = (np.arange(PIXELS) + 0.5) / PIXELS * 2.0 - 1.0
     x, y = np.meshgrid(places, places)
     seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells_at(x, y, rings_of(len(shares)))])
@@ -93,9 +96,13 @@ def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
         seen, origin="lower", extent=(-1, 1, -1, 1), cmap=COLOUR_MAP, vmin=0.0,
         interpolation="nearest",
     )  # fmt: skip
+    named = 0.0
     for angle in ANGLES_DEG:
         radius = float(radius_of(angle, power))
         axes.add_patch(Circle((0.0, 0.0), radius, fill=False, color="white", linewidth=0.5))
+        if radius - named < label:
+            continue
+        named = radius
         at = radius / math.sqrt(2.0)
         axes.annotate(
             f"{angle}°", (at, at), color="white", fontsize=6.0, ha="center", va="center",
@@ -117,6 +124,6 @@ def _draw_rings(axes: Axes, shares: Reals, power: float) -> None:
     inside = (np.arange(rings + 1) / rings) ** 2
     edges = np.degrees(np.arccos((1.0 - inside) ** (1.0 / (power + 1.0))))
     axes.stairs(means, edges, color=COLLECTED, linewidth=1.1)
-    axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected, mean of all turns (%)")
+    axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected (%)")
     axes.set(xlim=(0.0, 90.0), ylim=(0.0, None), xticks=range(0, 91, 15))
     axes.grid(True)

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
-from photonsim.figures.layout import Sheet, legend_in, provenance, wrapped
+from photonsim.figures.layout import Sheet, legend_in, provenance, text_width_in, wrapped
 from photonsim.figures.style import PRINT, Look, group_style, plain_style
 from photonsim.results import Result
 from photonsim.results.remarks.caveats import caveats
@@ -17,8 +17,9 @@ from photonsim.results.result import FateCount
 
 # More bars than these cannot be read at a glance; the smallest are joined.
 MOST_BARS = 16
-# Room for the labels of bars and for the figures at their ends, in inches.
-LABELS_IN, FIGURES_IN = 2.05, 2.05
+# Room for the labels of bars, and beside the figures at their ends, in inches.
+LABELS_IN, BESIDE_IN = 2.05, 0.2
+FIGURES_PT = 7.0
 ABOVE_IN, BELOW_IN = 0.22, 0.42
 
 
@@ -67,7 +68,9 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
     """Draw the bars on axes; without any given, those of `draw_ledger`."""
     bars = _bars(result) if bars is None else bars
     shares = [result.share_of(bar.fates) for bar in bars]
-    for place, (bar, share) in enumerate(zip(bars, shares, strict=True)):
+    flux_lm = result.optics.flux_lm
+    figures = [f"{share.text(100.0, '%')}   {share.text(flux_lm, 'lm')}" for share in shares]
+    for place, (bar, share, words) in enumerate(zip(bars, shares, figures, strict=True)):
         style = group_style(bar.group)
         axes.barh(
             place,
@@ -78,20 +81,24 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
             edgecolor="white",
         )
         axes.annotate(
-            f"{share.text(100.0, '%')}   {share.text(result.optics.flux_lm, 'lm')}",
+            words,
             (100.0 * share.value, place),
             xytext=(4, 0),
             textcoords="offset points",
             va="center",
-            fontsize=7.0,
+            fontsize=FIGURES_PT,
         )
-    axes.set_yticks(range(len(bars)), [wrapped(bar.label, 0.055, 2.0) for bar in bars])
+    labels = [wrapped(bar.label, 0.055, 2.0) for bar in bars]
+    axes.set_yticks(range(len(bars)), labels, linespacing=0.95)
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
-    # Room to the right of the longest bar for the figures at its end.
+    # Room to the right of every bar for the figures at its end.
     room = axes.get_window_extent().width / axes.get_figure(root=True).dpi  # type: ignore[union-attr]
-    longest = 100.0 * max((share.value for share in shares), default=1.0)
-    axes.set_xlim(0.0, longest * room / max(room - FIGURES_IN, 0.2 * room))
+    scales = [
+        share.value / max(room - text_width_in(words, FIGURES_PT) - BESIDE_IN, 0.2 * room)
+        for share, words in zip(shares, figures, strict=True)
+    ]
+    axes.set_xlim(0.0, 100.0 * room * max(scales, default=1.0 / room))
     axes.set_xlabel("share of the emitted light (%)")
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(axis="y", length=0)

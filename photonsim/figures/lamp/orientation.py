@@ -12,12 +12,13 @@ from matplotlib.patches import Circle, Ellipse, Polygon, Rectangle
 from photonsim.figures.layout import new_figure, wrapped
 from photonsim.figures.style import (
     BLACK,
-    BLUE,
+    EMITTERS,
+    GLASS,
     GREY,
-    ORANGE,
-    PAGE_WIDTH_IN,
     PALE,
-    VERMILION,
+    PANEL,
+    PRINT,
+    Look,
     plain_style,
 )
 from photonsim.optics.orientation import Mounting
@@ -31,46 +32,50 @@ LETTER = np.array(
 AXIS, TURN_X, SCREEN_X, SCREEN_Y = 1.7, 5.6, 6.9, 4.9
 WIDE, STRAIGHT, FOLDED = 14.8, 5.0, 6.3
 MARGIN_IN, GAP_IN, ABOVE_IN, BELOW_IN = 0.1, 0.12, 0.38, 0.25
+FOOT = (
+    "The panel's dark edge (green) is its front. It stands upside down throughout, because the "
+    "objective turns the picture by half a turn."
+)
 MIRRORS = {0: "no mirror, or two", 1: "one mirror, or three"}
 
 
 @plain_style()
 def draw_orientation(
-    mountings: Sequence[Mounting], chosen: Mounting | None = None, title: str = ""
+    mountings: Sequence[Mounting],
+    chosen: Mounting | None = None,
+    title: str = "",
+    look: Look = PRINT,
 ) -> Figure:
-    """Return all mountings, two in a row where there are several, not to scale.
+    """Return all mountings, two in a row where there is room for that, not to scale.
 
-    The scene's own, `chosen`, is framed.
-
-    A number of mirrors counts as even or odd.
+    The scene's own, `chosen`, is framed. A number of mirrors counts as even or odd.
     """
-    across = min(2, len(mountings))
+    words = "Which way round, seen from above and not to scale"
+    framed = f"; framed: {title}" if title and chosen is not None else ""
+    heading = wrapped(words + framed, 0.075, look.width_in)
+    across = min(2 if look.width_in >= PRINT.width_in else 1, len(mountings))
     rows = [mountings[k : k + across] for k in range(0, len(mountings), across)]
-    inch = (PAGE_WIDTH_IN - 2.0 * MARGIN_IN - (across - 1) * GAP_IN) / across / WIDE
+    inch = (look.width_in - 2.0 * MARGIN_IN - (across - 1) * GAP_IN) / across / WIDE
     heights = [(FOLDED if row[0].mirrors % 2 else STRAIGHT) * inch for row in rows]
-    whole = sum(heights) + GAP_IN * len(rows) + ABOVE_IN + BELOW_IN
-    figure = new_figure(PAGE_WIDTH_IN, whole)
+    foot = wrapped(FOOT, 0.052, look.width_in)
+    lines = foot.count("\n") + heading.count("\n")
+    whole = sum(heights) + GAP_IN * len(rows) + ABOVE_IN + BELOW_IN + 0.15 * lines
+    figure = new_figure(look.width_in, whole)
     figure.set_layout_engine("none")
-    top = whole - ABOVE_IN
+    top = whole - ABOVE_IN - 0.15 * heading.count("\n")
     for row, height in zip(rows, heights, strict=True):
         for k, mounting in enumerate(row):
             left = MARGIN_IN + k * (WIDE * inch + GAP_IN)
             axes = figure.add_axes(
-                (left / PAGE_WIDTH_IN, (top - height) / whole,
-                 WIDE * inch / PAGE_WIDTH_IN, height / whole)
+                (left / look.width_in, (top - height) / whole,
+                 WIDE * inch / look.width_in, height / whole)
             )  # fmt: skip
             _cell(axes, mounting, height / inch, chosen is not None and _alike(mounting, chosen))
         top -= height + GAP_IN
-    words = "Which way round, seen from above and not to scale"
-    if title and chosen is not None:
-        words = f"{words}; framed: {title}"
-    figure.suptitle(
-        wrapped(words, 0.075, PAGE_WIDTH_IN), x=0.012, y=1.0 - 0.06 / whole, ha="left", va="top"
-    )
+    figure.suptitle(heading, x=0.012, y=1.0 - 0.06 / whole, ha="left", va="top")
     figure.text(
         0.012, 0.06 / whole,
-        "Blue: the panel's front. It is mounted upside down throughout, because the objective "
-        "turns the picture by half a turn.",
+        foot,
         fontsize=6.5, color=GREY,
     )  # fmt: skip
     return figure
@@ -89,7 +94,7 @@ def _cell(axes: Axes, mounting: Mounting, high: float, framed: bool) -> None:
     axes.set_xticks([])
     axes.set_yticks([])
     for spine in axes.spines.values():
-        spine.set(color=VERMILION if framed else PALE, linewidth=2.0 if framed else 0.8)
+        spine.set(color=BLACK if framed else PALE, linewidth=2.0 if framed else 0.8)
     side = "screen" if mounting.front_to_screen else "lamp"
     sits = "behind the screen" if mounting.watched_from_rear else "on the projector's side"
     heading = f"Front to the {side}; {MIRRORS[mounting.mirrors % 2]}.\nAudience {sits}."
@@ -107,11 +112,11 @@ def _cell(axes: Axes, mounting: Mounting, high: float, framed: bool) -> None:
 
 def _projector(axes: Axes, front_to_screen: bool) -> None:
     """Draw lamp, panel with its front in blue, and objective along the axis."""
-    axes.add_patch(Rectangle((0.3, AXIS - 0.8), 0.5, 1.6, facecolor=ORANGE, edgecolor="none"))
+    axes.add_patch(Rectangle((0.3, AXIS - 0.8), 0.5, 1.6, facecolor=EMITTERS, edgecolor="none"))
     axes.add_patch(Rectangle((1.3, AXIS - 0.8), 0.24, 1.6, facecolor=PALE, edgecolor=GREY))
     front = 1.54 if front_to_screen else 1.14
-    axes.add_patch(Rectangle((front, AXIS - 0.8), 0.16, 1.6, facecolor=BLUE, edgecolor="none"))
-    axes.add_patch(Ellipse((3.0, AXIS), 0.4, 1.3, facecolor="#CDE4F3", edgecolor=GREY))
+    axes.add_patch(Rectangle((front, AXIS - 0.8), 0.16, 1.6, facecolor=PANEL, edgecolor="none"))
+    axes.add_patch(Ellipse((3.0, AXIS), 0.4, 1.3, facecolor=GLASS, edgecolor=GREY))
 
 
 def _straight(axes: Axes, rear: bool) -> None:

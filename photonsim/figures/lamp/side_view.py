@@ -24,6 +24,7 @@ from photonsim.figures.lamp.side_view_parts import (
 )
 from photonsim.figures.layout import (
     ShownFigure,
+    legend_columns,
     shortened,
     text_width_in,
     wrapped,
@@ -56,7 +57,6 @@ LABEL_PT = 7.0
 LABEL_IN = 1.7
 TIER_IN = 0.16
 LEFT_IN, RIGHT_IN, BETWEEN_IN = 0.6, 0.1, 0.5
-HANDLE_IN = 0.55
 # A plane lower than this has room for one number.
 LOW_IN = 0.5
 MOST_GROUPS_NAMED = 8
@@ -228,7 +228,8 @@ def _raise_flags(
 
 def _legend(scene: Scene, paths: Sequence[LightPath], look: Look) -> tuple[list[Line2D], int]:
     """Return samples of emitters, kinds of sheet, and light by its fate, and their columns."""
-    handles = [Line2D([], [], color=EMITTERS, linewidth=2.4, label="emitters")]
+    # A block, as they are drawn: in grey a line would look like a sheet's.
+    handles = [Line2D([], [], color=EMITTERS, marker="s", linestyle="none", label="emitters")]
     sheets = {part.kind: part.words for part in scene.train.values() if hasattr(part, "strips")}
     for kind, words in sheets.items():
         colour = SHEETS.get(kind, GREY)
@@ -242,8 +243,9 @@ def _legend(scene: Scene, paths: Sequence[LightPath], look: Look) -> tuple[list[
             style = group_style(group)
             label = f"{style.words}: {counts[group]:,}"
             handles.append(Line2D([], [], color=style.colour, linestyle=style.dashes, label=label))
-    widest = max(text_width_in(str(handle.get_label()), LABEL_PT) for handle in handles)
-    return handles, max(1, int((look.width_in - 0.1) / (widest + HANDLE_IN)))
+    labels = (str(handle.get_label()) for handle in handles)
+    widest = max(labels, key=lambda words: text_width_in(words, LABEL_PT))
+    return handles, legend_columns(widest, look)
 
 
 def _note(scene: Scene, paths: Sequence[LightPath], look: Look) -> str:

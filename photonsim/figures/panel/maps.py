@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.image import AxesImage
+from matplotlib.ticker import MaxNLocator
 from scipy.ndimage import gaussian_filter
 
 from photonsim.arrays import Counts, Reals
@@ -39,13 +40,16 @@ WINDOWS_PER_PITCH = 2
 # Finer than print shows, and quick to smooth.
 MOST_COLUMNS = 320
 # Lines of equal light would follow luck: they are those of a map with so little noise, and stand
-# so far apart, relative to the mean, at least this many times the noise.
+# so far apart, relative to the mean, at least this many times the noise. Many hide the map.
 CONTOUR_NOISE = 0.015
 CONTOUR_STEPS = (0.1, 0.2, 0.25, 0.5)
 CONTOUR_SURE = 6.0
+MOST_CONTOURS = 6
 KINDS = {"incident": "Arriving at the panel", "collected": "Going on through the stop"}
 # Room for the words about a map, in inches.
 LEFT_IN, RIGHT_IN, BETWEEN_IN, BAR_IN, LINE_IN = 0.5, 0.1, 0.3, 0.52, 0.125
+# From one tick of a colour bar to the next: five digits.
+TICK_IN = 0.45
 UNIFORMITY = {
     "incident": ("incident_uniformity", "incident_uniformity_max", "incident_darkest_edge"),
     "collected": ("uniformity", "uniformity_max", "darkest_edge"),
@@ -97,6 +101,7 @@ def draw_bar(sheet: Sheet, image: AxesImage, place: tuple[float, float, float], 
     """Draw a colour bar at a place (left, bottom, width) in inches."""
     axes = sheet.axes(*place, 0.12)
     bar = sheet.figure.colorbar(image, cax=axes, orientation="horizontal", extend=_extend(image))
+    bar.locator = MaxNLocator(nbins=max(2, int(place[2] / TICK_IN)))
     bar.set_label(words, fontsize=6.5)
 
 
@@ -191,7 +196,8 @@ def _draw_contours(axes: Axes, result: Result, kind: str, unit: str) -> None:
     values = smooth_map(result, kind, unit, columns)
     sure = CONTOUR_SURE * block_noise(counts, columns)
     mean = _mean_lx(result, kind).value if unit == "lux" else 1.0
-    step = mean * next((step for step in CONTOUR_STEPS if step >= sure), CONTOUR_STEPS[-1])
+    wanted = max(sure, np.ptp(values) / mean / MOST_CONTOURS)
+    step = mean * next((step for step in CONTOUR_STEPS if step >= wanted), CONTOUR_STEPS[-1])
     levels = np.arange(step, values.max(), step)
     if not len(levels):
         return

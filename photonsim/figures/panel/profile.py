@@ -94,7 +94,7 @@ def show_profile(axes: Axes, result: Result, axis: str) -> None:
     if pitch:
         axes.set_title("\n".join((f"lamp structure along {axis}:", *notes)), fontsize=7.0)
     else:
-        axes.set_title(f"along {axis} the emitters have no even pitch\n\n")
+        axes.set_title(f"along {axis} the emitters have no even pitch", fontsize=7.0)
     axes.set(xlim=(-0.5 * extent, 0.5 * extent), ylim=(0.0, max(1.1, axes.get_ylim()[1])))
     axes.grid(True, axis="y")
     centres = _emitter_centres(result, axis)

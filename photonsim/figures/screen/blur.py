@@ -96,9 +96,9 @@ def _map(
             _write(axes, view, _figures(values, errors), ~(values >= 0.55 * top))
 
 
-def _typical(errors: Reals) -> str:
+def _typical(errors: Reals, of: str = "typical error of a field") -> str:
     known = errors[np.isfinite(errors)]
-    return f"typical error of a field ±{np.median(known):.1g}" if known.size else "too few photons"
+    return f"{of} ±{np.median(known):.1g}" if known.size else "too few photons"
 
 
 def _write(axes: Axes, view: ScreenView, words: list[list[str]], dark: NDArray[np.bool_]) -> None:
@@ -188,8 +188,7 @@ def _colour(axes: Axes, view: ScreenView, value: Reals, error: Reals) -> None:
     shown = np.ma.masked_where(~seen, value)
     axes.pcolormesh(x, y, shown, cmap="RdBu_r", vmin=-reach, vmax=reach, rasterized=True)
     axes.set_title(
-        "Lateral colour: red outside blue (panel pixels)\n"
-        f"{_typical(error)}; grey: not told from none",
+        f"Lateral colour: red outside blue, px\n{_typical(error, 'a field')}; grey: can't tell",
         fontsize=7.0,
         linespacing=1.25,
     )

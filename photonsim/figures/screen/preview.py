@@ -13,7 +13,7 @@ from matplotlib.image import imread
 from PIL.Image import DecompressionBombError
 
 from photonsim.arrays import Reals
-from photonsim.figures.layout import Sheet, provenance, shortened
+from photonsim.figures.layout import Sheet, fitted, provenance
 from photonsim.figures.screen.appearance import seen, to_srgb
 from photonsim.figures.screen.chart import chart_picture
 from photonsim.figures.study.comparison import maps_across
@@ -29,8 +29,9 @@ BESIDE = {"middle": DETAILS["middle"], "corner": DETAILS["upper right corner"]}
 FEW_DETAILS_IN = 2.6
 SIZE_PT = 7.0
 MARGIN_IN, GAP_IN, BETWEEN_IN = 0.08, 0.16, 0.06
-# Room for three lines above a picture, and for one above a detail.
-WORDS_IN, NAME_IN = 0.44, 0.16
+# Room for three lines above a picture, for one more, and for one above a detail.
+WORDS_IN, LINE_IN, NAME_IN = 0.44, 0.122, 0.16
+MOST_LINES = 2
 
 
 def read_picture(path: str | PathLike[str]) -> Reals:
@@ -70,28 +71,32 @@ def draw_preview(
     ratio = max(shown.shape[0] / shown.shape[1] for shown in looks)
     details = DETAILS if width > FEW_DETAILS_IN else BESIDE
     detail = (width - (len(details) - 1) * BETWEEN_IN) / len(details)
-    cell = WORDS_IN + ratio * width + NAME_IN + ratio * detail + GAP_IN
+    names = [f"{k}  {label}" for k, (label, _) in enumerate(designs, start=1)]
+    names = names if len(designs) > 1 else [designs[0][0]]
+    names = [fitted(name, width, SIZE_PT, MOST_LINES) for name in names]
+    words_in = WORDS_IN + LINE_IN * max(name.count("\n") for name in names)
+    cell = words_in + ratio * width + NAME_IN + ratio * detail + GAP_IN
     warnings = [f"{label}: {words}" for label, result in designs for words in caveats(result)]
     runs = "; ".join(dict.fromkeys(provenance(result) for _, result in designs))
     title = f"As the audience sees it: the white of this page stands for {white:.2g} cd/m²"
     sheet = Sheet(look, title, rows * cell, runs, warnings)
     head = sheet.top
-    for k, ((label, result), shown) in enumerate(zip(designs, looks, strict=True)):
+    drawn = zip(names, designs, looks, strict=True)
+    for k, (name, (_, result), shown) in enumerate(drawn):
         row, column = divmod(k, across)
         left, top = MARGIN_IN + column * (width + GAP_IN), head - row * cell
-        name = f"{k + 1}  {label}" if len(designs) > 1 else label
-        words = "\n".join((shortened(name, width), *_light(result)))
+        words = "\n".join((name, *_light(result)))
         across_in, up_in = sheet.figure.get_size_inches()
         sheet.figure.text(
             left / across_in, top / up_in, words, fontsize=SIZE_PT, va="top", linespacing=1.25
         )
-        top -= WORDS_IN + ratio * width
+        top -= words_in + ratio * width
         show_picture(sheet.axes(left, top, width, ratio * width), shown / white)
         top -= NAME_IN + ratio * detail
-        for place, (name, spot) in enumerate(details.items()):
+        for place, (where, spot) in enumerate(details.items()):
             axes = sheet.axes(left + place * (detail + BETWEEN_IN), top, detail, ratio * detail)
             show_picture(axes, _cut(shown, spot) / white)
-            axes.set_title(name, fontsize=6.0, pad=2.0)
+            axes.set_title(where, fontsize=6.0, pad=2.0)
     return sheet.figure
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
+from matplotlib.patheffects import withStroke
 from scipy.ndimage import gaussian_filter
 
 from photonsim.arrays import Reals
@@ -17,7 +18,6 @@ from photonsim.figures.style import (
     GREY,
     PALE,
     PRINT,
-    VERMILION,
     ZONE_STYLES,
     Look,
     plain_style,
@@ -41,7 +41,7 @@ WINDOW_PHOTONS = 150.0
 WIDEST = 1.2
 NOTE = (
     "Light through the stop from nine fields of\nthe panel. Half of the blur is made within\n"
-    "the red lines."
+    "the lines."
 )
 # The share of the width for the nine stops; room around panes in inches.
 LEFT_SHARE = 0.58
@@ -115,7 +115,8 @@ def _pupil(
     if blur.any():
         level = np.sort(blur.ravel())[::-1]
         half = level[np.searchsorted(np.cumsum(level), 0.5 * level.sum())]
-        lines = axes.contour(centres, centres, blur, [half], colors=[VERMILION], linewidths=0.9)
+        lines = axes.contour(centres, centres, blur, [half], colors="white", linewidths=0.9)
+        lines.set(path_effects=[withStroke(linewidth=2.0, foreground=BLACK)])
         lines.set_clip_path(hole)
     axes.set(aspect="equal")
     axes.locator_params(nbins=4, prune="both")
@@ -185,7 +186,7 @@ def _shares(axes: Axes, points: list[TradePoint]) -> None:
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
     axes.legend(fontsize=6.0, loc="lower right")
-    axes.set_title("What a smaller stop costs and buys", fontsize=7.0)
+    axes.set_title("What a smaller stop leaves", fontsize=7.0)
 
 
 def _values(found: list[Estimate]) -> Reals:

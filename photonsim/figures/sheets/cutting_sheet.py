@@ -309,7 +309,7 @@ def _ruler(axes: Axes, x: float, y: float, lies: bool) -> None:
         ends: dict[str, Any] = (
             {"ha": "center", "va": "top"} if lies else {"ha": "left", "va": "center"}
         )
-        axes.text(*place, f"{tick}", **WORDS | {"fontsize": 5} | ends)
+        axes.text(*place, f"{tick}", **WORDS | {"fontsize": 6} | ends)
 
 
 def _list_pages(

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
-from photonsim.figures.layout import Sheet, provenance, row_width_in, shortened, wrapped
+from photonsim.figures.layout import Sheet, fitted, provenance, row_width_in
 from photonsim.figures.panel.axes import panel_height_in
 from photonsim.figures.panel.maps import draw_bar, map_blocks, scale_top, show_map, smooth_map
 from photonsim.figures.panel.plan import rim_height_pt
@@ -31,8 +31,9 @@ LEAST_MAP_IN = 1.5
 EDGE_IN, GAP_IN, RIM_IN = 0.1, 0.15, 0.17
 # Room below the columns, and for the colour bar.
 BELOW_IN, BAR_IN = 0.3, 0.6
-# Labels of more designs than this are kept shorter.
-MANY = 10
+# A longer label is cut: rows would be too tall, and maps too far apart.
+MOST_LINES = 2
+LABEL_PT = 6.5
 # Of the rows at a small map's rim.
 THIN = 0.7
 MAP_BLOCKS = 48
@@ -53,13 +54,7 @@ def draw_designs(results: Designs, look: Look = PRINT) -> Figure:
     if not results:
         raise ResultError("there is nothing to compare: give one result at least")
     # A number before each label ties a map to its row, whose label may be too long for a map.
-    lines = 1.4 if len(results) > MANY else 2.2
-    labels = [
-        wrapped(
-            shortened(f"{number}  {label}", lines * LABEL_WIDTH_IN, 6.5), LETTER_IN, LABEL_WIDTH_IN
-        )
-        for number, (label, _) in enumerate(results, start=1)
-    ]
+    labels = _numbered(results, LABEL_WIDTH_IN)
     rows_in = [max(ROW_IN, (label.count("\n") + 1) * LINE_IN + 0.06) for label in labels]
     across = maps_across(len(results), look)
     width = row_width_in(look, across, EDGE_IN, GAP_IN, RIM_IN)
@@ -92,6 +87,12 @@ def draw_small_maps(results: Designs, look: Look = PRINT) -> Figure:
     sheet = Sheet(look, "Collected light of all designs", body, _maps_note(results), warnings)
     _draw_maps(sheet, results, width, across)
     return sheet.figure
+
+
+def _numbered(results: Designs, width_in: float) -> list[str]:
+    """Return labels with their numbers, in lines that fit a width."""
+    named = enumerate(results, start=1)
+    return [fitted(f"{k}  {label}", width_in, LABEL_PT, MOST_LINES) for k, (label, _) in named]
 
 
 def maps_across(count: int, look: Look = PRINT) -> int:
@@ -183,7 +184,8 @@ def _cell_in(results: Designs, width_in: float) -> tuple[float, float]:
     """Return how tall a map of a width is, and the room above it, in inches."""
     above_pt = max(rim_height_pt(result.scene, "x", THIN) for _, result in results)
     height_in = max(panel_height_in(result, width_in, 2.5) for _, result in results)
-    return height_in, above_pt / 72.0 + 0.24
+    lines = max(label.count("\n") + 1 for label in _numbered(results, width_in))
+    return height_in, above_pt / 72.0 + 0.13 + 0.11 * lines
 
 
 def _maps_in(results: Designs, width_in: float, across: int) -> float:
@@ -205,13 +207,14 @@ def _draw_maps(sheet: Sheet, results: Designs, width_in: float, across: int) -> 
         for _, result in results
     ]
     top = scale_top(*maps)
-    drawn = zip(panes, results, maps, strict=False)
-    for number, (axes, (label, result), values) in enumerate(drawn, start=1):
+    labels = _numbered(results, width_in)
+    for axes, label, (_, result), values in zip(panes, labels, results, maps, strict=False):
         image = show_map(axes, result, "collected", look, top, values, THIN)
         axes.set(xlabel="", ylabel="", xticks=[], yticks=[])
         axes.set_title(
-            shortened(f"{number}  {label}", width_in, 6.5),
-            fontsize=6.5,
+            label,
+            fontsize=LABEL_PT,
+            linespacing=1.1,
             pad=rim_height_pt(result.scene, "x", THIN) + 1.0,
         )
     for axes in panes[len(results) :]:

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title, strongest_errors
-from photonsim.figures.style import BLACK, BLUE, COLOUR_MAP, PAGE_WIDTH_IN, plain_style
+from photonsim.figures.style import BLACK, BLUE, COLOUR_MAP, PRINT, Look, plain_style
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 
 # Two standard errors hold the truth in 19 of 20 cases.
@@ -19,12 +19,12 @@ CLEAR = 8.0
 
 
 @plain_style()
-def draw_curves(table: StudyTable) -> Figure:
+def draw_curves(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return every figure of merit against the one parameter, with a band of two errors."""
     (parameter,) = table.with_role(PARAMETER)
     figures = table.with_role(FIGURE)
     rows = -(-len(figures) // 2)
-    figure = new_figure(PAGE_WIDTH_IN, 0.7 + 1.75 * rows)
+    figure = new_figure(look.width_in, 0.7 + 1.75 * rows)
     panes = figure.subplots(rows, 2, squeeze=False, sharex=True).ravel()
     order = np.argsort(parameter.values)
     x = parameter.values[order]
@@ -43,17 +43,19 @@ def draw_curves(table: StudyTable) -> Figure:
 
 
 @plain_style()
-def draw_map(table: StudyTable) -> Figure:
-    """Return a map of every figure of merit over two parameters; white is what can't be built."""
+def draw_map(table: StudyTable, look: Look = PRINT) -> Figure:
+    """Return a map of every figure of merit over two parameters; white is what is not known."""
     figures = table.with_role(FIGURE)
     rows = -(-len(figures) // 2)
-    figure = new_figure(PAGE_WIDTH_IN, 0.7 + 2.35 * rows)
+    figure = new_figure(look.width_in, 0.7 + 2.35 * rows)
     panes = figure.subplots(rows, 2, squeeze=False).ravel()
     for axes, column in zip(panes, figures, strict=False):
         _show_map(axes, table, column)
     for axes in panes[len(figures) :]:
         axes.remove()
-    give_study_title(figure, table, "Sweep", strongest_errors(table))
+    unknown = not all(np.isfinite(column.values).all() for column in figures)
+    white = "white: can't be built, or too little light; " if unknown else ""
+    give_study_title(figure, table, "Sweep", white + strongest_errors(table))
     return settle(figure)
 
 
@@ -70,16 +72,14 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
         axes.annotate("no value", (0.5, 0.5), xycoords="axes fraction", ha="center", va="center")
         return
     mesh = axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, shading="nearest", rasterized=True)
-    axes.figure.colorbar(mesh, ax=axes, pad=0.02, aspect=25)
+    bar = axes.figure.colorbar(mesh, ax=axes, pad=0.02, aspect=25)
     # Contours of luck alone would be a thicket.
     if min(values.shape) >= 3 and np.ptp(shown.compressed()) > CLEAR * np.median(_errors(column)):
         # White on a dark line reads on every colour of the map, in grey too.
         lines = axes.contour(x, y, shown, levels=5, colors="white", linewidths=0.6)
         lines.set(path_effects=[_outline(1.2)])
-        for label in axes.clabel(
-            lines, levels=np.asarray(lines.levels)[::2], fontsize=6.0, fmt="%.3g"
-        ):
-            label.set_path_effects([_outline(1.2)])
+        # Words on the lines would hide the map: the bar shows which they are.
+        bar.add_lines(lines)
 
 
 def _outline(width: float) -> matplotlib.patheffects.withStroke:

@@ -13,6 +13,7 @@ from photonsim.figures.saving import save_figure
 from photonsim.figures.study.curves import draw_curves, draw_map
 from photonsim.figures.study.many import draw_front, draw_parallel, draw_search
 from photonsim.figures.study.tolerance import draw_scatter, draw_shares
+from photonsim.figures.style import PRINT, Look
 from photonsim.results.files.study_table import PARAMETER, StudyTable
 
 # A grid is drawn as a map if it has at least this many values each way.
@@ -29,20 +30,20 @@ def draw_study(
     return written
 
 
-def study_figures(table: StudyTable) -> dict[str, Figure]:
+def study_figures(table: StudyTable, look: Look = PRINT) -> dict[str, Figure]:
     """Return the figures of a study by a short name."""
     if table.kind == "tolerance":
-        return {"scatter": draw_scatter(table), "shares": draw_shares(table)}
+        return {"scatter": draw_scatter(table, look), "shares": draw_shares(table, look)}
     if table.kind == "front":
-        return {"front": draw_front(table), "parallel": draw_parallel(table)}
+        return {"front": draw_front(table, look), "parallel": draw_parallel(table, look)}
     if table.kind == "tune":
-        return {"search": draw_search(table), "parallel": draw_parallel(table)}
+        return {"search": draw_search(table, look), "parallel": draw_parallel(table, look)}
     parameters = table.with_role(PARAMETER)
     if len(parameters) == 1:
-        return {"curves": draw_curves(table)}
+        return {"curves": draw_curves(table, look)}
     if len(parameters) == 2 and is_grid(table):
-        return {"map": draw_map(table)}
-    return {"parallel": draw_parallel(table)}
+        return {"map": draw_map(table, look)}
+    return {"parallel": draw_parallel(table, look)}
 
 
 def is_grid(table: StudyTable) -> bool:

@@ -10,16 +10,18 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from photonsim.figures.layout import new_figure, settle
 from photonsim.figures.study.titles import give_study_title, strongest_errors
 from photonsim.figures.style import (
+    BLACK,
     BLUE,
     COLOUR_MAP,
     GREY,
-    PAGE_WIDTH_IN,
     PALE,
-    VERMILION,
+    PRINT,
+    Look,
     plain_style,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
@@ -32,13 +34,14 @@ MOST_LINES_OF_HEADING = 5
 
 
 @plain_style()
-def draw_parallel(table: StudyTable) -> Figure:
+def draw_parallel(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return one upright axis for every parameter and figure, a line for every design.
 
-    Lines are coloured by the first figure of merit, the ones with most of it on top.
+    Lines are coloured by the first figure of merit, the ones with most of it on top. A line has a
+    gap where a value is not known.
     """
     columns = [*table.with_role(PARAMETER), *table.with_role(FIGURE)]
-    figure = new_figure(PAGE_WIDTH_IN, 3.4)
+    figure = new_figure(look.width_in, 3.4)
     axes = figure.subplots()
     first = table.with_role(FIGURE)[0]
     values = np.column_stack([column.values.astype(float) for column in columns])
@@ -51,7 +54,7 @@ def draw_parallel(table: StudyTable) -> Figure:
     places = np.arange(len(columns))
     shade = Normalize(low[len(table.with_role(PARAMETER))], high[len(table.with_role(PARAMETER))])
     lines = LineCollection(
-        [np.column_stack([places, np.nan_to_num(line)]) for line in heights],
+        [np.column_stack([places, line]) for line in heights],
         cmap=colormaps[COLOUR_MAP],
         norm=shade,
         array=first.values[rank],
@@ -74,7 +77,7 @@ def draw_parallel(table: StudyTable) -> Figure:
             )
     axes.set_xlim(-0.15, len(columns) - 0.65)
     axes.set_ylim(-0.04, 1.04)
-    width_in = 0.85 * PAGE_WIDTH_IN / len(columns)
+    width_in = 0.85 * look.width_in / len(columns)
     labels = ["\n".join(_narrow(column.heading, width_in)) for column in columns]
     axes.set_xticks(places, labels, fontsize=6.0)
     axes.set_yticks([])
@@ -86,11 +89,11 @@ def draw_parallel(table: StudyTable) -> Figure:
 
 
 @plain_style()
-def draw_front(table: StudyTable) -> Figure:
+def draw_front(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return designs over each two figures traded against each other, the front joined."""
     figures = [table[name] for name in _traded(table)]
     pairs = [(a, b) for k, a in enumerate(figures) for b in figures[k + 1 :]]
-    figure = new_figure(PAGE_WIDTH_IN, 3.2)
+    figure = new_figure(look.width_in, 3.2)
     panes = figure.subplots(1, len(pairs), squeeze=False).ravel()
     front = table["on_front"].values.astype(bool)
     for axes, (one, other) in zip(panes, pairs, strict=True):
@@ -127,10 +130,10 @@ def draw_front(table: StudyTable) -> Figure:
 
 
 @plain_style()
-def draw_search(table: StudyTable) -> Figure:
+def draw_search(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return the goal against the number of the trial, and each figure under a limit below it."""
     goal, *limited = [table[name] for name in _traded(table)]
-    figure = new_figure(PAGE_WIDTH_IN, 2.4 + 1.2 * len(limited))
+    figure = new_figure(look.width_in, 2.4 + 1.2 * len(limited))
     heights = [2.0] + [1.0] * len(limited)
     panes = figure.subplots(
         1 + len(limited), 1, sharex=True, squeeze=False, height_ratios=heights
@@ -152,9 +155,10 @@ def draw_search(table: StudyTable) -> Figure:
         axes.set_ylabel(column.heading)
         axes.grid(True)
         if f"limit {column.name}" in table.facts:
-            axes.axhline(table.facts[f"limit {column.name}"], color=VERMILION, lw=0.9, ls="--")
+            axes.axhline(table.facts[f"limit {column.name}"], color=BLACK, lw=0.9, ls="--")
     _best_so_far(panes[0], trials, np.where(within, goal.values, np.nan), table.facts["sense"])
     figure.legend(*panes[0].get_legend_handles_labels(), ncols=3, loc="outside lower left")
+    panes[-1].xaxis.set_major_locator(MaxNLocator(integer=True))
     panes[-1].set_xlabel("trial")
     give_study_title(figure, table, "Search", "dashed: limits")
     return settle(figure)

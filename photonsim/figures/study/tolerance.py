@@ -11,8 +11,8 @@ from photonsim.figures.style import (
     BLACK,
     BLUE,
     GREY,
-    PAGE_WIDTH_IN,
-    VERMILION,
+    PRINT,
+    Look,
     plain_style,
 )
 from photonsim.results.files.study_table import FIGURE, PARAMETER, StudyTable
@@ -23,11 +23,11 @@ COLOURS = ("#00224E", "#575D6D", "#A59C74", "#FEE838")
 
 
 @plain_style()
-def draw_scatter(table: StudyTable) -> Figure:
+def draw_scatter(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return a histogram of every figure over the builds, with the design and the limits marked."""
     figures = table.with_role(FIGURE)
     rows = -(-len(figures) // 2)
-    figure = new_figure(PAGE_WIDTH_IN, 0.7 + 1.6 * rows)
+    figure = new_figure(look.width_in, 0.7 + 1.6 * rows)
     panes = figure.subplots(rows, 2, squeeze=False).ravel()
     for axes, column in zip(panes, figures, strict=False):
         sound = column.values[np.isfinite(column.values)]
@@ -38,8 +38,8 @@ def draw_scatter(table: StudyTable) -> Figure:
             )
         for key, words, colour, dashes in (
             (f"nominal {column.name}", "as designed", BLACK, "-"),
-            (f"least {column.name}", "least allowed", VERMILION, "--"),
-            (f"most {column.name}", "most allowed", VERMILION, ":"),
+            (f"least {column.name}", "least allowed", BLACK, "--"),
+            (f"most {column.name}", "most allowed", BLACK, ":"),
         ):
             if key in table.facts:
                 axes.axvline(table.facts[key], color=colour, ls=dashes, lw=1.0, label=words)
@@ -56,12 +56,12 @@ def draw_scatter(table: StudyTable) -> Figure:
 
 
 @plain_style()
-def draw_shares(table: StudyTable) -> Figure:
+def draw_shares(table: StudyTable, look: Look = PRINT) -> Figure:
     """Return, for every figure, the share of its variance that each dimension brings about."""
     names = [column.name for column in table.with_role(PARAMETER)]
     labels = [column.label for column in table.with_role(PARAMETER)]
     figures = table.with_role(FIGURE)
-    figure = new_figure(PAGE_WIDTH_IN, 1.0 + (0.16 * len(figures) + 0.12) * len(names))
+    figure = new_figure(look.width_in, 1.0 + (0.16 * len(figures) + 0.12) * len(names))
     axes = figure.subplots()
     thick = 0.8 / len(figures)
     for k, column in enumerate(figures):
