@@ -214,7 +214,7 @@ FIGURES: dict[str, Figure] = {
         ),
         Figure(
             "polarisation_gain",
-            "gain by polarisation",
+            "polarisation gain",
             merit.polarisation_gain,
             better=1,
             meaning="collected over what it would be if the panel's polariser took half of all "

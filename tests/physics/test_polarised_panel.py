@@ -193,5 +193,5 @@ def test_a_result_of_doubled_photons_is_sound_and_tells_its_gain(tmp_path):
     assert found.fates[0].photons * 2.0 == pytest.approx(
         found.estimate("collected_fraction").value * found.photons
     )
-    assert "gain by polarisation" in repr(found)
+    assert "polarisation gain" in repr(found)
     assert math.isclose(sum(fate.photons for fate in found.fates), found.photons)

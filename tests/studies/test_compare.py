@@ -95,6 +95,7 @@ class Known:
     """A result of which only the figures are known; no two share their luck."""
 
     photons, count, fates, guide_digest = 1, itertools.count(), (), ""
+    scene = scene("a")
 
     def __init__(self, value, error, degrees=float("inf")):
         self.found, self.seed = Estimate(value, error, degrees), next(self.count)
