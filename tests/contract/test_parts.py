@@ -144,7 +144,7 @@ def even_light_on(kind, program, layers, count):
     starts on its faces, evenly over their area and about their normals, whatever the height there.
     """
     rays = lambertian_from_both_sides(count)
-    if kind == "light_plate":
+    if kind != "real_lens" and layers[0] != layers[1]:
         back = layers[0]
         half = np.array([program.layer_half_x[back], program.layer_half_y[back]])
         across = half * np.random.default_rng(8).uniform(-1.0, 1.0, (count, 2))
