@@ -18,14 +18,15 @@ COMMANDS = ("compare", "report", "cut", "supply")
 # So much of what a command says is shown, its end.
 MOST_WORDS = 20_000
 MOST_FILES = 60
+# What there is to look at: pages first, then sheets and pictures.
 KINDS = {
     ".html": "text/html; charset=utf-8",
-    ".md": "text/plain; charset=utf-8",
-    ".csv": "text/plain; charset=utf-8",
-    ".toml": "text/plain; charset=utf-8",
-    ".png": "image/png",
-    ".svg": "image/svg+xml",
     ".pdf": "application/pdf",
+    ".csv": "text/plain; charset=utf-8",
+    ".md": "text/plain; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".toml": "text/plain; charset=utf-8",
 }
 Tell = Callable[[dict[str, Any]], None]
 
@@ -96,8 +97,7 @@ class Errands:
         self._tell(told | {"is_running": False, "words": words, "files": files})
 
     def _files(self, folder: Path) -> list[str]:
-        """Return the names of what there is to look at: pages first, then sheets and pictures."""
-        order = (".html", ".pdf", ".csv", ".md", ".svg", ".png", ".toml")
-        found = [path for path in folder.rglob("*") if path.suffix in order and path.is_file()]
-        found.sort(key=lambda path: (order.index(path.suffix), path.name))
+        """Return the names of what there is to look at, in the order of KINDS."""
+        found = [path for path in folder.rglob("*") if path.suffix in KINDS and path.is_file()]
+        found.sort(key=lambda path: (list(KINDS).index(path.suffix), path.name))
         return [path.relative_to(self.folder).as_posix() for path in found[:MOST_FILES]]

@@ -40,6 +40,7 @@ PAGE = {
     "": ("page.html", "text/html; charset=utf-8"),
     "page.css": ("page.css", "text/css; charset=utf-8"),
     "page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "icon.svg": ("icon.svg", "image/svg+xml"),
 }
 # What was written for people, such as a report, has styles within; it may run and send nothing.
 QUIET = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"

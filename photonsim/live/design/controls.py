@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
+from photonsim.live.design.parts import KINDS, SINGLE, optional_tables
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
 from photonsim.scene.keys import NEEDED, bounds_of, key_of
 from photonsim.scene.mistakes import join_path, write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.paths import COUNT, GAP, number_at
-from photonsim.scene.sheet import Sheet
 from photonsim.scene.strips import Strips
 
 # What is changed forty times an evening lies open; the rest is folded.
@@ -30,7 +30,7 @@ USUAL_KINDS = {"aperture_stop": ("z_mm", "diameter_mm"), "panel": ("z_mm", "tran
 # A slider has so many steps, about.
 STEPS = 200
 WIDEST_ANGLE = 90.0
-_UNSHOWN = {"kind", "lm63_text", "lm63_file", "covered_mm"}
+_UNSHOWN = {"lm63_text", "lm63_file", "covered_mm"}
 
 
 @dataclass(frozen=True)
@@ -60,16 +60,17 @@ class Control:
 class Group:
     """The controls of a part, or of what else has a heading in a scene file.
 
-    `cut` is "whole" or "strips" for a sheet, "" for what cannot be cut.
+    `tables` are those within that may be left out: path, name, whether it is there. `is_optional`
+    and `is_movable` tell whether it can be taken out, and change places with the part behind it.
     """
 
     path: str
     title: str
     kind: str
-    controls: tuple[Control, ...] = ()
-    cut: str = ""
-    is_part: bool = False
-    kinds: tuple[str, ...] = field(default=())
+    controls: tuple[Control, ...]
+    tables: tuple[tuple[str, str, bool], ...]
+    is_optional: bool
+    is_movable: bool = False
 
 
 def groups_of(scene: Scene) -> list[dict[str, Any]]:
@@ -78,21 +79,27 @@ def groups_of(scene: Scene) -> list[dict[str, Any]]:
 
 
 def _groups(scene: Scene) -> Iterator[Group]:
+    several = len(scene.emitters) > 1
     for name, emitter in scene.emitters.items():
-        path = join_path("emitters", name)
-        yield Group(path, name, "emitters", tuple(_controls(scene, emitter, path)))
-    housing = tuple(_controls(scene, scene.housing, "housing"))
-    yield Group("housing", "housing", "box", housing)
-    for name, part in scene.train.items():
-        path, is_sheet = join_path("train", name), isinstance(part, Sheet)
-        cut = "" if not is_sheet else "strips" if getattr(part, "strips", None) else "whole"
-        controls = tuple(_controls(scene, part, path))
-        is_fixed = part.kind in ("panel", "aperture_stop")
-        yield Group(path, name, part.words, controls, cut, not is_fixed)
+        yield _group(scene, join_path("emitters", name), name, "emitters", emitter, several)
+    yield _group(scene, "housing", "housing", "box", scene.housing, False)
+    behind = [*[part.kind for part in scene.train.values()][1:], SINGLE[0]]
+    for (name, part), other in zip(scene.train.items(), behind, strict=True):
+        is_one_of_many = part.kind not in SINGLE
+        group = _group(scene, join_path("train", name), name, part.words, part, is_one_of_many)
+        yield replace(group, is_movable=is_one_of_many and other not in SINGLE)
+    optional = dict(optional_tables(scene))
     for name in ("screen", "light", "supply"):
         table = getattr(scene, name)
         if isinstance(table, SceneModel):
-            yield Group(name, name, "", tuple(_controls(scene, table, name)))
+            yield _group(scene, name, name, "", table, name in optional)
+
+
+def _group(
+    scene: Scene, path: str, title: str, kind: str, table: SceneModel, is_optional: bool
+) -> Group:
+    inner = tuple((f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table))
+    return Group(path, title, kind, tuple(_controls(scene, table, path)), inner, is_optional)
 
 
 def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Control]:
@@ -103,7 +110,7 @@ def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> I
         if isinstance(value, SceneModel):
             inner.append((name, value))
         elif name not in _UNSHOWN and not is_table(bare(about.annotation)):
-            if made := _control(scene, f"{path}.{name}", name, about, value, within):
+            if made := _control(scene, f"{path}.{name}", about, table, within):
                 yield made
     if isinstance(table, Strips) and table.pitch_mm is not None:
         yield _derived(scene, f"{path}.{GAP}", "mm", "the width of each gap in millimetres")
@@ -113,26 +120,35 @@ def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> I
 
 
 def _control(
-    scene: Scene, path: str, name: str, about: FieldInfo, value: Any, within: str
+    scene: Scene, path: str, about: FieldInfo, table: SceneModel, within: str
 ) -> Control | None:
     """Return the control of a key; None for what is no number, choice or list of them."""
-    key, bare_kind = key_of(name, about), bare(about.annotation)
-    kind, choices = _kind_of(bare_kind)
-    if not kind:
+    name = path.rpartition(".")[2]
+    key, value = key_of(name, about), getattr(table, name)
+    kind, choices = _kind_of(bare(about.annotation))
+    if name == "kind" and value not in SINGLE:
+        choices = KINDS
+    if not kind or len(choices) == 1:
         return None
-    label = within + _label(name)
-    default = "" if key.default == NEEDED else key.default
-    shown = value if not isinstance(value, tuple) else write_value(value)
     low = high = step = None
     if kind in ("number", "whole") and value is not None:
         low, high = _reach(scene, path, float(value), bounds_of(about))
         step = 1.0 if kind == "whole" else _nice((high - low) / STEPS)
-    if kind == "choice" and default:
-        default = default.strip('"')
     return Control(
-        path, label, kind, shown, key.unit, key.allowed, default, key.words,
-        _is_usual(scene, path, name, value), choices, low, high, step,
-    )  # fmt: skip
+        path,
+        within + _label(name, key.unit),
+        kind,
+        write_value(value) if isinstance(value, tuple) else value,
+        key.unit,
+        "" if choices else key.allowed,
+        "" if key.default == NEEDED else key.default.strip('"'),
+        key.words,
+        value is not None and name in _usual(path, table),
+        choices,
+        low,
+        high,
+        step,
+    )
 
 
 def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
@@ -145,11 +161,10 @@ def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
     return ("list" if get_origin(kind) is tuple else ""), ()
 
 
-def _label(name: str) -> str:
+def _label(name: str, unit: str) -> str:
     """Return a key in words: its name without the unit, which stands behind the box."""
-    unit = name.rpartition("_")[2]
-    bare_name = name.removesuffix(f"_{unit}") if unit in ("mm", "deg", "lm", "lux", "nm") else name
-    return bare_name.replace("_", " ")
+    has_ending = unit and "_per_" not in name
+    return (name.rpartition("_")[0] if has_ending else name).replace("_", " ")
 
 
 def _derived(scene: Scene, path: str, unit: str, words: str) -> Control:
@@ -161,17 +176,14 @@ def _derived(scene: Scene, path: str, unit: str, words: str) -> Control:
     kind = "whole" if name == COUNT else "number"
     allowed = "1 or more" if name == COUNT else f"above 0, below the pitch, {high:g}"
     return Control(
-        path, f"strips: {_label(name)}", kind, value, unit, allowed, "", words,
+        path, f"strips: {_label(name, unit)}", kind, value, unit, allowed, "", words,
         name == GAP, (), low, high, step,
     )  # fmt: skip
 
 
-def _is_usual(scene: Scene, path: str, name: str, value: Any) -> bool:
-    room, _, rest = path.partition(".")
-    if room == "train":
-        part = scene.train[rest.partition(".")[0].strip('"')]
-        return value is not None and name in USUAL_KINDS.get(part.kind, USUAL["train"])
-    return value is not None and name in USUAL.get(room, ())
+def _usual(path: str, table: SceneModel) -> tuple[str, ...]:
+    kind = getattr(table, "kind", "")
+    return USUAL_KINDS.get(kind) or USUAL.get(path.partition(".")[0], ())
 
 
 def _reach(
@@ -208,7 +220,7 @@ def _nice(number: float) -> float:
     return next(float(f"{m * power:.3g}") for m in (1, 2, 5, 10) if m * power >= 0.999 * number)
 
 
-def value_typed(text: Any, kind: str) -> Any:
+def value_typed(text: Any, kind: str, path: str) -> Any:
     """Return a value as a person typed it, 12,5 as well as 12.5; False, to leave out, for nothing.
 
     A comma marks decimals, as in German; where there are points too, the last sign does. Raises
@@ -220,7 +232,7 @@ def value_typed(text: Any, kind: str) -> Any:
     if not text or kind == "choice":
         return text or False
     if kind == "list":
-        return _list_typed(text)
+        return _list_typed(text, path)
     thousands = "." if text.rfind(",") > text.rfind(".") else ","
     plain = text.replace(thousands, "") if "," in text and "." in text else text
     try:
@@ -228,13 +240,13 @@ def value_typed(text: Any, kind: str) -> Any:
         # Of a whole number only whole ones are one; the scene tells which.
         return int(number) if kind == "whole" and number.is_integer() else number
     except (ValueError, OverflowError):
-        raise SceneError([Mistake("", "is not a number", text)], "the page") from None
+        raise SceneError([Mistake(path, "is not a number", text)], "the page") from None
 
 
-def _list_typed(text: str) -> Any:
+def _list_typed(text: str, path: str) -> Any:
     try:
         found = tomllib.loads(f"value = {text if text.startswith('[') else f'[{text}]'}")
     except (tomllib.TOMLDecodeError, RecursionError):
         problem = "is not a list such as [450, 550, 620]"
-        raise SceneError([Mistake("", problem, text)], "the page") from None
+        raise SceneError([Mistake(path, problem, text)], "the page") from None
     return found["value"]

@@ -27,14 +27,12 @@ class Kept(_Table):
     text: str
     photons: int
     seed: int
-    figures: dict[str, list[float | None]]
+    figures: dict[str, tuple[float | None, float | None]]
 
-    def estimate(self, name: str) -> Estimate | None:
-        """Return a figure with its error, if it was noted."""
-        found = self.figures.get(name)
-        if found is None or len(found) != 2 or found[0] is None:
-            return None
-        return Estimate(found[0], math.nan if found[1] is None else found[1])
+    def estimate(self, name: str) -> Estimate:
+        """Return a figure with its error; no number where none was noted."""
+        pair = self.figures.get(name) or (None, None)
+        return Estimate(*(math.nan if number is None else number for number in pair))
 
 
 class KeptStep(_Table):
@@ -62,18 +60,15 @@ class Memory(_Table):
 
 def noted(name: str, result: Result) -> Kept:
     """Return a design to keep, of a result of it."""
-    figures = {}
-    for figure in FIGURES:
-        found = result.estimate(figure)
-        pair = (found.value, found.error)
-        figures[figure] = [number if math.isfinite(number) else None for number in pair]
-    return Kept(
-        name=name,
-        text=result.scene.text,
-        photons=result.photons,
-        seed=result.seed,
-        figures=figures,
-    )
+    found = {figure: result.estimate(figure) for figure in FIGURES}
+    figures = {figure: (_finite(one.value), _finite(one.error)) for figure, one in found.items()}
+    scene = result.scene.text
+    return Kept(name=name, text=scene, photons=result.photons, seed=result.seed, figures=figures)
+
+
+def _finite(number: float) -> float | None:
+    """Return a number as JSON can hold it."""
+    return number if math.isfinite(number) else None
 
 
 def remembered(path: Path) -> tuple[Memory, str]:

@@ -19,6 +19,7 @@ from photonsim.scene import Scene, SceneError, parse_scene
 class Tab:
     """An open page: its steps, the pinned design, its last answer and who listens."""
 
+    name: str
     history: History
     pinned: Pinned
     pinned_label: str
@@ -36,7 +37,7 @@ class Tab:
             mailbox.put(kind, message)
 
 
-def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> str:
+def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> Tab:
     """Return the tab of a page that opens: the one it had, else the last free one, else a new one.
 
     `taken` are those that other pages have open. The oldest of too many is dropped.
@@ -46,14 +47,14 @@ def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> s
         for name, tab in tabs.items()
         if name not in taken and (name == wanted or not tab.mailboxes)
     ]
-    name = wanted if wanted in free else free[-1] if free else ""
-    if wanted in taken or not name:
+    name = wanted if wanted in free else free[-1] if free and wanted not in taken else ""
+    if not name:
         for old in free[: max(0, len(tabs) + 1 - MOST_TABS)]:
             del tabs[old]
         name = secrets.token_hex(8)
-        tabs[name] = Tab(History([Step(base, "the file")]), Pinned(base), "the file")
+        tabs[name] = Tab(name, History([Step(base, "the file")]), Pinned(base), "the file")
     tabs[name] = tabs.pop(name)
-    return name
+    return tabs[name]
 
 
 def tabs_of(memory: Memory) -> tuple[dict[str, Tab], str]:
@@ -66,7 +67,7 @@ def tabs_of(memory: Memory) -> tuple[dict[str, Tab], str]:
         except SceneError as error:
             remark = f"steps of an earlier page could not be read: {error.mistakes[0]}"
         else:
-            tabs[name] = Tab(History(steps, found.place), pinned, found.pinned.words)
+            tabs[name] = Tab(name, History(steps, found.place), pinned, found.pinned.words)
     return tabs, remark
 
 

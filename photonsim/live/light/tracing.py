@@ -55,11 +55,6 @@ class Tracing:
             (self._seen.add if is_seen else self._seen.discard)(page)
             self._changed.notify()
 
-    def forget(self, page: str) -> None:
-        """Do nothing more for a page."""
-        with self._changed:
-            self._lanes.pop(page, None)
-
     def close(self) -> None:
         """End the thread, within milliseconds."""
         with self._changed:
