@@ -10,12 +10,10 @@ import threading
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from photonsim.live.design import parts
 from photonsim.live.design.controls import groups_of, value_typed
-from photonsim.live.design.memory import MOST_KEPT, Kept, noted, remember, remembered
-from photonsim.live.design.tabs import Tab, memory_of, opened, tabs_of
+from photonsim.live.design.memory import MOST_KEPT, Kept, Memory, Step, noted, remember, remembered
+from photonsim.live.design.tabs import Tab, opened, tabs_of
 from photonsim.live.design.watching import Watched
 from photonsim.live.errands import COMMANDS, Errands
 from photonsim.live.light.answers import Answers, Pinned
@@ -30,7 +28,7 @@ from photonsim.scene.paths import keys_of
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
 WATCH_S = 1.0
-MOST_SIDE = 4096
+PICTURES = (".png", ".jpg", ".jpeg")
 Command = dict[str, Any]
 
 
@@ -46,7 +44,7 @@ class Model:
         self._path = folder / f"{name}.live.json"
         memory, damage = remembered(self._path)
         self._kept = memory.kept
-        self._tabs, older = tabs_of(memory)
+        self._tabs, older = tabs_of(memory.tabs)
         self._remark = damage or older
         self._lock = threading.RLock()
         self._watched = Watched(file)
@@ -75,25 +73,6 @@ class Model:
                 return {"mistakes": [{"path": "", "words": str(error)}]}
             return told
 
-    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
-        """Show a picture of a person's own: sRGB bytes by row, top first, of a shape '480x272'.
-
-        Without pixels, the test chart again.
-        """
-        with self._lock:
-            asked = self._tab(tab)
-            width, _, height = shape.partition("x")
-            sizes = [int(one) if one.isascii() and one.isdigit() else 0 for one in (width, height)]
-            if not pixels:
-                asked.picture = None
-            elif min(sizes) < 2 or max(sizes) > MOST_SIDE or 3 * sizes[0] * sizes[1] != len(pixels):
-                return {"mistakes": [{"path": "", "words": "is not a picture that can be shown"}]}
-            else:
-                found = np.frombuffer(pixels, np.uint8).reshape(sizes[1], sizes[0], 3)
-                asked.picture = found / 255.0
-            self._wish(asked)
-            return {}
-
     def listen(self, tab: str) -> Mailbox:
         """Return what tells a tab what is new; what was told last comes first."""
         with self._lock:
@@ -101,7 +80,6 @@ class Model:
             for kind, message in asked.last.items():
                 mailbox.put(kind, message)
             asked.mailboxes.add(mailbox)
-            self._tracing.look(tab, True)
             return mailbox
 
     def leave(self, tab: str, mailbox: Mailbox) -> None:
@@ -109,7 +87,6 @@ class Model:
         with self._lock:
             if tab in self._tabs:
                 self._tabs[tab].mailboxes.discard(mailbox)
-                self._tracing.look(tab, bool(self._tabs[tab].mailboxes))
 
     def content(self, path: str) -> Content | None:
         """Return the picture as the audience sees it, or a file that a command wrote."""
@@ -135,7 +112,12 @@ class Model:
 
     def _do_open(self, tab: Tab, command: Command) -> dict[str, Any]:
         told = {"tab": tab.name, "palette": palette(), "scene": self.name, "remark": self._remark}
-        return told | self._state(tab)
+        return told | {"pictures": sorted(self._pictures())} | self._state(tab)
+
+    def _do_picture(self, tab: Tab, command: Command) -> dict[str, Any]:
+        """Show a picture of the folder as the audience would see it; the test chart for none."""
+        tab.picture = self._pictures().get(str(command.get("name")))
+        return self._changed(tab)
 
     def _do_set(self, tab: Tab, command: Command) -> dict[str, Any]:
         """Set a value by its path, as typed or as a slider has it; one drag is one step."""
@@ -176,7 +158,8 @@ class Model:
         return self._put(tab, parts.swapped(tab.history.now, str(command["path"])))
 
     def _do_pin(self, tab: Tab, command: Command) -> dict[str, Any]:
-        tab.pinned, tab.pinned_label = Pinned(tab.history.now), tab.history.undone_next
+        tab.pinned = Pinned(tab.history.now)
+        tab.history.pinned = Step.to(tab.history.now, tab.history.undone_next)
         return self._changed(tab)
 
     def _do_keep(self, tab: Tab, command: Command) -> dict[str, Any]:
@@ -204,8 +187,7 @@ class Model:
 
     def _do_run(self, tab: Tab, command: Command) -> dict[str, Any]:
         designs = {one.name: one.text for one in self._kept}
-        if why := self._errands.run(str(command.get("command")), designs):
-            raise ResultError(why)
+        self._errands.run(str(command.get("command")), designs)
         return {}
 
     def _do_stop(self, tab: Tab, command: Command) -> dict[str, Any]:
@@ -221,6 +203,11 @@ class Model:
         if "answer" not in tab.last:
             self._wish(tab)
         return tab
+
+    def _pictures(self) -> dict[str, Path]:
+        """Return the pictures of the folder by name."""
+        found = [path for path in self.folder.iterdir() if path.suffix.lower() in PICTURES]
+        return {path.name: path for path in found if path.is_file() and not path.is_symlink()}
 
     def _tab(self, name: Any) -> Tab:
         """Return the tab of a name. Raises KeyError."""
@@ -274,7 +261,7 @@ class Model:
             "side": side_of(scene),
             "undo": tab.history.undone_next,
             "redo": tab.history.redone_next,
-            "pinned": tab.pinned_label,
+            "pinned": tab.history.pinned.words,
             "is_pinned": scene.is_same_lamp(tab.pinned.scene),
             "variants": list(self._base.variants),
             "additions": parts.additions(scene),
@@ -305,7 +292,8 @@ class Model:
                 tab.tell("errand", message)
 
     def _write(self) -> None:
-        remember(self._path, memory_of(self._kept, self._tabs))
+        tabs = {name: tab.history for name, tab in self._tabs.items()}
+        remember(self._path, Memory(kept=self._kept, tabs=tabs))
         self._is_dirty = False
 
     def _watch(self) -> None:

@@ -6,8 +6,10 @@ import time
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import photonsim
+from photonsim.live.errands import COMMANDS
 from photonsim.live.light import answers
 from photonsim.live.model import Model
 from photonsim.results import FIGURES, Shown, shown_in
@@ -341,10 +343,10 @@ def test_a_scene_file_that_changes_on_disk_is_told_and_taken_up_when_asked(model
     assert controls(state)["emitters.bars.flux_lm"]["value"] == 26.5
     assert controls(page.do("undo"))["emitters.bars.flux_lm"]["value"] == 20.0
     file.write_text("title = 3", encoding="utf-8")
-    assert "mistake" in page.wait("file", lambda told: "mistake" in told["words"])["words"]
+    page.wait("file", lambda told: "can't be read: title" in told["words"])
     assert page.do("start", **{"from": "file"})["mistakes"]
     file.unlink()
-    assert "gone" in page.wait("file", lambda told: "gone" in told["words"])["words"]
+    page.wait("file", lambda told: "no such file" in told["words"])
 
 
 def test_variants_are_starting_points(folder):
@@ -369,33 +371,56 @@ def test_what_is_told_is_plain_json(model):
     assert [plane["axis"] for plane in side["planes"]] == ["y", "x"]
 
 
-def test_a_picture_of_ones_own_is_shown(model):
-    page = Visitor(model)
-    assert model.take_picture(page.tab, "4x3", bytes(36)) == {}
-    for shape, pixels in (("4x3", bytes(35)), ("1x9", bytes(27)), ("x", b"abc"), ("-2x3", b"abc")):
-        assert model.take_picture(page.tab, shape, pixels)["mistakes"]
-    black = page.wait("picture", lambda told: told["address"])
-    assert model.content(black["address"]).kind == "image/png"
-    assert model.content(black["address"]).body.startswith(b"\x89PNG")
-    with pytest.raises(KeyError):
-        model.take_picture("nobody", "1x1", b"abc")
+def test_a_picture_of_the_folder_is_shown(folder):
+    Image.new("RGB", (40, 30)).save(folder / "night.png")
+    (folder / "no.png").write_text("mine")
+    model = model_of(folder)
+    try:
+        page = Visitor(model)
+        assert page.state["pictures"] == ["night.png", "no.png"]
+        chart = model.content(page.wait("picture")["address"])
+        assert chart.kind == "image/png" and chart.body.startswith(b"\x89PNG")
+        number = page.do("picture", name="night.png")["number"]
+        black = page.wait("picture", lambda told: told["number"] == number)
+        assert model.content(black["address"]).body != chart.body
+        page.do("picture", name="no.png")
+        assert "not a picture" in page.wait("trouble")["words"]
+        # No name leads out of the folder: the test chart is shown again.
+        number = page.do("picture", name="../night.png")["number"]
+        again = page.wait("picture", lambda told: told["number"] == number)
+        assert model.content(again["address"]).body == chart.body
+    finally:
+        model.close()
 
 
-def test_a_command_is_run_on_what_is_kept_and_its_files_are_shown(model, folder):
-    page = Visitor(model)
-    assert page.do("run", command="supply")["mistakes"]
-    page.do("start", **{"from": "file"})
-    page.first_answer(model._tabs[page.tab].number)
-    page.do("keep", name="one")
-    assert page.do("run", command="rm")["mistakes"]
-    assert page.do("run", command="cut") == {}
-    told = page.wait("errand", lambda told: not told["is_running"])
-    assert told["line"] == "photonsim cut one.toml --out cut-out"
-    assert any(name.endswith(".pdf") for name in told["files"]), told
-    found = model.content(f"files/{told['files'][0]}")
-    assert found.body and found.is_document
-    for name in ("../a_bars.toml", "/etc/passwd", "one.live.json", "cut-out", "\x00"):
-        assert model.content(f"files/{name}") is None
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_command_is_run_on_what_is_kept_and_its_files_are_shown(folder, monkeypatch, command):
+    """Each once, from the page to the file it links; few photons, so that it is quick."""
+    if command in ("compare", "report"):
+        monkeypatch.setitem(COMMANDS, command, ("--photons", str(FIRST)))
+    made = model_of(folder, "d_split_film")
+    try:
+        page = Visitor(made)
+        assert page.do("run", command=command)["mistakes"]
+        assert page.do("run", command="rm")["mistakes"]
+        page.first_answer(page.state["number"])
+        for name, flux_lm in (("one", 20), ("two", 22)):
+            page.first_answer(page.set("emitters.bars.flux_lm", flux_lm)["number"])
+            assert page.do("keep", name=name)["kept"]["rows"][-1]["name"] == name
+        assert page.do("run", command=command) == {}
+        assert page.do("run", command=command)["mistakes"]
+        told = page.wait("errand", lambda told: not told["is_running"])
+        assert told["line"].startswith(f"photonsim {command} one.toml"), told
+        assert "two.toml" in told["line"] and "wrote" in told["words"], told
+        kind = {"compare": ".csv", "report": ".html", "cut": ".pdf", "supply": ".png"}[command]
+        (first, *_) = [name for name in told["files"] if name.endswith(kind)]
+        found = made.content(f"files/{first}")
+        assert found.body and found.is_document
+        assert (folder / "d_split_film-kept" / first).read_bytes() == found.body
+        for name in ("../a_bars.toml", "/etc/passwd", "one.live.json", f"{command}-out", "\x00"):
+            assert made.content(f"files/{name}") is None
+    finally:
+        made.close()
 
 
 def test_tabs_that_nobody_knows_are_refused(model):

@@ -47,7 +47,6 @@ class Served:
         threading.Thread(target=self.server.serve_forever, args=(0.05,), daemon=True).start()
 
     def close(self):
-        self.server.is_ending = True
         self.server.shutdown()
         self.server.server_close()
         self.model.close()

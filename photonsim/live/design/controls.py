@@ -16,7 +16,7 @@ from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
 from photonsim.scene.keys import NEEDED, bounds_of, key_of
 from photonsim.scene.mistakes import join_path, write_value
 from photonsim.scene.model import SceneModel
-from photonsim.scene.paths import COUNT, GAP, number_at
+from photonsim.scene.paths import GAP, number_at
 from photonsim.scene.strips import Strips
 
 # What is changed forty times an evening lies open; the rest is folded.
@@ -113,8 +113,7 @@ def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> I
             if made := _control(scene, f"{path}.{name}", about, table, within):
                 yield made
     if isinstance(table, Strips) and table.pitch_mm is not None:
-        yield _derived(scene, f"{path}.{GAP}", "mm", "the width of each gap in millimetres")
-        yield _derived(scene, f"{path}.{COUNT}", "", "so many equal strips over the whole sheet")
+        yield _gap(scene, f"{path}.{GAP}", table.pitch_mm)
     for name, value in inner:
         yield from _controls(scene, value, f"{path}.{name}", f"{name.replace('_', ' ')}: ")
 
@@ -167,18 +166,12 @@ def _label(name: str, unit: str) -> str:
     return (name.rpartition("_")[0] if has_ending else name).replace("_", " ")
 
 
-def _derived(scene: Scene, path: str, unit: str, words: str) -> Control:
-    """Return the control of a number of strips that follows from others."""
-    value, name = number_at(scene, path), path.rpartition(".")[2]
-    strips = path.rpartition(".")[0]
-    high = number_at(scene, f"{strips}.pitch_mm") if name == GAP else max(20.0, 2.0 * value)
-    low, step = (1.0, 1.0) if name == COUNT else (0.0, _nice(high / STEPS))
-    kind = "whole" if name == COUNT else "number"
-    allowed = "1 or more" if name == COUNT else f"above 0, below the pitch, {high:g}"
-    return Control(
-        path, f"strips: {_label(name, unit)}", kind, value, unit, allowed, "", words,
-        name == GAP, (), low, high, step,
-    )  # fmt: skip
+def _gap(scene: Scene, path: str, pitch_mm: float) -> Control:
+    """Return the control of the gap between strips, which follows from pitch and width."""
+    words, allowed = "the width of each gap in millimetres", f"above 0, below {pitch_mm:g}"
+    value, step = number_at(scene, path), _nice(pitch_mm / STEPS)
+    told = (path, "strips: gap", "number", value, "mm", allowed, "", words, True, ())
+    return Control(*told, 0.0, pitch_mm, step)
 
 
 def _usual(path: str, table: SceneModel) -> tuple[str, ...]:

@@ -18,7 +18,6 @@ from pydantic.fields import FieldInfo
 
 from photonsim.scene import Emitter, Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_table
-from photonsim.scene.mistakes import join_path
 from photonsim.scene.model import SceneModel
 from photonsim.scene.paths import found_at, keys_of
 from photonsim.scene.train import PART_CLASSES
@@ -69,14 +68,15 @@ def added(scene: Scene, path: str, kind: str = "") -> Scene:
     values = example_of(model)
     places: Iterator[dict[str, Any]] = iter([{}])
     if path == "train":
-        path = join_path(path, _new_name(scene, kind.rpartition("_")[2]))
+        path = f"train.{_new_name(scene, kind.rpartition('_')[2])}"
         places = ({"kind": kind, "z_mm": z} for z in _heights_mm(scene, values["z_mm"]))
     elif path == "emitters":
-        path, places = join_path(path, _new_name(scene, "leds")), _rows(scene)
+        path, places = f"emitters.{_new_name(scene, 'leds')}", _rows(scene)
     refused = []
     for place in places:
         try:
-            return scene.with_numbers(_below(path, values | place))
+            found = (values | place).items()
+            return scene.with_numbers({f"{path}.{key}": value for key, value in found})
         except SceneError as error:
             refused.append(error)
     raise refused[0]
@@ -142,21 +142,11 @@ def _put_anew(scene: Scene, parts: dict[str, dict[str, Any]]) -> Scene:
 
     Only so do parts change their order or kind; comments within them go.
     """
-    values: dict[str, Any] = {}
-    for name, part in parts.items():
-        values |= _below(join_path("train", name), part)
-    return scene.with_numbers({f"train.{name}": False for name in parts}).with_numbers(values)
+    without = scene.with_numbers({f"train.{name}": False for name in parts})
+    flat = {f"train.{name}.{key}": one for name, part in parts.items() for key, one in part.items()}
+    return without.with_numbers(flat)
 
 
 def _values(scene: Scene, name: str) -> dict[str, Any]:
     found: dict[str, Any] = tomllib.loads(scene.text)["train"][name]
-    return found
-
-
-def _below(path: str, table: dict[str, Any]) -> dict[str, Any]:
-    """Return the values of a table, and of those within it, by their path."""
-    found: dict[str, Any] = {}
-    for key, value in table.items():
-        inner = f"{path}.{key}"
-        found |= _below(inner, value) if isinstance(value, dict) else {inner: value}
     return found

@@ -51,14 +51,15 @@ def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
     """Return what a result comes to, beside the pinned design's if there is one of its own."""
     both = [] if pinned is None else [Design("pinned", pinned), Design("this one", result)]
     two = compare(both) if both else None
-    names = shown_in(Shown.TRACE)
+    names, pitches = shown_in(Shown.TRACE), result.optics.pitches
+    axes = pitches if len(pitches) == 1 else ("y", "x")
     return {
         "photons": result.photons,
         "seed": result.seed,
         "figures": [_figure(name, result, pinned, two, len(names)) for name in names],
         "lead": _lead(result, two),
         "maps": [_map(result, kind, title) for kind, title in KINDS.items()],
-        "profiles": [_profile(result, pinned, axis) for axis in _axes(result)],
+        "profiles": [_profile(result, pinned, axis) for axis in axes],
         "ledger": _ledger(result),
         "caveats": list(caveats(result)),
     }
@@ -118,11 +119,6 @@ def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
         "steps": base64.b64encode(steps.astype(np.uint8).tobytes()).decode(),
         "note": block_note(result, kind, columns),
     }
-
-
-def _axes(result: Result) -> list[str]:
-    pitches = list(result.optics.pitches)
-    return pitches if len(pitches) == 1 else ["y", "x"]
 
 
 def _profile(result: Result, pinned: Result | None, axis: str) -> dict[str, Any]:

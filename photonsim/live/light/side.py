@@ -8,16 +8,7 @@ from typing import Any
 
 from photonsim.figures.lamp.side_view_parts import MOST_EMITTERS, SIDES, half_extent_mm
 from photonsim.results import LightPath
-from photonsim.scene import (
-    ApertureStop,
-    FresnelLens,
-    Housing,
-    IdealLens,
-    Panel,
-    RealLens,
-    Scene,
-    TrainPart,
-)
+from photonsim.scene import Housing, Panel, RealLens, Scene, TrainPart
 
 PLACES = 2
 FACE_POINTS = 9
@@ -90,9 +81,9 @@ def _shapes(scene: Scene, side: int, edge: float) -> Iterator[Shape]:
             active = 0.5 * (part.active_width_mm, part.active_height_mm)[side]
             yield from _lines("panel", part.z_mm, [(-active, active)])
             yield from _lines("frame", part.z_mm, [(-half, -active), (active, half)])
-        elif isinstance(part, ApertureStop):
+        elif part.kind == "aperture_stop":
             yield from _lines("frame", part.z_mm, [(-edge, -half), (half, edge)])
-        elif isinstance(part, IdealLens | FresnelLens):
+        elif part.kind in ("ideal_lens", "fresnel_lens"):
             # A disc much larger than the rest goes on past the edge of the drawing.
             yield from _lines("lens", part.z_mm, [(-min(half, edge), min(half, edge))])
         else:

@@ -211,9 +211,8 @@ function showKept(kept) {
   if ($("kept").dataset.shape === shape) return;
   $("kept").dataset.shape = shape;
   const heads = ["design", ...kept.heads, "photons", ""].map((words) => make("th", { scope: "col" }, words));
-  const rows = kept.rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.name),
-    ...[...row.cells, row.photons.toLocaleString("en")].map((words) => make("td", {}, words)),
-    make("td", {}, button("forget", () => command("forget", { name: row.name }), { "aria-label": `forget ${row.name}` }))));
+  const rows = kept.rows.map((one) => row({ words: one.name }, [...one.cells, one.photons.toLocaleString("en"),
+    button("forget", () => command("forget", { name: one.name }), { "aria-label": `forget ${one.name}` })]));
   $("kept").replaceChildren(rows.length ? make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows))
     : "Nothing yet. 'Keep' puts this design here.");
 }
@@ -242,17 +241,13 @@ function fade() {
   for (const one of [$("verdict"), $("seen")]) one.classList.toggle("waiting", Number(one.dataset.number) !== wanted);
 }
 
+function row(head, cells) {
+  return make("tr", {}, make("th", { scope: "row", title: head.title || "" }, head.words), ...cells.map((one) => make("td", {}, one)));
+}
+
 function showFigures(figures) {
-  const body = $("figures");
-  if (!body.childElementCount) {
-    body.append(...figures.map((one) => make("tr", {}, make("th", { scope: "row", title: one.meaning }),
-      make("td"), make("td"), make("td"), make("td"))));
-  }
-  figures.forEach((one, row) => {
-    const cells = body.children[row].children;
-    [one.words, one.text, one.change, one.worth, one.pinned].forEach((words, column) => say(cells[column], words));
-    cells[3].className = one.worth.split(", ").at(-1);
-  });
+  $("figures").replaceChildren(...figures.map((one) => row({ words: one.words, title: one.meaning },
+    [one.text, one.change, make("span", { class: one.worth.split(", ").at(-1) }, one.worth), one.pinned])));
 }
 
 function figure(room, key, ...children) {
@@ -404,21 +399,6 @@ function hold(name) {
   });
 }
 
-async function pictureOf(file) {
-  const bitmap = await createImageBitmap(file);
-  const scale = Math.min(1, 1280 / Math.max(bitmap.width, bitmap.height));
-  const [width, height] = [bitmap.width, bitmap.height].map((side) => Math.max(2, Math.round(side * scale)));
-  const context = new OffscreenCanvas(width, height).getContext("2d");
-  context.fillRect(0, 0, width, height);
-  context.drawImage(bitmap, 0, 0, width, height);
-  const { data } = context.getImageData(0, 0, width, height);
-  return { shape: `${width}x${height}`, pixels: data.filter((_, place) => place % 4 < 3) };
-}
-
-async function takePicture({ shape, pixels }) {
-  await fetch(`picture/${tab}?${shape}`, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: pixels });
-}
-
 async function save() {
   const name = $("name").value;
   let told = await command("save", { name });
@@ -450,6 +430,7 @@ async function begin() {
   $("name").value = `${told.scene}_2`;
   $("commands").append(...told.commands.map((name) => button({ cut: "cutting sheet" }[name] || name, () => command("run", { command: name }))),
     button("stop", () => command("stop")));
+  options($("picture"), [["", "the test chart"], ...told.pictures.map((name) => [name, name])]);
   remark(told.remark);
   showState(told);
   listen();
@@ -467,11 +448,7 @@ $("begin").onclick = () => {
   const [from, ...name] = $("start").value.split(" ");
   command("start", { from, name: name.join(" ") });
 };
-$("file").onchange = async () => {
-  const [file] = $("file").files;
-  if (file) await pictureOf(file).then(takePicture, () => remark(`${file.name} is no picture that this browser can read.`));
-};
-$("chart").onclick = () => { $("file").value = ""; takePicture({ shape: "", pixels: new Uint8Array() }); };
+$("picture").onchange = () => command("picture", { name: $("picture").value });
 document.addEventListener("keydown", (event) => {
   const isTyping = event.target.matches("input:not([type=range]):not([type=checkbox])");
   const way = { z: event.shiftKey ? "redo" : "undo", y: "redo" }[event.key.toLowerCase()];
