@@ -21,7 +21,7 @@ from photonsim.live.light.shown import palette
 from photonsim.live.light.side import side_of
 from photonsim.live.light.tracing import Tracing
 from photonsim.live.site import Content, Mailbox
-from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
+from photonsim.results import FIGURES, ResultError, Shown, shown_in
 from photonsim.results.files.writing import write_file
 from photonsim.scene import Mistake, Scene, SceneError, parse_scene
 from photonsim.scene.paths import keys_of
@@ -89,11 +89,8 @@ class Model:
                 self._tabs[tab].mailboxes.discard(mailbox)
 
     def content(self, path: str) -> Content | None:
-        """Return the picture as the audience sees it, or a file that a command wrote."""
+        """Return a file that a command wrote."""
         room, _, name = path.partition("/")
-        if room == "seen":
-            tab = self._tabs.get(name.partition("/")[0])
-            return Content(tab.shown, "image/png") if tab and tab.shown else None
         found = self._errands.content(name) if room == "files" else None
         return None if found is None else Content(*found, is_document=True)
 
@@ -163,14 +160,14 @@ class Model:
         return self._changed(tab)
 
     def _do_keep(self, tab: Tab, command: Command) -> dict[str, Any]:
-        name = _named(command)
-        if tab.result is None or tab.result.scene is not tab.history.now:
+        name, result = _named(command), tab.answers.result if tab.answers else None
+        if result is None:
             raise ResultError("wait for its first figures")
         if any(one.name == name for one in self._kept):
             raise ResultError(f"there is a kept design '{name}' already; choose another name")
         if len(self._kept) >= MOST_KEPT:
             raise ResultError(f"more than {MOST_KEPT} can't be kept; forget some")
-        self._kept.append(noted(name, tab.result))
+        self._kept.append(noted(name, result))
         return self._kept_changed(tab)
 
     def _do_forget(self, tab: Tab, command: Command) -> dict[str, Any]:
@@ -239,17 +236,8 @@ class Model:
 
     def _wish(self, tab: Tab) -> None:
         tab.number += 1
-        number = tab.number
-
-        def keep(result: Result) -> None:
-            tab.result = result
-
-        def show(png: bytes) -> str:
-            tab.shown = png
-            return f"seen/{tab.name}/{number}.png"
-
-        made = Answers(tab.history.now, tab.pinned, tab.picture, keep, show)
-        self._tracing.want(tab.name, number, made.jobs())
+        tab.answers = Answers(tab.history.now, tab.pinned, tab.picture)
+        self._tracing.want(tab.name, tab.number, tab.answers.jobs())
 
     def _state(self, tab: Tab) -> dict[str, Any]:
         """Return all that a page shows but for what is traced."""

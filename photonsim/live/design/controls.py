@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import tomllib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
@@ -14,7 +15,7 @@ from photonsim.live.design.parts import KINDS, SINGLE, optional_tables
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
 from photonsim.scene.keys import NEEDED, bounds_of, key_of
-from photonsim.scene.mistakes import join_path, write_value
+from photonsim.scene.mistakes import write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.paths import GAP, number_at
 from photonsim.scene.strips import Strips
@@ -70,7 +71,7 @@ class Group:
     controls: tuple[Control, ...]
     tables: tuple[tuple[str, str, bool], ...]
     is_optional: bool
-    is_movable: bool = False
+    is_movable: bool
 
 
 def groups_of(scene: Scene) -> list[dict[str, Any]]:
@@ -79,27 +80,27 @@ def groups_of(scene: Scene) -> list[dict[str, Any]]:
 
 
 def _groups(scene: Scene) -> Iterator[Group]:
-    several = len(scene.emitters) > 1
+    several, train = len(scene.emitters) > 1, scene.train
     for name, emitter in scene.emitters.items():
-        yield _group(scene, join_path("emitters", name), name, "emitters", emitter, several)
-    yield _group(scene, "housing", "housing", "box", scene.housing, False)
-    behind = [*[part.kind for part in scene.train.values()][1:], SINGLE[0]]
-    for (name, part), other in zip(scene.train.items(), behind, strict=True):
-        is_one_of_many = part.kind not in SINGLE
-        group = _group(scene, join_path("train", name), name, part.words, part, is_one_of_many)
-        yield replace(group, is_movable=is_one_of_many and other not in SINGLE)
+        yield _group(scene, f"emitters.{name}", "emitters", emitter, several)
+    yield _group(scene, "housing", "box", scene.housing, False)
+    can_go = [part.kind not in SINGLE for part in train.values()]
+    can_swap = [*map(all, itertools.pairwise(can_go)), False]
+    for (name, part), goes, swaps in zip(train.items(), can_go, can_swap, strict=True):
+        yield _group(scene, f"train.{name}", part.words, part, goes, swaps)
     optional = dict(optional_tables(scene))
     for name in ("screen", "light", "supply"):
         table = getattr(scene, name)
         if isinstance(table, SceneModel):
-            yield _group(scene, name, name, "", table, name in optional)
+            yield _group(scene, name, "", table, name in optional)
 
 
 def _group(
-    scene: Scene, path: str, title: str, kind: str, table: SceneModel, is_optional: bool
+    scene: Scene, path: str, kind: str, table: SceneModel, can_go: bool, can_swap: bool = False
 ) -> Group:
     inner = tuple((f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table))
-    return Group(path, title, kind, tuple(_controls(scene, table, path)), inner, is_optional)
+    title, controls = path.rpartition(".")[2], tuple(_controls(scene, table, path))
+    return Group(path, title, kind, controls, inner, can_go, can_swap)
 
 
 def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Control]:
@@ -224,22 +225,14 @@ def value_typed(text: Any, kind: str, path: str) -> Any:
     text = text.strip().replace("\N{MINUS SIGN}", "-").replace(" ", "")
     if not text or kind == "choice":
         return text or False
-    if kind == "list":
-        return _list_typed(text, path)
-    thousands = "." if text.rfind(",") > text.rfind(".") else ","
-    plain = text.replace(thousands, "") if "," in text and "." in text else text
     try:
+        if kind == "list":
+            return tomllib.loads(f"value = {text if text[0] == '[' else f'[{text}]'}")["value"]
+        thousands = "." if text.rfind(",") > text.rfind(".") else ","
+        plain = text.replace(thousands, "") if "," in text and "." in text else text
         number = float(plain.replace(",", "."))
-        # Of a whole number only whole ones are one; the scene tells which.
-        return int(number) if kind == "whole" and number.is_integer() else number
-    except (ValueError, OverflowError):
-        raise SceneError([Mistake(path, "is not a number", text)], "the page") from None
-
-
-def _list_typed(text: str, path: str) -> Any:
-    try:
-        found = tomllib.loads(f"value = {text if text.startswith('[') else f'[{text}]'}")
-    except (tomllib.TOMLDecodeError, RecursionError):
-        problem = "is not a list such as [450, 550, 620]"
+    except (ValueError, RecursionError):
+        problem = "is not a list such as [450, 550]" if kind == "list" else "is not a number"
         raise SceneError([Mistake(path, problem, text)], "the page") from None
-    return found["value"]
+    # Of a whole number only whole ones are one; the scene tells which.
+    return int(number) if kind == "whole" and number.is_integer() else number

@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from photonsim.live.design.memory import History, Step
-from photonsim.live.light.answers import Pinned
+from photonsim.live.light.answers import Answers, Pinned
 from photonsim.live.site import Mailbox
-from photonsim.results import Result
 from photonsim.scene import Scene, SceneError
 
 MOST_TABS = 12
@@ -24,9 +23,8 @@ class Tab:
     history: History
     pinned: Pinned
     number: int = 0
-    result: Result | None = None
+    answers: Answers | None = None
     picture: Path | None = None
-    shown: bytes = b""
     mailboxes: set[Mailbox] = field(default_factory=set)
     last: dict[str, dict[str, Any]] = field(default_factory=dict)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from base64 import b64encode
+from collections.abc import Sequence
 from functools import cached_property, partial
 from io import BytesIO
 from pathlib import Path
@@ -69,20 +70,11 @@ class Pinned:
 class Answers:
     """What there is to do for one design, in jobs that go on where they were stopped."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        pinned: Pinned,
-        picture: Path | None,
-        keep: Callable[[Result], None],
-        show: Callable[[bytes], str],
-    ) -> None:
-        """`keep` takes each result; `show` takes a PNG and returns where the page finds it."""
+    def __init__(self, scene: Scene, pinned: Pinned, picture: Path | None) -> None:
         self._scene, self._pinned, self._picture = scene, pinned, picture
-        self._keep, self._show = keep, show
         self._run: OpenRun | None = None
-        self._result: Result | None = None
         self._is_other = scene is not pinned.scene and not scene.is_same_lamp(pinned.scene)
+        self.result: Result | None = None
 
     def jobs(self) -> Sequence[Job]:
         """Return the jobs, in the order that somebody who waits wants them in."""
@@ -93,9 +85,8 @@ class Answers:
         self._run = self._run or self._pinned.run_of(self._scene)
         go_on(self._run, photons, stop)
         pinned = self._pinned.result_at(photons, stop) if self._is_other else None
-        self._result = self._run.result()
-        self._keep(self._result)
-        return {"answer": answer_of(self._result, pinned) | {"is_settled": photons == SETTLED}}
+        self.result = self._run.result()
+        return {"answer": answer_of(self.result, pinned) | {"is_settled": photons == SETTLED}}
 
     def _paths(self, stop: Stop) -> dict[str, Any]:
         return {"paths": paths_of(sample_paths(self._scene, PATHS, SEED))}
@@ -111,20 +102,20 @@ class Answers:
 
     def _seen(self, stop: Stop) -> dict[str, Any]:
         """Show the picture as the audience sees it; white is the brightest of its places."""
-        if self._result is None or not self._result.run.landing:
-            return {"picture": {"address": "", "words": "The scene has no screen."}}
+        if self.result is None or not self.result.run.landing:
+            return {"picture": {"png": "", "words": "The scene has no screen."}}
         # Imported here: they take a second, which a first answer should not wait for.
         from photonsim.figures.screen.appearance import seen, to_srgb
         from photonsim.figures.screen.chart import chart_picture
         from photonsim.figures.screen.preview import picture_or_chart
 
-        panel = self._result.scene.panel
+        panel = self.result.scene.panel
         own = picture_or_chart(self._picture)
-        light = seen(self._result, chart_picture(panel.rows, panel.columns) if own is None else own)
+        light = seen(self.result, chart_picture(panel.rows, panel.columns) if own is None else own)
         # One grain of noise must not set the exposure.
         white = float(np.percentile(light, 99.5)) or 1.0
         pixels = (to_srgb(light / white) * 255.0).round().astype(np.uint8)
         file = BytesIO()
         Image.fromarray(pixels).save(file, "png")
         words = f"The white of this page stands for {white:.2g} cd/m²."
-        return {"picture": {"address": self._show(file.getvalue()), "words": words}}
+        return {"picture": {"png": b64encode(file.getvalue()).decode(), "words": words}}

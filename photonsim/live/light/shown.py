@@ -9,9 +9,8 @@ from typing import Any
 import numpy as np
 
 from photonsim.figures import style
-from photonsim.figures.panel.counting import counts_with_errors, joined_bins
 from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
-from photonsim.figures.panel.profile import BIN_NOISE, BINS_PER_PITCH, FEWEST_BINS
+from photonsim.figures.panel.profile import profile_of
 from photonsim.results import FIGURES, Estimate, Result, Shown, shown_in
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison, Design, compare
@@ -127,20 +126,11 @@ def _profile(result: Result, pinned: Result | None, axis: str) -> dict[str, Any]
     curves = {"arriving": (result, 0), "collected": (result, 1)}
     if pinned is not None:
         curves["pinned"] = (pinned, 1)
-    told = [{"name": name, **_curve(*one, axis, extent)} for name, one in curves.items()]
+    told = []
+    for name, (found, light) in curves.items():
+        values, errors = (numbers.round(PLACES) for numbers in profile_of(found, axis, light))
+        told.append({"name": name, "values": values.tolist(), "errors": errors.tolist()})
     return {"axis": axis, "extent_mm": extent, "curves": told}
-
-
-def _curve(result: Result, light: int, axis: str, extent: float) -> dict[str, list[float]]:
-    name, pitch = f"profile_{axis}", result.optics.pitches.get(axis)
-    counts, _ = counts_with_errors(result, name, light)
-    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
-    photons = result.samples.effective_photons(light)
-    joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
-    counts, errors = counts_with_errors(result, name, light, joined)
-    mean = counts.mean() or 1.0
-    pair = {"values": counts / mean, "errors": errors / mean}
-    return {name: numbers.round(PLACES).tolist() for name, numbers in pair.items()}
 
 
 def _ledger(result: Result) -> dict[str, Any]:

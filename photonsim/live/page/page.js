@@ -256,9 +256,11 @@ function figure(room, key, ...children) {
   return found;
 }
 
+const bytesOf = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+
 function showMap(map) {
   const [canvas, caption] = figure($("maps"), map.kind, make("canvas", { role: "img" }), make("figcaption")).children;
-  const steps = Uint8Array.from(atob(map.steps), (letter) => letter.charCodeAt(0));
+  const steps = bytesOf(map.steps);
   const image = new ImageData(map.columns, map.rows);
   // Row 0 is the lowest.
   for (let row = 0; row < map.rows; row += 1) for (let column = 0; column < map.columns; column += 1) {
@@ -363,10 +365,14 @@ const listeners = {
     $("verdict").replaceChildren(...Object.entries(told.words).flatMap(([name, words]) => [make("dt", {}, name), make("dd", {}, words)]));
     fade();
   },
-  picture(told) {
-    $("seen").dataset.number = told.number;
-    $("seen").hidden = !told.address;
-    if (told.address) $("seen").src = told.address;
+  async picture(told) {
+    const seen = $("seen"), bitmap = told.png && await createImageBitmap(new Blob([bytesOf(told.png)]));
+    seen.hidden = !bitmap;
+    if (bitmap) {
+      Object.assign(seen, { width: bitmap.width, height: bitmap.height });
+      seen.getContext("2d").drawImage(bitmap, 0, 0);
+    }
+    seen.dataset.number = told.number;
     say($("seen-words"), told.words);
     fade();
   },
