@@ -5,7 +5,8 @@
 
 Parts: rates, start, answers, memory, others and profile; without names all but the last.
 With --device cuda and no names: the GPUs alone.
-The table comes last, ratios first; what is being measured meanwhile stands on the error stream.
+The table comes last, ratios first; what is being measured meanwhile, and what came of it, stands on
+the error stream.
 """
 
 from __future__ import annotations
@@ -63,6 +64,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--beside", type=Path, metavar="FOLDER", help="answers: source tree of another version"
     )
+    parser.add_argument(
+        "--only",
+        type=lambda words: words.split(","),
+        default=(),
+        metavar="PHASES",
+        help="answers: some of its phases, as first,trace (see benchmarks/README.md)",
+    )
     parser.add_argument("--json", type=Path, metavar="PATH", help="save all numbers there")
     parser.set_defaults(error=parser.error)
     return parser
@@ -80,7 +88,10 @@ def _run(part: str, given: argparse.Namespace) -> Findings:
     if part == "answers":
         from benchmarks.answers import answers
 
-        return answers(200 if given.long else 20, given.beside)
+        try:
+            return answers(200 if given.long else 20, given.beside, only=given.only)
+        except KeyError as error:
+            given.error(f"answers has no phase {error}")
     if part == "memory":
         from benchmarks.memory import memory
 

@@ -5,22 +5,24 @@ With another version's source tree beside it, commands of both take turns.
 
 from __future__ import annotations
 
-import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
+from benchmarks.commands import commands_of, measure_commands
 from benchmarks.findings import Claim, Findings, table
-from benchmarks.start import Spent, timed
 from benchmarks.timing import tell
-from benchmarks.tracing import SCENES, shipped, shipped_scene
-from photonsim.engine import OpenRun, processors
+from benchmarks.tracing import shipped, shipped_scene
+from photonsim.engine import OpenRun, processors, trace
+from photonsim.engine.pilot import pilot
 from photonsim.engine.workers import Worker
 from photonsim.program import build_program
 from photonsim.program.landing import screen_arrays
 from photonsim.results import Shown, shown_in
+from photonsim.results.files.file import save_traced
 from photonsim.scene import Scene, load_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.journal import Journal
@@ -32,21 +34,37 @@ LAMP = "d_split_film"
 BEFORE, BEHIND = "housing.base.reflectance", "train.stop.diameter_mm"
 FIRST_PHOTONS = 100_000
 ERROR = 0.005
-COMMAND = "from photonsim.cli import main; main()"
+LARGEST_PANEL = {"train.panel.columns": 1920, "train.panel.rows": 1080}
 
 
 def answers(
-    points: int = 20, beside: Path | None = None, repeats: int = REPEATS, photons: int = 1_000_000
+    points: int = 20,
+    beside: Path | None = None,
+    repeats: int = REPEATS,
+    photons: int = 1_000_000,
+    only: Collection[str] = (),
 ) -> Findings:
-    """Measure programs, first answers and a sweep; and commands, with another version's if given.
+    """Measure programs, first answers, saving and a study; and commands, also another version's.
 
-    `beside` is the folder that holds the other version's package.
+    `beside` is the folder that holds the other version's package; `only` names phases: programs,
+    numbers, saving, study, first, trace, figures, compare, sweep. Raises KeyError for another one.
     """
     findings = Findings("Answers")
-    _programs(findings, repeats)
-    _first_answers(findings, repeats)
-    _sweep(findings, points)
-    _commands(findings, points, beside, repeats, photons)
+    phases: dict[str, Callable[[], None]] = {
+        "programs": partial(_programs, findings, repeats),
+        "numbers": partial(_first_answers, findings, repeats),
+        "saving": partial(_saving, findings, repeats),
+        "study": partial(_study, findings, points),
+    }
+    there = shipped() if beside is None else (beside / "scenes").glob("*.toml")
+    lamps = sorted({path.stem for path in shipped()} & {path.stem for path in there})
+    commands = commands_of(LAMP, lamps, BEFORE, points, ERROR, photons)
+    chosen = dict.fromkeys(only or [*phases, *commands])
+    for word in chosen:
+        if word not in commands:
+            phases[word]()
+    wanted = {word: command for word, command in commands.items() if word in chosen}
+    measure_commands(findings, wanted, LAMP, beside, repeats)
     return findings
 
 
@@ -70,18 +88,20 @@ def _programs(findings: Findings, repeats: int) -> None:
     findings.data["programs"] = rows
     for words, found, asked in (("anew", anew, 10.0), ("behind panel kept", kept, 1.0)):
         claim = Claim(f"slowest program, {words}", max(found), asked, "ms", least=False)
-        findings.claims.append(claim)
+        findings.add(claim)
 
 
 def _first_answers(findings: Findings, repeats: int) -> None:
     tell("answers: a changed number to its first answer")
     lamp = shipped_scene(LAMP)
+    guide = pilot(lamp, 1)
     for path in (BEFORE, BEHIND):
         values = iter(0.5 + 0.01 * k for k in range(2 * repeats + 2))
 
         def answer(path: str = path, values: Iterator[float] = values) -> None:
             scale = lamp.stop.diameter_mm if path == BEHIND else 1.0
-            run = OpenRun.of(lamp.with_numbers({path: scale * next(values)}))
+            changed = lamp.with_numbers({path: scale * next(values)})
+            run = OpenRun.of(changed, guide=guide)
             run.go_on(FIRST_PHOTONS)
             result = run.result(with_maps=False)
             for name in shown_in(Shown.TRACE):
@@ -90,12 +110,22 @@ def _first_answers(findings: Findings, repeats: int) -> None:
         answer()
         best = 1e3 * _least(answer, repeats, time.perf_counter)
         label = f"{path} changed, to {FIRST_PHOTONS:,} photons"
-        findings.claims.append(Claim(label, best, 50.0, "ms", least=False))
+        findings.add(Claim(label, best, 50.0, "ms", least=False))
         findings.data[label] = best
 
 
-def _sweep(findings: Findings, points: int) -> None:
-    tell(f"answers: a sweep of {points} points")
+def _saving(findings: Findings, repeats: int) -> None:
+    tell("answers: a result of 1920 × 1080 pixels saved")
+    result = trace(shipped_scene(LAMP).with_numbers(LARGEST_PANEL), photons=FIRST_PHOTONS)
+    with tempfile.TemporaryDirectory() as folder:
+        save = partial(save_traced, result, Path(folder) / "largest.h5")
+        best = _least(save, repeats, time.perf_counter)
+    findings.add(Claim("result of 1920 × 1080 pixels saved", best, 1.0, "s", least=False))
+    findings.data["saving"] = best
+
+
+def _study(findings: Findings, points: int) -> None:
+    tell(f"answers: a study of {points} points")
     threads = min(2, processors())
     setting = Setting(shipped_scene(LAMP), Effort(ERROR), threads=threads)
     swept = [{BEFORE: 0.5 + 0.4 * k / points} for k in range(points)]
@@ -105,8 +135,8 @@ def _sweep(findings: Findings, points: int) -> None:
         records = measure_all(setting, swept, Journal(None, {}))
         wall = time.perf_counter() - began
     share = sum(spent) / (threads * wall)
-    findings.claims.append(Claim(f"sweep on {threads} threads: time in the kernel", share, 0.6))
-    findings.data["sweep"] = {
+    findings.add(Claim(f"study on {threads} threads: time in the kernel", share, 0.6))
+    findings.data["study"] = {
         "points": points,
         "seconds": wall,
         "kernel_share": share,
@@ -130,49 +160,6 @@ def _kernel_seconds() -> Iterator[list[float]]:
         yield spent
     finally:
         Worker.trace = plain  # type: ignore[method-assign]
-
-
-def _commands(
-    findings: Findings, points: int, beside: Path | None, repeats: int, photons: int
-) -> None:
-    scene = str(SCENES / f"{LAMP}.toml")
-    commands = {
-        "first photon": ["trace", scene, "--photons", "256", "--fresh"],
-        f"trace of {photons:,}": ["trace", scene, "--photons", str(photons), "--fresh"],
-        f"sweep of {points} points": [
-            *("sweep", scene, "--range", BEFORE, "0.5", "0.9", str(points)),
-            *("--relative-error", str(ERROR), "--fresh"),
-        ],
-    }
-    asked = (3.0, 2.0, 3.0)
-    trees = {"this": Path(__file__).parents[1]} | ({"beside": beside} if beside else {})
-    rows = []
-    for (words, command), least in zip(commands.items(), asked, strict=True):
-        tell(f"answers: {words}")
-        best = _taking_turns(command, trees, repeats)
-        rows += [
-            (f"{words}, {tree}", f"{spent.clock:.2f}", f"{spent.processor:.2f}")
-            for tree, spent in best.items()
-        ]
-        findings.data[words] = {tree: spent._asdict() for tree, spent in best.items()}
-        if beside:
-            faster = best["beside"].clock / best["this"].clock
-            findings.claims.append(Claim(f"{words}, times faster", faster, least))
-    findings.tables.append(table(("seconds a command, best", "by the clock", "processor"), rows))
-
-
-def _taking_turns(command: list[str], trees: dict[str, Path], repeats: int) -> dict[str, Spent]:
-    """Return the best of a command run by each tree in turn; a first run, untimed, compiles."""
-    found: dict[str, list[Spent]] = {tree: [] for tree in trees}
-    for _ in range(repeats + 1):
-        for tree, folder in trees.items():
-            with tempfile.TemporaryDirectory() as out:
-                full = [sys.executable, "-P", "-c", COMMAND, *command, "--out", out]
-                found[tree].append(timed(full, {"PYTHONPATH": str(folder.resolve())}))
-    return {
-        tree: Spent(*(min(column) for column in zip(*spent[1:], strict=True)))
-        for tree, spent in found.items()
-    }
 
 
 def _least(

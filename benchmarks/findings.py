@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from benchmarks.timing import tell
+
 RATIO = "×"
 
 
@@ -46,6 +48,11 @@ class Findings:
     claims: list[Claim] = field(default_factory=list)
     tables: list[str] = field(default_factory=list)
     data: dict[str, Any] = field(default_factory=dict)
+
+    def add(self, claim: Claim) -> None:
+        """Add a claim, and tell it at once: a long part may be broken off."""
+        self.claims.append(claim)
+        tell(f"{claim.label}: {short(claim.measured)} {claim.unit}")
 
 
 def short(value: float) -> str:

@@ -110,6 +110,47 @@ def clear_plates(draw: st.DrawFn) -> Plain:
 
 
 @st.composite
+def polarisers(draw: st.DrawFn, kind: str) -> Plain:
+    """A polariser of either kind, good or hardly one."""
+    passed = draw(reals(1e-6, 1.0))
+    blocked = passed * draw(SHARES)
+    plain = {
+        "kind": kind,
+        "pass_deg": draw(st.one_of(st.sampled_from([0.0, 45.0, 90.0]), reals(-360.0, 360.0))),
+        "pass_transmittance": passed,
+        "block_transmittance": blocked,
+        "index": draw(reals(1.2, 2.5)),
+    }
+    if kind == "reflective_polariser":
+        plain["pass_reflectance"] = (1.0 - passed) * draw(SHARES)
+        plain["block_reflectance"] = (1.0 - blocked) * draw(SHARES)
+    return draw(_sheets(plain))
+
+
+@st.composite
+def light_plates(draw: st.DrawFn) -> Plain:
+    """A light plate with any edges, dots and reflector; light may be held in it for long."""
+    plain: Plain = {
+        "kind": "light_plate",
+        "thickness_mm": draw(reals(0.1, 8.0)),
+        "absorption_per_mm": draw(st.sampled_from([0.0, 1e-4, 0.1, 100.0])),
+        "dot_reflectance": draw(SHARES),
+        "edges": draw(st.sampled_from(["bare", "mirrored", "white"])),
+        "edge_reflectance": draw(SHARES),
+    }
+    if draw(st.booleans()):
+        plain["reflector"] = draw(surfaces())
+    shape = draw(st.integers(0, 3))
+    if shape == 3:
+        plain["dots"] = {"from_edge_mm": [0.0, 20.0, 45.0], "share": [0.0, draw(SHARES), 1.0]}
+    elif shape:
+        plain["dot_share"] = draw(SHARES)
+        if shape == 2:
+            plain["dot_drain_mm"] = draw(reals(1e-3, 100.0))
+    return plain | draw(st.sampled_from([{"index": 1.49}, {"index": 2.5}, {"material": "acrylic"}]))
+
+
+@st.composite
 def panels(draw: st.DrawFn) -> Plain:
     """A panel of few pixels, with or without scatter and angle table."""
     width, height = draw(st.floats(5.0, 120.0)), draw(st.floats(5.0, 80.0))
@@ -127,6 +168,8 @@ def panels(draw: st.DrawFn) -> Plain:
     }
     if draw(st.booleans()):
         plain["haze"] = draw(reals(0.0, 0.99))
+    if draw(st.booleans()):
+        plain["polariser_deg"] = draw(reals(-360.0, 360.0))
     if draw(st.booleans()):
         plain["relative_transmittance"] = {
             "angle_deg": [0.0, 30.0, 60.0, 90.0],
@@ -257,7 +300,10 @@ PARTS: dict[str, st.SearchStrategy[Plain]] = {
     "diffuser": diffusers(),
     "prism_film": prism_films(),
     "clear_plate": clear_plates(),
+    "light_plate": light_plates(),
     "panel": panels(),
+    "absorbing_polariser": polarisers("absorbing_polariser"),
+    "reflective_polariser": polarisers("reflective_polariser"),
     "ideal_lens": ideal_lenses(),
     "real_lens": real_lenses(),
     "fresnel_lens": fresnel_lenses(),

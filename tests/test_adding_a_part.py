@@ -40,7 +40,7 @@ def cross(program, layer, wavelength, photon):
         return GOES_ON, photon
     return absorbed(layer, photon)
 '''
-CODES = "TINTED_PANE = 12\nPANE_PASSED = 2\n\n# In the order"
+CODES = "TINTED_PANE = 15\nPANE_PASSED = 2\n\n# In the order"
 ENTRY = """PARTS = (
     Kind(TINTED_PANE, "tinted_pane", (ABSORBS,), {"passed": PANE_PASSED}),
 """

@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import importlib.util
-import warnings
 from typing import Any
 
 import numpy as np
@@ -20,8 +19,9 @@ PRECISIONS = ("single", "double")
 # Blocks for each of a GPU's multiprocessors: a multiple of what it holds at a time (4), and so many
 # that the last to end leave little of it idle.
 BLOCKS_EACH = 64
-# A block counts in 32 bits, squared weights too: fewer histories than this each.
-MOST_PER_BLOCK = 1 << (30 - 2 * MOST_DOUBLINGS)
+# A block counts in 32 bits, squared weights too, of light that a panel's axis may have doubled:
+# fewer histories than this each.
+MOST_PER_BLOCK = 1 << (28 - 2 * MOST_DOUBLINGS)
 
 
 def graphics_processors() -> list[Any]:
@@ -72,12 +72,8 @@ class CudaWorker:
 
     def __init__(self, processor: Any, compiled: Compiled, seed: int, precision: str) -> None:
         from numba import cuda
-        from numba.core.errors import NumbaPerformanceWarning
 
         from photonsim.kernel import cuda_tally
-
-        # Small launches, at the start of a run, are no mistake.
-        warnings.simplefilter("ignore", NumbaPerformanceWarning)
 
         self._cuda, self._processor = cuda, processor
         self.seed = np.uint64(seed)

@@ -8,7 +8,8 @@ from os import PathLike
 import numpy as np
 
 from photonsim.kernel import codes
-from photonsim.kernel.entries import trace_path
+from photonsim.kernel.entries import path_tracer
+from photonsim.kernel.entry import Flat
 from photonsim.program import Compiled
 from photonsim.results import LightPath, Result, scene_of
 from photonsim.results.guide import Guide
@@ -37,10 +38,11 @@ def sample_paths(
     (0, 3)
     """
     compiled = Compiled(scene_of(scene), guide.doublings if guide else None)
-    program = compiled.program
+    program = Flat(compiled.program)
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
     outcome = np.zeros(2, dtype=np.int64)
+    trace_path = path_tracer(compiled.program.traits)
     paths: list[LightPath] = []
     for number in counted(first):
         if len(paths) >= count and (arriving <= 0 or len(paths) >= MOST_PATHS):

@@ -27,7 +27,7 @@ from photonsim.results.files.soundness import MOST_BATCHES
 
 # 32 batches, the fewest that give an error, take 8,192 photons.
 SMALLEST_SHIFT = 8
-# Places on a tally's second axis that follow from others: see from_rings.
+# Places on a tally's second axis that follow from others: see from_others.
 NOT_COUNTED = {
     "screen": [
         codes.SCREEN_COUNT,
@@ -95,7 +95,7 @@ def unpack(rows: Counts, fate_codes: list[int]) -> dict[str, Counts]:
     for tally, columns in _sections():
         named[tally.name] = rows[:, columns].reshape(len(rows), *tally.shape).copy()
         every_arrival(tally, named[tally.name])
-    from_rings(named)
+    from_others(named)
     fates = rows[:, ROW_FATES:]
     named["fates"] = fates[:, fate_codes].copy()
     if named["fates"].sum() != fates.sum():
@@ -111,6 +111,8 @@ def pack(named: dict[str, Counts], fate_codes: list[int], width: int) -> Counts:
     rows = np.zeros((batches, width), dtype=np.int64)
     for tally, columns in _sections():
         counts = named[tally.name].copy()
+        if tally.name == "squares":
+            counts -= named["cells"]
         every_arrival(tally, counts, -1)
         if tally.name in NOT_COUNTED:
             counts[:, NOT_COUNTED[tally.name]] = 0
@@ -131,11 +133,13 @@ def every_arrival(tally: Tally, counts: Counts, sign: int = 1) -> None:
         counts[..., codes.INCIDENT] += sign * counts[..., codes.COLLECTED]
 
 
-def from_rings(named: dict[str, Counts]) -> None:
-    """Fill in, in place, what the kernel need not add to since the sums over rings have it.
+def from_others(named: dict[str, Counts]) -> None:
+    """Fill in, in place, what the kernel need not add to since other tallies have it.
 
-    Of a landing's 23 additions this leaves 15, of green light; all else is counted as it is.
+    The sums over rings leave 15 of a landing's 23 additions, of green light; all else is counted as
+    it is. Of a squared weight the kernel adds what exceeds the weight: nothing without a guide.
     """
+    named["squares"] += named["cells"]
     screen, colours = named["screen"], named["colours"]
     light, d_x, d_y, squared, stray = np.moveaxis(named["rings"].sum(axis=1), 1, 0)
     yy = squared - screen[:, codes.SCREEN_DXX]

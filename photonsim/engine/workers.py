@@ -13,8 +13,7 @@ from typing import NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.kernel import codes
-from photonsim.kernel.entries import trace_guided_range, trace_range
+from photonsim.kernel.entries import range_tracer
 from photonsim.kernel.entry import Flat
 from photonsim.kernel.tallies import LOST_KEPT, Maps
 from photonsim.program import Compiled
@@ -51,8 +50,7 @@ class Worker:
         self.maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
         self._maps = Flat(self.maps)
         self.lost: list[int] = []
-        is_guided = compiled.program.traits & codes.GUIDED
-        self._trace = trace_guided_range if is_guided else trace_range
+        self._trace = range_tracer(compiled.program.traits)
 
     def trace(self, first: int, count: int, shift: int, rows: NDArray[np.int64]) -> None:
         """Trace histories first .. first + count - 1 and add them to the maps and to `rows`."""

@@ -26,7 +26,14 @@ PALE = "#DDDDDD"
 
 # One colour for each thing, in all figures.
 EMITTERS = ORANGE
-SHEETS = {"prism_film": SKY_BLUE, "diffuser": PURPLE, "clear_plate": GREY}
+SHEETS = {
+    "prism_film": SKY_BLUE,
+    "diffuser": PURPLE,
+    "clear_plate": GREY,
+    # Two more that can be told apart (P. Tol, Colour Schemes, SRON 2021: from memory).
+    "absorbing_polariser": "#332288",
+    "reflective_polariser": "#999933",
+}
 PANEL = GREEN
 WALLS = "#BBBBBB"
 GLASS = "#E3EDF4"

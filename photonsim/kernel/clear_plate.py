@@ -2,9 +2,10 @@
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import polarised
-from photonsim.kernel.numbers import HALF, ONE
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
+from photonsim.kernel.fresnel import amplitudes
+from photonsim.kernel.numbers import ONE
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, lit
+from photonsim.kernel.polarisation import diattenuated, share
 from photonsim.kernel.random import next_state, uniform_as
 
 
@@ -22,30 +23,37 @@ def series(face, kept):
 
 @jit
 def shares(cos_in, index, kept):
-    """Return (transmitted, reflected) shares of a plate in air for unpolarised light.
+    """Return (transmitted, reflected) of a plate in air: each of s and p, and the factor of U, V.
 
     Parallel faces keep the two polarisations apart, so each has its own series. Taking their mean
-    at each face instead would cost 0.6 % of Lambertian light at n = 1.5. `kept` does not grow with
-    the slant of the path.
+    at each face instead would cost 0.6 % of Lambertian light at n = 1.5. For U and V rs rp, alike
+    from both sides, plays the part of a reflectance. `kept` does not grow with the slant of the
+    path.
     """
-    s_face, p_face = polarised(cos_in, ONE / index)
+    s_wave, p_wave = amplitudes(cos_in, ONE / index)
+    s_face, p_face, mixed = s_wave * s_wave, p_wave * p_wave, s_wave * p_wave
     s_through, s_back = series(s_face, kept)
     p_through, p_back = series(p_face, kept)
-    return HALF * (s_through + p_through), HALF * (s_back + p_back)
+    through = (ONE - s_face) * (ONE - p_face) * kept / (ONE - mixed * mixed * kept * kept)
+    back = mixed * (ONE + through * kept)
+    return (s_through, p_through, through), (s_back, p_back, back)
 
 
 @jit
 def cross(program, layer, wavelength, photon):
     """Return (fate, photon) of one that meets the plate."""
-    through, back = shares(
+    (s_through, p_through, through), (s_back, p_back, back) = shares(
         abs(photon.w),
         program.layer_index[layer, wavelength],
         program.layer_real[layer, codes.PLATE_KEPT],
     )
+    light = photon.light
+    passing, returning = share(light, s_through, p_through), share(light, s_back, p_back)
     photon = drawn(photon, next_state(photon.rng))
     choice = uniform_as(photon.u, photon.rng)
-    if choice < through:
-        return GOES_ON, photon
-    if choice < through + back:
+    if choice < passing:
+        return GOES_ON, lit(photon, diattenuated(light, s_through, p_through, through))
+    if choice < passing + returning:
+        photon = lit(photon, diattenuated(light, s_back, p_back, back))
         return GOES_ON, aimed(photon, photon.u, photon.v, -photon.w, photon.rng)
     return absorbed(layer, photon)

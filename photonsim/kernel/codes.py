@@ -22,6 +22,12 @@ LENS_FACE = 9
 FRESNEL_LENS = 10
 # A plane of no substance above everything: light that comes up to it has left for the screen.
 END = 11
+ABSORBING_POLARISER = 12
+REFLECTIVE_POLARISER = 13
+POLARISERS = (ABSORBING_POLARISER, REFLECTIVE_POLARISER)
+# The two faces of one part, the lamp's side first: see kernel.light_plate.
+LIGHT_PLATE = 14
+LIGHT_PLATE_FRONT = 15
 MOST_KINDS = 16
 
 # --- Program.traits: a bit for every kind of layer that is there (1 << kind), and some more -------
@@ -39,6 +45,8 @@ PANEL_SCATTER = 1 << 24
 PANEL_ANGLES = 1 << 25
 SCREEN = 1 << 26
 GUIDED = 1 << 27
+POLARISED = 1 << 28
+THICK_SHEETS = 1 << 29
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0
@@ -57,6 +65,13 @@ BLOCKED = 1
 PASSED_BY = 2
 # No light passes by a Fresnel lens: its third is what its tips and black groove walls take.
 GROOVE_WALLS = 2
+# A light plate has two layers, and its fates run on into the codes of the second.
+IN_PLATE = 0
+AT_DOTS = 1
+AT_REFLECTOR = 2
+AT_LIT_EDGE = 3
+AT_OTHER_EDGES = 4
+NOT_TAKEN_IN = 5
 
 
 def layer_fate(layer: int, how: int) -> int:
@@ -75,8 +90,12 @@ PANEL_HALF_Y = 3
 PANEL_SIGMA = 4
 PANEL_DIRECT = 5
 PANEL_KEPT = 6
+# The direction that its rear polariser blocks; (0, 0) where none is told.
+PANEL_BLOCKS_X = 7
+PANEL_BLOCKS_Y = 8
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
+DIFFUSER_KEEPS = 3
 DIFFUSER_SIGMA = 4
 DIFFUSER_DIRECT = 5
 # Prism film.
@@ -90,6 +109,14 @@ FILM_KEPT = 7
 FILM_SIDE = 11
 # Clear plate.
 PLATE_KEPT = 2
+# Polarisers: shares through and back of light along and across the pass axis, and the direction
+# across it, whose part in the field is blocked.
+POLARISER_PASS = 2
+POLARISER_BLOCK = 3
+POLARISER_PASS_BACK = 4
+POLARISER_BLOCK_BACK = 5
+POLARISER_X = 6
+POLARISER_Y = 7
 # Ideal lens and aperture stop: squared radius; signed reciprocal conjugates enter as distances.
 RADIUS_SQUARED = 2
 LENS_NEAR = 3
@@ -108,6 +135,25 @@ GROOVES_PER_STEP = 4
 GROOVES_DRAFT = 5
 GROOVES_TIP = 6
 GROOVES_BLACK = 7
+# Light plate, its back's row: stuff, dots, and the reflector behind (below 0: none). The way on
+# which the dots' share depends is |DOTS_X x + DOTS_Y y + DOTS_FROM|.
+PLATE_ABSORPTION = 0
+DOT_REFLECTANCE = 9
+DOT_SHARE = 2
+DOTS_PER_MM = 3
+DOTS_X = 4
+DOTS_Y = 5
+DOTS_FROM = 6
+REFLECTOR_REFLECTANCE = 7
+REFLECTOR_SPECULAR_SHARE = 8
+# Its front's row: of each edge, in the order of EDGES, its finish and what belongs to that: the
+# reflectance of what is on it, or the share of a lit one that emitters in contact cover.
+EDGE_FINISH = 4
+EDGE_SHARE = 8
+BARE_EDGE, MIRRORED_EDGE, WHITE_EDGE, LIT_EDGE = range(4)
+EDGES = ("-x", "+x", "-y", "+y")
+# Any sheet: its thickness in mm where light is traced within, below 0 at its screen side's layer.
+SHEET_THICKNESS = 1
 # Regular strips on any sheet.
 STRIP_PER_PITCH = 8
 STRIP_SHIFT = 9
@@ -198,18 +244,50 @@ PARTS = (
         {"rounded_tip_share": GROOVES_TIP},
     ),
     Kind(CLEAR_PLATE, "clear_plate", (ABSORBS,), {"kept": PLATE_KEPT}),
+    Kind(
+        ABSORBING_POLARISER,
+        "absorbing_polariser",
+        (ABSORBS,),
+        {"pass_transmittance": POLARISER_PASS, "block_transmittance": POLARISER_BLOCK},
+    ),
+    Kind(
+        REFLECTIVE_POLARISER,
+        "reflective_polariser",
+        (ABSORBS,),
+        {
+            "pass_transmittance": POLARISER_PASS,
+            "block_transmittance": POLARISER_BLOCK,
+            "pass_reflectance": POLARISER_PASS_BACK,
+            "block_reflectance": POLARISER_BLOCK_BACK,
+        },
+    ),
+    Kind(
+        LIGHT_PLATE,
+        "light_plate",
+        (
+            LayerFate(IN_PLATE, "absorbed", "absorbed within {}"),
+            LayerFate(AT_DOTS, "absorbed", "absorbed by dots of {}"),
+            LayerFate(AT_REFLECTOR, "absorbed", "absorbed by reflector of {}"),
+            LayerFate(AT_LIT_EDGE, "escaped", "escaped through lit edges of {}"),
+            LayerFate(AT_OTHER_EDGES, "escaped", "lost at other edges of {}"),
+            LayerFate(NOT_TAKEN_IN, "escaped", "reflected by lit edges of {}"),
+        ),
+    ),
 )
+# Second faces of parts that are two layers: the part's name, and no fates of their own.
+SECOND_FACES = (Kind(LIGHT_PLATE_FRONT, "light_plate"),)
 KINDS = {
     kind.code: kind
     for kind in (
         *PARTS,
+        *SECOND_FACES,
         Kind(BASE, "base", (ABSORBS,)),
         Kind(EMITTERS, "emitters", (ABSORBS,)),
         Kind(OPENING, "opening", (LayerFate(PASSED_BY, "escaped", "escaped outside the {}"),)),
         Kind(END, "end"),
     )
 }
-if len(KINDS) < len(PARTS) + 4 or max(KINDS) >= MOST_KINDS:
+if len(KINDS) < len(PARTS) + len(SECOND_FACES) + 4 or max(KINDS) >= MOST_KINDS:
     raise ValueError(f"kinds of layers need codes of their own below {MOST_KINDS}")
 
 # --- Columns of Program.emitter_real and Program.emitter_whole ------------------------------------
@@ -228,7 +306,9 @@ EMITTER_WHOLES = 7
 EMITTER_LAYER = 0
 COLUMNS = 1
 ROWS = 2
-ROUND = 3
+# The form of each: a rectangle, a disc, or from FIRST_EDGE on a rectangle on one of the EDGES.
+FORM = 3
+RECTANGLE, DISC, FIRST_EDGE = range(3)
 # A lobe from a table: its place in Program.tables and its numbers of cells. There stand the edges
 # of the cells, POLAR_CELLS + 1 cosines and AZIMUTH_CELLS + 1 shares of a turn, then for every cell
 # (azimuth fastest) the number below which it is kept, then the cell that is taken instead.

@@ -66,6 +66,14 @@ def plane_bin(slope_cosine, upright, edges, guess):
     return middle + half if slope_cosine >= ZERO else middle - 1 - half
 
 
+@jit
+def counted(weight, light):
+    """Return what a history of a weight counts for where its light is collected: see panel."""
+    if light is None:
+        return weight
+    return short(weight * light.counts)
+
+
 class Counters(NamedTuple):
     """The functions of one target that add; see `counters`, where each is described."""
 
@@ -105,7 +113,8 @@ def counters(
                 lost[place] = number
 
     @jit
-    def count_directions(counts, edges, guess, goes_on, weight, u, v, w):
+    def count_directions(counts, edges, guess, goes_on, weight, photon):
+        u, v, w = photon.u, photon.v, photon.w
         degree = degrees_floor(u * u + v * v, edges, guess)
         add(counts, unsigned(polar + POLAR_BINS * goes_on + degree), weight)
         if abs(v) < typed(v, PLANE_BAND):
@@ -116,10 +125,12 @@ def counters(
             add(counts, unsigned(plane_y + place), weight)
 
     @jit
-    def count_place(counts, goes_on, weight, across, up):
-        cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS)
-        add(counts, unsigned(cells + ALL_CELLS * goes_on + cell), weight)
-        add(counts, unsigned(squares + ALL_CELLS * goes_on + cell), weight * weight)
+    def count_place(program, counts, goes_on, weight, excess, across, up):
+        cell = bin_of(up, CELLS) * CELLS + bin_of(across, CELLS) + ALL_CELLS * goes_on
+        add(counts, unsigned(cells + cell), weight)
+        if program.traits & (codes.GUIDED | codes.POLARISED):
+            # The count itself is added to it later: see engine.rows.from_others.
+            add(counts, unsigned(squares + cell), excess)
         light = PROFILE_BINS * goes_on
         add(counts, unsigned(profile_x + light + bin_of(across, PROFILE_BINS)), weight)
         add(counts, unsigned(profile_y + light + bin_of(up, PROFILE_BINS)), weight)
@@ -131,7 +142,7 @@ def counters(
         All but its pixel's own sums, which lie far off in memory: the arrival is returned for
         count_pixel to add them.
         """
-        u, v, w = photon.u, photon.v, photon.w
+        u, v = photon.u, photon.v
         across = photon.x * program.panel_per_width + HALF
         up = photon.y * program.panel_per_height + HALF
         i, j = bin_of(up, maps.panel.shape[0]), bin_of(across, maps.panel.shape[1])
@@ -147,9 +158,17 @@ def counters(
             bin_of((u + ONE) * HALF, DIRECTION_BINS),
         )
         add(maps.directions, (row, column), weight)
-        count_place(counts, goes_on, weight, across, up)
-        count_directions(counts, edges, guess, goes_on, weight, u, v, w)
-        return i, j, goes_on, weight, whole_u, whole_v, whole_uu, whole_vv
+        passed = counted(weight, photon.light) if goes_on else weight
+        excess = passed * passed - passed
+        count_place(program, counts, goes_on, passed, excess, across, up)
+        count_directions(counts, edges, guess, goes_on, passed, photon)
+        if passed != weight:
+            # With what is collected, all that arrives counts by its weight: engine.every_arrival.
+            rest, excess = weight - passed, weight * weight - weight - excess
+            count_place(program, counts, short(0), rest, excess, across, up)
+            count_directions(counts, edges, guess, short(0), rest, photon)
+            add(maps.panel, (i, j, unsigned(codes.INCIDENT)), rest)
+        return i, j, goes_on, passed, whole_u, whole_v, whole_uu, whole_vv
 
     @jit
     def count_pixel(panel, arrival):
@@ -214,10 +233,11 @@ def counters(
         straight from there, and the photon at last. What glass has thrown back on its way, and what
         lands outside the spot's square, where no ray through the lenses alone could bring it, is
         stray light: counted, but no part of the blur. What follows from the sums over rings is left
-        to engine.rows.from_rings. The spot's bin lies far off in memory: it is returned with its
+        to engine.rows.from_others. The spot's bin lies far off in memory: it is returned with its
         weight, 0 of stray light, for count_spot.
         """
         at_panel, stop_x, stop_y, straight, photon = landing
+        weight = counted(weight, at_panel.light)
         x, y = at_panel.x, at_panel.y
         d_x, d_y, e_x, e_y = offsets(program, x, y, photon)
         i = bin_of(y * program.panel_per_height + HALF, CELLS)

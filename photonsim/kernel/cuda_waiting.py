@@ -18,30 +18,32 @@ from numba.core import config
 
 from photonsim.kernel.numbers import short, unsigned
 from photonsim.kernel.photon import Photon
+from photonsim.kernel.polarisation import Light
 
 WARP = 32
 # At most 31 wait before film and 31 before the panel when a warp starts on 32 new photons.
 ROOM = 3 * WARP
 # What a warp does next.
 FILM, PANEL, FRESH, DONE = (np.int32(task) for task in range(4))
-# Places, directions; and how many layers and wavelengths there is room to tell apart.
-REALS = 5
+# Places, directions, and of polarised light its state. How many layers and wavelengths there is
+# room to tell apart.
+REALS, STATE = 5, 3
 MOST_KINDS = 256
 
 
 class Waiting(NamedTuple):
     """The photons that wait in a block; a warp's are the ROOM from warp * ROOM on."""
 
-    real: Any  # [REALS, warps * ROOM] x, y, u, v, w
+    real: Any  # [REALS, warps * ROOM] x, y, u, v, w; [REALS + STATE, ...] with q, u, v of light
     rng: Any  # [warps * ROOM] uint64
     born: Any  # [warps * ROOM] int32: number of the history among those of its warp
     packed: Any  # [warps * ROOM] int32: layer, wavelength, events
     count: Any  # [2 * warps] int32: how many wait before film and panel
 
 
-def bytes_per_warp(real_bytes: int) -> int:
-    """Return the shared memory that a warp's waiting photons take."""
-    return ROOM * (REALS * real_bytes + 8 + 4 + 4) + 2 * 4
+def bytes_per_warp(real_bytes: int, reals: int) -> int:
+    """Return the shared memory that a warp's waiting photons take, each so many real numbers."""
+    return ROOM * (reals * real_bytes + 8 + 4 + 4) + 2 * 4
 
 
 @cuda.jit(device=True)
@@ -75,6 +77,22 @@ def place_of(warp, task, number):
 
 
 @cuda.jit(device=True)
+def put_light(real, place, light):
+    """Keep the state of a waiting photon's light, if there is one."""
+    if light is not None:
+        real[REALS, place], real[REALS + 1, place] = light.q, light.u
+        real[REALS + 2, place] = light.v
+
+
+@cuda.jit(device=True)
+def taken_light(real, place, light):
+    """Return the state of a waiting photon's light; None where there is none."""
+    if light is None:
+        return light
+    return Light(real[REALS, place], real[REALS + 1, place], real[REALS + 2, place], light.counts)
+
+
+@cuda.jit(device=True)
 def put_off(waiting, warp, task, layer, wavelength, events, born, photon):
     """Let a photon wait before a layer."""
     number = cuda.atomic.add(waiting.count, unsigned(2 * warp + task), 1)
@@ -82,14 +100,18 @@ def put_off(waiting, warp, task, layer, wavelength, events, born, photon):
     waiting.real[0, place], waiting.real[1, place] = photon.x, photon.y
     waiting.real[2, place], waiting.real[3, place] = photon.u, photon.v
     waiting.real[4, place] = photon.w
+    put_light(waiting.real, place, photon.light)
     waiting.rng[place] = photon.rng
     waiting.born[place] = born
     waiting.packed[place] = short(layer | wavelength << 8 | events << 16)
 
 
 @cuda.jit(device=True)
-def take_up(waiting, place, layer_z):
-    """Return (layer, wavelength, events, born, photon) of one that waits before a layer."""
+def take_up(waiting, place, layer_z, light):
+    """Return (layer, wavelength, events, born, photon) of one that waits before a layer.
+
+    `light` is what photons begin with; before the panel each counts as it did then.
+    """
     packed = waiting.packed[place]
     layer = unsigned(packed & 255)
     photon = Photon(
@@ -100,5 +122,6 @@ def take_up(waiting, place, layer_z):
         waiting.real[3, place],
         waiting.real[4, place],
         waiting.rng[place],
+        taken_light(waiting.real, place, light),
     )
     return layer, short((packed >> 8) & 255), short(packed >> 16), waiting.born[place], photon

@@ -14,22 +14,25 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, lit
+from photonsim.kernel.polarisation import carried, image, weakened
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
 
 
 @jit
-def scatter(u, v, w, sigma, direct, table, first, count, rng):
-    """Return (u, v, w, rng) after scattering; the sign of w is kept.
+def scatter(light, keeps, u, v, w, sigma, direct, table, first, count, rng):
+    """Return (light, u, v, w, rng) after scattering; the sign of w is kept.
 
     `sigma` is the lobe's standard deviation in direction cosines (negative: opal), `direct` the
     share that is not scattered, and the table (see inverse_cumulative) holds the squared radius of
-    the light that is given back.
+    the light that is given back. Of light that is scattered the share `keeps` keeps its state, and
+    its axes turn with the ray by no more than they must.
     """
     rng = next_state(rng)
     if uniform_as(u, rng) < direct:
-        return u, v, w, rng
+        return light, u, v, w, rng
+    before = u, v, w
     rng = next_state(rng)
     one = uniform_as(u, rng)
     rng = next_state(rng)
@@ -45,8 +48,8 @@ def scatter(u, v, w, sigma, direct, table, first, count, rng):
             rng = next_state(rng)
             cosine, sine = unit_circle(uniform_as(u, rng))
             u, v = radius * cosine, radius * sine
-    upright = math.sqrt(max(ZERO, ONE - u * u - v * v))
-    return u, v, math.copysign(upright, w), rng
+    w = math.copysign(math.sqrt(max(ZERO, ONE - u * u - v * v)), w)
+    return carried(weakened(light, keeps), before, (u, v, w)), u, v, w, rng
 
 
 @jit
@@ -62,10 +65,13 @@ def cross(program, layer, wavelength, photon):
     choice = uniform_as(photon.u, rng)
     if choice >= transmittance + real[layer, codes.REFLECTANCE]:
         return absorbed(layer, drawn(photon, rng))
-    u, v, w, rng = scatter(
+    way = -ONE if choice >= transmittance else ONE
+    light, u, v, w, rng = scatter(
+        image(photon.light, way),
+        real[layer, codes.DIFFUSER_KEEPS],
         photon.u,
         photon.v,
-        -photon.w if choice >= transmittance else photon.w,
+        way * photon.w,
         real[layer, codes.DIFFUSER_SIGMA],
         real[layer, codes.DIFFUSER_DIRECT],
         program.tables,
@@ -73,4 +79,4 @@ def cross(program, layer, wavelength, photon):
         program.layer_whole[layer, codes.TABLE_COUNT],
         rng,
     )
-    return GOES_ON, aimed(photon, u, v, w, rng)
+    return GOES_ON, lit(aimed(photon, u, v, w, rng), light)

@@ -66,7 +66,7 @@ def emit(program, seed, history, rng):
     up = up * typed(first_x, whole[group, codes.ROWS])
     column, row = whole_below(across), whole_below(up)
     x, y = across - column, up - row
-    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.ROUND]:
+    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.FORM] == codes.DISC:
         x, y = disc(x, y)
     else:
         x, y = TWO * x - ONE, TWO * y - ONE
@@ -130,6 +130,6 @@ def on_face(program, group, x, y):
     x = x - column * real[group, codes.PITCH_X]
     y = y - row * real[group, codes.PITCH_Y]
     half_width, half_height = real[group, codes.HALF_WIDTH], real[group, codes.HALF_HEIGHT]
-    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.ROUND]:
+    if program.traits & codes.ROUND_EMITTERS and whole[group, codes.FORM] == codes.DISC:
         return x * x + y * y <= half_width * half_width
     return abs(x) <= half_width and abs(y) <= half_height

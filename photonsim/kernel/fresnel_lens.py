@@ -22,7 +22,8 @@ from photonsim.kernel import codes
 from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO, typed
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, fate_at
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, fate_at, lit
+from photonsim.kernel.polarisation import image, into_plane, out_of_plane
 from photonsim.kernel.prism_film import meet_face
 from photonsim.kernel.random import next_state, uniform_as
 
@@ -52,11 +53,12 @@ def facet_tangent(program, layer, radius):
 
 
 @jit
-def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
-    """Return (outcome, d_a, d_c, rng) of light that meets a groove or the flat face from air.
+def through_grooves(light, d_a, d_b, d_c, tangent, draft, tip, is_black, index, rng):
+    """Return (outcome, light, d_a, d_c, rng) of light that comes to a groove or the flat face.
 
     d_c > 0 goes from the flat face to the grooves. Outcome: LEFT the sheet, AT_GROOVE_WALLS (lost
-    at a black wall, or on the share `tip` of a facet's width that is rounded), TRAPPED.
+    at a black wall, or on the share `tip` of a facet's width that is rounded), TRAPPED. `light`
+    keeps to the level frame of (a, b, c), which turns over with the groove: no mirror image.
     """
     square = index * index
     step = square - ONE
@@ -66,9 +68,9 @@ def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
     upright = ONE / math.sqrt(ONE + draft * draft)
     inside = False
     if d_c > ZERO:
-        d_c, inside, rng = meet_face(d_c, False, step, square, rng)
+        light, d_c, inside, rng = meet_face(light, d_c, False, step, square, rng)
         if not inside:
-            return LEFT, d_a, d_c, rng
+            return LEFT, light, d_a, d_c, rng
     else:
         d_a, d_c = -d_a, -d_c
     rng = next_state(rng)
@@ -83,10 +85,10 @@ def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
             face, way, rate = WALL, to_wall, lean
         if face == BASE:
             if not inside:
-                return LEFT, -d_a, -d_c, rng
-            d_c, inside, rng = meet_face(-d_c, True, step, square, rng)
+                return LEFT, light, -d_a, -d_c, rng
+            light, d_c, inside, rng = meet_face(light, -d_c, True, step, square, rng)
             if not inside:
-                return LEFT, d_a, -d_c, rng
+                return LEFT, light, d_a, -d_c, rng
             d_c = -d_c
             rng = next_state(rng)
             a, c = uniform_as(d_a, rng) + foot, ZERO
@@ -95,26 +97,29 @@ def through_grooves(d_a, d_c, tangent, draft, tip, is_black, index, rng):
             a, c = a + way * d_a, min(max(c + way * d_c, ZERO), height)
             if face == FACET:
                 if (a if inside else facet - a) < tip * facet:
-                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                    return AT_GROOVE_WALLS, light, d_a, d_c, rng
                 ahead, n_a, n_c, middle = climb * cosine, tangent * cosine, cosine, facet
             else:
                 if is_black:
-                    return AT_GROOVE_WALLS, d_a, d_c, rng
+                    return AT_GROOVE_WALLS, light, d_a, d_c, rng
                 ahead, n_a, n_c, middle = lean * upright, -upright, draft * upright, foot
             was_inside = inside
-            after, inside, rng = meet_face(ahead, inside, step, square, rng)
+            axis = -n_c * d_b, n_c * d_a - n_a * d_c, n_a * d_b
+            light = into_plane(light, (d_a, d_b, d_c), index if inside else ONE, axis)
+            light, after, inside, rng = meet_face(light, ahead, inside, step, square, rng)
             bend = after - ahead
             d_a, d_c = d_a + bend * n_a, d_c + bend * n_c
+            light = out_of_plane(light, (d_a, d_b, d_c), index if inside else ONE, axis)
             if inside != was_inside:
                 # Into the neighbour, which stands on its head about the middle of the face.
                 a, c, d_a, d_c = middle - a, height - c, -d_a, -d_c
-    return TRAPPED, d_a, d_c, rng
+    return TRAPPED, light, d_a, d_c, rng
 
 
 @jit
 def cross(program, layer, wavelength, photon):
     """Return (fate, photon) of one that meets the sheet; see through_grooves."""
-    x, y, _, u, v, w, rng = photon
+    x, y, _, u, v, w, rng, _ = photon
     # A round sheet lies within its own square; a rectangular one within the circle of its corners.
     beside = abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]
     if beside or not through(program, layer, x, y):
@@ -131,8 +136,10 @@ def cross(program, layer, wavelength, photon):
         tangent, c, s = -tangent, -c, -s
     to_grooves = real[layer, codes.GROOVES_SIDE]
     across = v * c - u * s
-    outcome, along, away, rng = through_grooves(
+    outcome, light, along, away, rng = through_grooves(
+        image(photon.light, to_grooves),
         u * c + v * s,
+        across,
         w * to_grooves,
         tangent,
         real[layer, codes.GROOVES_DRAFT],
@@ -142,7 +149,7 @@ def cross(program, layer, wavelength, photon):
         rng,
     )
     u, v = along * c - across * s, along * s + across * c
-    photon = aimed(photon, u, v, away * to_grooves, rng)
+    photon = lit(aimed(photon, u, v, away * to_grooves, rng), image(light, to_grooves))
     if outcome == AT_GROOVE_WALLS:
         return fate_at(layer, codes.GROOVE_WALLS), photon
     if outcome == TRAPPED:

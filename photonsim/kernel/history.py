@@ -6,6 +6,7 @@ from photonsim.kernel import codes, panel
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.emitters import emit, on_face, pick
 from photonsim.kernel.housing import NOWHERE, choose_at_wall, next_wall, turn_back, within
+from photonsim.kernel.light_plate import put_at_edge
 from photonsim.kernel.numbers import ZERO, short, typed, unsigned
 from photonsim.kernel.photon import (
     GOES_ON,
@@ -23,6 +24,7 @@ from photonsim.kernel.photon import (
 from photonsim.kernel.random import next_state, start, uniform_as
 from photonsim.kernel.strips import covered
 from photonsim.kernel.surface import ABSORBS, meet_level
+from photonsim.kernel.thick_sheet import halfway, thickness_of
 
 
 @jit
@@ -58,7 +60,7 @@ def meet_nothing(program, layer, kind, wavelength, photon):
     return GOES_ON, photon
 
 
-cross_part = crossing(codes.PARTS)
+cross_part = crossing((*codes.PARTS, *codes.SECOND_FACES))
 
 
 @jit
@@ -93,7 +95,16 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait):
         return WAITS, photon
     if opaque:
         return meet_level(program, layer, photon)
-    return cross_part(program, layer, kind, wavelength, photon)
+    thickness = thickness_of(program, layer)
+    if thickness * photon.w < ZERO:
+        # From within.
+        return GOES_ON, photon
+    if thickness != ZERO:
+        photon = halfway(program, layer, wavelength, photon)
+    fate, photon = cross_part(program, layer, kind, wavelength, photon)
+    if thickness != ZERO and fate == GOES_ON:
+        photon = halfway(program, layer, wavelength, photon)
+    return fate, photon
 
 
 @jit
@@ -112,20 +123,11 @@ def ahead(program, gap, layer, photon):
 
 
 @jit
-def crossed_again(program, layer, rng):
-    """Return (alive, rng) of a photon that comes to the pixels once more, from either side.
+def begin(program, seed, number, light):
+    """Return (wavelength, gap, photon, at_part) of a history as its light leaves an emitter.
 
-    The panel's transmittance is a factor after the count, which stands for one crossing; light that
-    lenses send back crosses three times or more, and for these it is played.
+    `at_part`: it starts at a light plate's edge, and so meets that plate without a flight.
     """
-    rng = next_state(rng)
-    kept = program.layer_real[layer, codes.PANEL_KEPT]
-    return uniform_as(kept, rng) < kept, rng
-
-
-@jit
-def begin(program, seed, number):
-    """Return (wavelength, gap, photon) of a history as it leaves its emitter."""
     rng = start(seed, number)
     wavelength = short(0)
     if program.traits & codes.WAVELENGTHS:
@@ -135,7 +137,12 @@ def begin(program, seed, number):
     group, x, y, u, v, w, rng = emit(program, seed, number, rng)
     # Unsigned: a place in an array is found without asking whether it counts from the end.
     gap = unsigned(program.emitter_whole[group, codes.EMITTER_LAYER])
-    return wavelength, gap, Photon(x, y, program.layer_z[gap], u, v, w, rng)
+    photon = Photon(x, y, program.layer_z[gap], u, v, w, rng, light)
+    form = program.emitter_whole[group, codes.FORM]
+    at_part = there(program, codes.LIGHT_PLATE) and form >= codes.FIRST_EDGE
+    if at_part:
+        photon = put_at_edge(program, gap, form - codes.FIRST_EDGE, photon)
+    return wavelength, gap, photon, at_part
 
 
 @jit
@@ -143,7 +150,8 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
     """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
 
     It waits before film and the panel's pixels, but no more once it has met these. If `again`, it
-    comes from a wait, and stands before the part for which it waited. `events` counts surfaces met.
+    stands before a part already: it comes from a wait for it, or from an emitter on its edge.
+    `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
 
     Returns (fate, events, met_panel, at_panel, at_stop, straight, photon, gap): the photon as it
@@ -179,8 +187,9 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                 and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
             ):
                 if met_panel:
-                    alive, rng = crossed_again(program, layer, photon.rng)
-                    photon = drawn(photon, rng)
+                    alive, photon = panel.crossed_again(program, layer, wavelength, photon)
+                elif not may_wait:
+                    photon = panel.weighed(program, layer, wavelength, photon, photon.light)
                 if photon.w > ZERO:
                     at_panel = photon
                     x_stop, y_stop = typed(photon.x, 0.0), typed(photon.x, 0.0)

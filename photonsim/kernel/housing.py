@@ -4,8 +4,9 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import FAR, TWO, ZERO
-from photonsim.kernel.photon import aimed
+from photonsim.kernel.numbers import FAR, ONE, TWO, ZERO
+from photonsim.kernel.photon import aimed, lit
+from photonsim.kernel.polarisation import image, mirrored, weakened
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 from photonsim.kernel.surface import MIRRORS, choose
@@ -33,7 +34,7 @@ def next_wall(walls, photon):
 
     The wall at +x is the plane x = X + z tan(taper). NOWHERE if the ray never meets one.
     """
-    x, y, z, u, v, w, _ = photon
+    x, y, z, u, v, w, _, _ = photon
     widening = walls[codes.WALL_TAN] * w
     half_x = walls[codes.WALL_HALF_X] + walls[codes.WALL_TAN] * z
     half_y = walls[codes.WALL_HALF_Y] + walls[codes.WALL_TAN] * z
@@ -72,16 +73,22 @@ def turn_back(walls, side, choice, photon):
     The wall at +x has the inward normal (-cos t, 0, sin t) and the tangents (0, 1, 0) and
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
-    _, _, _, u, v, w, rng = photon
+    _, _, _, u, v, w, rng, light = photon
     across, along = (u, v) if side <= MINUS_X else (v, u)
     outwards = side == PLUS_X or side == PLUS_Y
     if not outwards:
         across = -across
     cosine, sine = walls[codes.WALL_COS], walls[codes.WALL_SIN]
     if choice == MIRRORS:
+        before = across, along, w
         twice = TWO * (w * sine - across * cosine)
         across, w = across + twice * cosine, w - twice * sine
+        # The frame of a wall at -x or +y is the room's mirror image.
+        hand = ONE if (side <= MINUS_X) == outwards else -ONE
+        light = image(light, hand)
+        light = image(mirrored(light, before, (across, along, w), (-cosine, ZERO, sine)), hand)
     else:
+        light = weakened(light, ZERO)
         rng = next_state(rng)
         first = uniform_as(u, rng)
         rng = next_state(rng)
@@ -90,5 +97,5 @@ def turn_back(walls, side, choice, photon):
     if not outwards:
         across = -across
     if side <= MINUS_X:
-        return aimed(photon, across, along, w, rng)
-    return aimed(photon, along, across, w, rng)
+        return lit(aimed(photon, across, along, w, rng), light)
+    return lit(aimed(photon, along, across, w, rng), light)

@@ -13,7 +13,8 @@ from photonsim.kernel import codes
 from photonsim.kernel.aperture_stop import through
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, drawn
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, blocked, drawn, lit
+from photonsim.kernel.polarisation import carried
 from photonsim.kernel.random import next_state, uniform_as
 
 
@@ -48,4 +49,6 @@ def cross(program, layer, wavelength, photon):
     left = ONE - u * u - v * v
     if left <= ZERO:
         return absorbed(layer, photon)
-    return GOES_ON, aimed(photon, u, v, math.copysign(math.sqrt(left), photon.w), photon.rng)
+    w = math.copysign(math.sqrt(left), photon.w)
+    light = carried(photon.light, (photon.u, photon.v, photon.w), (u, v, w))
+    return GOES_ON, lit(aimed(photon, u, v, w, photon.rng), light)

@@ -30,10 +30,10 @@ def kept(name: str) -> bytes | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        _say_once(f"compiled code in {folder} can't be used ({error.strerror}); compiling anew")
+        say_once(f"compiled code in {folder} can't be used ({error.strerror}); compiling anew")
         return None
     if hashlib.sha256(content[DIGEST_BYTES:]).digest() != content[:DIGEST_BYTES]:
-        _say_once(f"compiled code in {folder} can't be used ({name} is damaged); compiling anew")
+        say_once(f"compiled code in {folder} can't be used ({name} is damaged); compiling anew")
         return None
     return content[DIGEST_BYTES:]
 
@@ -53,7 +53,7 @@ def keep(name: str, content: bytes) -> None:
             os.unlink(made)
             raise
     except OSError as error:
-        _say_once(f"compiled code is not kept in {folder} ({error.strerror})")
+        say_once(f"compiled code is not kept in {folder} ({error.strerror})")
 
 
 @lru_cache
@@ -65,10 +65,10 @@ def folder_of_kept() -> Path | None:
         folder = parent / f"kernel-{_source_hash()}"
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         if not (_only_ours(parent) and _only_ours(folder)):
-            _say_once(f"compiled code is not kept: {folder} could be written to by another user")
+            say_once(f"compiled code is not kept: {folder} could be written to by another user")
             return None
     except (OSError, RuntimeError) as error:
-        _say_once(f"compiled code is not kept: {error}")
+        say_once(f"compiled code is not kept: {error}")
         return None
     return folder
 
@@ -98,7 +98,7 @@ def _only_ours(folder: Path) -> bool:
     return stat.S_ISDIR(facts.st_mode) and facts.st_uid == os.getuid() and not others_write
 
 
-def _say_once(line: str) -> None:
+def say_once(line: str) -> None:
     """Tell something about the cache, once a process."""
     if line not in _said:
         _said.add(line)

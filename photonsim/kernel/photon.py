@@ -10,7 +10,7 @@ from photonsim.kernel.numbers import short
 
 
 class Photon(NamedTuple):
-    """Place in mm, unit direction, and the state of its random numbers.
+    """Place in mm, unit direction, the state of its random numbers, and that of its light.
 
     Real numbers are of the precision at work, as whoever makes a photon gives them.
     """
@@ -22,6 +22,7 @@ class Photon(NamedTuple):
     v: Any
     w: Any
     rng: Any  # uint64
+    light: Any  # polarisation.Light; None in a program without polarisers
 
 
 GOES_ON = np.int32(-1)
@@ -60,16 +61,23 @@ def passed_by(layer, photon):
 @jit
 def placed(photon, x, y, z):
     """Return a photon at another place."""
-    return Photon(x, y, z, photon.u, photon.v, photon.w, photon.rng)
+    return Photon(x, y, z, photon.u, photon.v, photon.w, photon.rng, photon.light)
 
 
 @jit
 def aimed(photon, u, v, w, rng):
     """Return a photon with another direction and state of its random numbers."""
-    return Photon(photon.x, photon.y, photon.z, u, v, w, rng)
+    return Photon(photon.x, photon.y, photon.z, u, v, w, rng, photon.light)
 
 
 @jit
 def drawn(photon, rng):
     """Return a photon with another state of its random numbers."""
     return aimed(photon, photon.u, photon.v, photon.w, rng)
+
+
+@jit
+def lit(photon, light):
+    """Return a photon with another state of its light."""
+    x, y, z, u, v, w, rng, _ = photon
+    return Photon(x, y, z, u, v, w, rng, light)

@@ -20,9 +20,10 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflects
+from photonsim.kernel.fresnel import meet, meet_beyond_critical
 from photonsim.kernel.numbers import ONE, TWO, ZERO
-from photonsim.kernel.photon import GOES_ON, GUARD, aimed, fate_at
+from photonsim.kernel.photon import GOES_ON, GUARD, aimed, fate_at, lit
+from photonsim.kernel.polarisation import image, into_plane, out_of_plane
 from photonsim.kernel.random import next_state, uniform_as
 
 # 64 passes left 1 in 10**6 of Lambertian light in an ordinary film of 90 degrees, and 4 in 1000 in
@@ -63,22 +64,24 @@ def from_tip(place, d_a, d_c, tip_height, cosine, sine):
 
 
 @jit
-def meet_face(normal, inside, step, square, rng):
-    """Return (normal, inside, rng) after a face: the part of the direction along its normal.
+def meet_face(light, normal, inside, step, square, rng):
+    """Return (light, normal, inside, rng) after a face: the part of the direction along its normal.
 
     `normal` > 0 is that part before; below 0 afterwards it has been reflected. With directions
     scaled by the index it becomes sqrt(normal**2 + n'**2 - n**2), or is reflected where that is not
-    real. `square` is the squared index of the film and `step` = square - 1.
+    real. `square` is the squared index of the film and `step` = square - 1. `light` stands in the
+    plane of incidence.
     """
     squared = normal * normal
+    ratio = ONE / square if inside else square
     if inside and squared <= step:
-        return -normal, True, rng
+        return meet_beyond_critical(light, normal, step - squared, ratio), -normal, True, rng
     rng = next_state(rng)
     beyond = math.sqrt(squared - step if inside else squared + step)
-    ratio = ONE / square if inside else square
-    if reflects(normal, beyond, ratio, uniform_as(normal, rng)):
-        return -normal, inside, rng
-    return beyond, not inside, rng
+    reflected, light = meet(light, normal, beyond, ratio, uniform_as(normal, rng))
+    if reflected:
+        return light, -normal, inside, rng
+    return light, beyond, not inside, rng
 
 
 @jit
@@ -91,14 +94,15 @@ def crosses(kept, like, rng):
 
 
 @jit
-def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
-    """Return (outcome, d_a, d_b, d_c, rng) of light that meets the film from air.
+def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
+    """Return (outcome, light, d_a, d_b, d_c, rng) of light that meets the film from air.
 
     d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: LEFT the film, ABSORBED in the
     substrate (the share `kept` of one crossing survives), GIVEN_UP after FACET_LIMIT facets.
     `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
     (cosine, sine) in (a, c). Within the substrate the ray forgets its phase: it is several pitches
-    thick. Towards a level face, flat side or tip, `d_c` counts positive.
+    thick. Towards a level face, flat side or tip, `d_c` counts positive. `light` keeps to the level
+    frame of (a, b, c) as the film lies, ridges up.
     """
     square = index * index
     step = square - ONE
@@ -115,13 +119,13 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             c, d_a, turned = into_triangle(a, d_a, d_c, groove, cosine, sine)
     for _ in range(FACET_LIMIT):
         if face == FLAT:
-            d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
+            light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return LEFT, turned * d_a, d_b, -d_c, rng
+                return LEFT, light, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return ABSORBED, d_a, d_b, d_c, rng
+                return ABSORBED, light, d_a, d_b, d_c, rng
             rng = next_state(rng)
             a = TWO * uniform_as(d_a, rng) - ONE
             c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
@@ -133,9 +137,14 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
         if face == FACET:
             ahead = d_a * cosine + d_c * sine
             was_inside = inside
-            after, inside, rng = meet_face(ahead, inside, step, square, rng)
+            # Turned over or upside down, but not both, the frame is its own mirror image.
+            image_b = turned * d_b if inside else -turned * d_b
+            axis = -sine * image_b, sine * d_a - cosine * d_c, cosine * image_b
+            light = into_plane(light, (d_a, image_b, d_c), index if inside else ONE, axis)
+            light, after, inside, rng = meet_face(light, ahead, inside, step, square, rng)
             bend = after - ahead
             d_a, d_c = d_a + bend * cosine, d_c + bend * sine
+            light = out_of_plane(light, (d_a, image_b, d_c), index if inside else ONE, axis)
             if inside != was_inside:
                 # Into the neighbour, which stands on its head.
                 c, d_a, d_c, turned, after = tip_height - c, -d_a, -d_c, -turned, -after
@@ -152,21 +161,21 @@ def through_film(d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
                     c = min(max(c + rise, ZERO), tip_height)
                     d_a, turned = -d_a, -turned
         elif face == TIP:
-            d_c, inside, rng = meet_face(d_c, inside, step, square, rng)
+            light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
             d_c = abs(d_c)
             if not inside:
-                return LEFT, turned * d_a, d_b, d_c, rng
+                return LEFT, light, turned * d_a, d_b, d_c, rng
             d_c = -d_c
             face, c, d_a, over = from_tip(a, d_a, d_c, tip_height, cosine, sine)
             turned = turned * over
         if face == OPEN:
             if not inside:
-                return LEFT, turned * d_a, d_b, -d_c, rng
+                return LEFT, light, turned * d_a, d_b, -d_c, rng
             alive, rng = crosses(kept, d_a, rng)
             if not alive:
-                return ABSORBED, d_a, d_b, d_c, rng
+                return ABSORBED, light, d_a, d_b, d_c, rng
             face, d_c = FLAT, -d_c
-    return GIVEN_UP, d_a, d_b, d_c, rng
+    return GIVEN_UP, light, d_a, d_b, d_c, rng
 
 
 @jit
@@ -176,7 +185,9 @@ def cross(program, layer, wavelength, photon):
     real = program.layer_real
     cos_along, sin_along = real[layer, codes.FILM_COS_ALONG], real[layer, codes.FILM_SIN_ALONG]
     to_ridges = real[layer, codes.FILM_SIDE]
-    outcome, across, along, away, rng = through_film(
+    # Across, along and away from the lamp are a left-handed frame.
+    outcome, light, across, along, away, rng = through_film(
+        image(photon.light, -to_ridges),
         v * cos_along - u * sin_along,
         u * cos_along + v * sin_along,
         photon.w * to_ridges,
@@ -189,7 +200,7 @@ def cross(program, layer, wavelength, photon):
     )
     u = along * cos_along - across * sin_along
     v = along * sin_along + across * cos_along
-    photon = aimed(photon, u, v, away * to_ridges, rng)
+    photon = lit(aimed(photon, u, v, away * to_ridges, rng), image(light, -to_ridges))
     if outcome == GIVEN_UP:
         return GUARD, photon
     return GOES_ON if outcome == LEFT else fate_at(layer, codes.ABSORBED), photon

@@ -8,9 +8,10 @@ import math
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.fresnel import reflects
+from photonsim.kernel.fresnel import meet, meet_beyond_critical
 from photonsim.kernel.numbers import ONE, ZERO
 from photonsim.kernel.photon import GOES_ON, Photon, blocked, fate_at
+from photonsim.kernel.polarisation import cross_product, image, into_plane, out_of_plane
 from photonsim.kernel.random import next_state, uniform_as
 
 
@@ -51,9 +52,10 @@ def cross(program, layer, wavelength, photon):
 
     Refraction d' = (n d + (n' cos t - n cos i) N) / n' for a normal N along the light (Glassner, An
     Introduction to Ray Tracing, ch. 2); which of reflection and refraction happens is played.
-    A coated face reflects its own share instead of Fresnel's, but all beyond the critical angle.
+    A coated face reflects its own share instead of Fresnel's, but all beyond the critical angle; of
+    polarised light it keeps the state, and what it reflects leaves as from a mirror.
     """
-    x, y, z, u, v, w, rng = photon
+    x, y, z, u, v, w, rng, light = photon
     real = program.layer_real
     # Most light comes to an objective's first face far beyond its rim: no surface is sought for it.
     most = real[layer, codes.FACE_RADIUS] * abs(w) + real[layer, codes.FACE_SAG]
@@ -64,7 +66,7 @@ def cross(program, layer, wavelength, photon):
     sag = distance * w
     x, y, z = x + distance * u, y + distance * v, z + sag
     if not hit or x * x + y * y > real[layer, codes.RADIUS_SQUARED]:
-        return blocked(layer, Photon(x, y, z, u, v, w, rng))
+        return blocked(layer, Photon(x, y, z, u, v, w, rng, light))
     n_x, n_y, n_z = normal(curvature, conic, x, y, sag)
     before = program.layer_index_below[layer, wavelength]
     behind = program.layer_index[layer, wavelength]
@@ -73,20 +75,25 @@ def cross(program, layer, wavelength, photon):
     cos_in = u * n_x + v * n_y + w * n_z
     if cos_in <= ZERO:
         # So steep a ray meets the face from within its far side: only beyond the rim in truth.
-        return blocked(layer, Photon(x, y, z, u, v, w, rng))
+        return blocked(layer, Photon(x, y, z, u, v, w, rng, light))
     along = before * cos_in
     squared = along * along + (behind - before) * (behind + before)
     beyond = math.sqrt(max(squared, ZERO))
     rng = next_state(rng)
     number = uniform_as(u, rng)
+    ratio = behind / before
+    axis = cross_product((n_x, n_y, n_z), (u, v, w))
+    light = into_plane(light, (u, v, w), ONE, axis)
     reflected = squared <= ZERO
-    if not reflected:
-        ratio = behind / before
+    if reflected:
+        light = meet_beyond_critical(light, along, -squared, ratio * ratio)
+    else:
         coating = real[layer, codes.FACE_COATING]
         if coating >= ZERO:
             reflected = number < coating
+            light = image(light, -ONE if reflected else ONE)
         else:
-            reflected = reflects(along, beyond, ratio * ratio, number)
+            reflected, light = meet(light, along, beyond, ratio * ratio, number)
     if reflected:
         twice = cos_in + cos_in
         new_w = w - twice * n_z
@@ -97,6 +104,7 @@ def cross(program, layer, wavelength, photon):
         new_w = shrink * w + bend * n_z
         goes_on = new_w * w > ZERO
         u, v, w = shrink * u + bend * n_x, shrink * v + bend * n_y, new_w
+    light = out_of_plane(light, (u, v, w), ONE, axis)
     # A ray that a face sends along itself, not back or through, ends in the mount.
     fate = GOES_ON if goes_on else fate_at(layer, codes.BLOCKED)
-    return fate, Photon(x, y, z, u, v, w, rng)
+    return fate, Photon(x, y, z, u, v, w, rng, light)

@@ -4,8 +4,9 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
-from photonsim.kernel.numbers import ZERO
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn
+from photonsim.kernel.numbers import ONE, ZERO
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, lit
+from photonsim.kernel.polarisation import image, weakened
 from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import lambertian
 
@@ -35,7 +36,9 @@ def meet_level(program, layer, photon):
     if choice == ABSORBS:
         return absorbed(layer, drawn(photon, rng))
     if choice == MIRRORS:
+        photon = lit(photon, image(photon.light, -ONE))
         return GOES_ON, aimed(photon, photon.u, photon.v, -photon.w, rng)
+    photon = lit(photon, weakened(photon.light, ZERO))
     rng = next_state(rng)
     first = uniform_as(photon.u, rng)
     rng = next_state(rng)

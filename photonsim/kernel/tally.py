@@ -4,12 +4,13 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
-from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counters
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short, unsigned
 from photonsim.kernel.photon import STOP
+from photonsim.kernel.polarisation import natural
 from photonsim.kernel.prefetch import prefetch
 
 
@@ -34,8 +35,8 @@ def flat(array, place):
 
 
 @jit
-def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace histories first .. first + count - 1 and add them to the tallies: see trace_range."""
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
+    """Trace histories as trace_range does; `light` is what they begin with, or None."""
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
     # does a spot's bin. The first of all has no weight.
@@ -44,9 +45,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     for done in range(count):
         number = first + np.uint64(done)
-        wavelength, gap, photon = begin(program, seed, number)
+        wavelength, gap, photon, at_part = begin(program, seed, number, light)
         fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
-            program, wavelength, gap, photon, short(0), False, False, None
+            program, wavelength, gap, photon, short(0), False, at_part, None
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
         weight = weight_of(program, seed, number)
@@ -63,7 +64,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost):
             prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
             if goes_on:
                 cell = emitted_into(program, seed, number)
-                stop_x, stop_y = count_pupil(program, maps, at_stop, cell, weight)
+                stop_x, stop_y = count_pupil(
+                    program, maps, at_stop, cell, counted(weight, at_panel.light)
+                )
                 if program.traits & codes.SCREEN:
                     count_spot(maps.spots, landed)
                     landing = at_panel, stop_x, stop_y, straight, photon
@@ -86,13 +89,28 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     which cost a lamp that collects much a fifth.
     """
     if program.traits & codes.GUIDED == 0:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
 
 
 def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace a range of histories as trace_range does, with a guide."""
     if program.traits & codes.GUIDED:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
+
+
+def trace_polarised_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace a range of histories as trace_range does, of polarised light, guided or not."""
+    light = natural(program.panel_per_width)
+    trace_each(program, seed, first, count, row_shift, rows, maps, lost, light)
+
+
+@jit
+def trace_one(program, seed, number, path, outcome, light):
+    """Trace one history as trace_path does; `light` is what it begins with, or None."""
+    wavelength, gap, photon, at_part = begin(program, seed, number, light)
+    note(path, 0, photon)
+    end = follow(program, wavelength, gap, photon, short(0), False, at_part, path)
+    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
 
 
 def trace_path(program, seed, number, path, outcome):
@@ -100,7 +118,9 @@ def trace_path(program, seed, number, path, outcome):
 
     `outcome` [2] int64 receives its fate and how many points there are.
     """
-    wavelength, gap, photon = begin(program, seed, number)
-    note(path, 0, photon)
-    end = follow(program, wavelength, gap, photon, short(0), False, False, path)
-    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
+    trace_one(program, seed, number, path, outcome, None)
+
+
+def trace_polarised_path(program, seed, number, path, outcome):
+    """Trace one history of polarised light as trace_path does."""
+    trace_one(program, seed, number, path, outcome, natural(program.panel_per_width))

@@ -23,6 +23,7 @@ from photonsim.optics.paraxial import (
 )
 from photonsim.optics.sources import sources_of
 from photonsim.scene import Diffuser, Scene, scatter
+from photonsim.scene.stands import glowing
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
 DIFFUSING_HAZE = 0.3
@@ -122,12 +123,13 @@ def haze_of(diffuser: Diffuser) -> float:
 
 
 def _lamp(scene: Scene) -> tuple[float, tuple[float, float]]:
-    """Height and outline (width, height) in mm of the emitters in the plane with the most flux."""
+    """Height and outline (width, height) in mm of what glows in the plane with the most flux."""
     flux: dict[float, float] = {}
-    for group in scene.emitters.values():
+    lit = glowing(scene)
+    for group in lit:
         flux[group.z_mm] = flux.get(group.z_mm, 0.0) + group.flux_lm * group.count
     z_mm = max(flux, key=flux.__getitem__)
-    groups = [group for group in scene.emitters.values() if group.z_mm == z_mm]
+    groups = [group for group in lit if group.z_mm == z_mm]
     size = []
     for axis in (0, 1):
         places = [group.columns_mm() if axis == 0 else group.rows_mm() for group in groups]

@@ -8,6 +8,7 @@ to the lamp, through the lenses before it; each sees an emitter's face or none. 
 - A diffuser turns a ray by its lobe (one drawn from fixed numbers for each ray).
 - A prism film keeps the cosine along its ridges, since nothing changes that way. Across them it
   sends light from so many places that every ray is taken to see an emitter that way.
+- A light plate is taken for evenly lit all over its front, whatever its dots.
 - Walls and base are taken for lit as if all light were spread over the base, times their
   reflectance; the base only by what sheets turn back to it.
 """
@@ -25,6 +26,7 @@ from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene, scatter
+from photonsim.scene.stands import glowing
 
 # The outermost share of the panel's width and height that is its edge: results.merit.EDGE_STRIPS.
 RIM = 1.0 / 32.0
@@ -117,7 +119,7 @@ class _Seen:
             return 0.0
         last = max(
             max(side * place for place in places) + 0.5 * group.size_mm[axis]
-            for group in scene.emitters.values()
+            for group in glowing(scene)
             for places in ((group.columns_mm(), group.rows_mm())[axis],)
         )
         return max(0.0, float((side * self.ends[..., axis])[straight].max()) - last)
@@ -156,7 +158,7 @@ class _Back:
                 self._fly(part.z_mm)
                 self._cross(name, part)
         seen = np.zeros(self.lost.shape)
-        for group in sorted(scene.emitters.values(), key=lambda one: -one.z_mm):
+        for group in sorted(glowing(scene), key=lambda one: -one.z_mm):
             self._fly(group.z_mm)
             seen += self._of(group)
         base = 0.5 * np.array([scene.housing.width_mm, scene.housing.height_mm])

@@ -14,6 +14,7 @@ from photonsim.kernel.tallies import CELLS
 from photonsim.program import emission
 from photonsim.program.landing import with_screen
 from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
+from photonsim.program.light_plate import back_of, front_of
 from photonsim.program.program import Program
 from photonsim.program.traits import traits_of
 from photonsim.scene import (
@@ -23,6 +24,7 @@ from photonsim.scene import (
     Emitter,
     FresnelLens,
     IdealLens,
+    LightPlate,
     Panel,
     PrismFilm,
     RealLens,
@@ -32,6 +34,7 @@ from photonsim.scene import (
     scatter,
 )
 from photonsim.scene.lm63 import read_lm63
+from photonsim.scene.polariser import PLASTIC, Polariser
 from photonsim.scene.real_lens import sag_mm
 from photonsim.scene.sheet import ClearSheet, Sheet
 
@@ -50,10 +53,10 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
         stack.write(number, layer)
     emitter_whole = [
         [
-            _number_of(layers, name),
+            _layer_of(layers, name, group),
             group.columns,
             group.rows,
-            group.shape == "disc",
+            _form(group),
             *stack.lobe_table(group),
         ]
         for name, group in scene.emitters.items()
@@ -97,7 +100,7 @@ class _Stack:
 
     def __init__(self, scene: Scene, layers: list[Layer]) -> None:
         n = len(layers)
-        self.scene = scene
+        self.scene, self.layers = scene, layers
         self.half_x, self.half_y = np.zeros(n), np.zeros(n)
         self.real = np.zeros((n, codes.LAYER_REALS))
         self.whole = np.zeros((n, codes.LAYER_WHOLES), dtype=np.int64)
@@ -122,9 +125,17 @@ class _Stack:
         elif layer.kind == codes.LENS_FACE:
             width, height = self.scene.part_size_mm(layer.name)
             self._face(number, layer)
+        elif layer.kind == codes.LIGHT_PLATE_FRONT:
+            # The rest of its figures is written with the plate's back.
+            width, height = self.scene.part_size_mm(layer.name)
         else:
             width, height = self.scene.part_size_mm(layer.name)
-            self._part(number, self.scene.train[layer.name], width, height)
+            part = self.scene.train[layer.name]
+            self._part(number, part, width, height)
+            if isinstance(part, Sheet) and part.is_thick:
+                sign = 1.0 if layer.side == "lamp" else -1.0
+                self.real[number, codes.SHEET_THICKNESS] = sign * part.thickness_mm
+                self.index[number] = self._indices(part)
         self.half_x[number], self.half_y[number] = 0.5 * width, 0.5 * height
 
     def lobe_table(self, group: Emitter) -> tuple[int, int, int]:
@@ -149,6 +160,10 @@ class _Stack:
             self.index[number] = self._indices(part)
         if isinstance(part, Sheet):
             self._cut(number, part.strips, width, height)
+        if isinstance(part, Polariser):
+            self.index[number] = part.index
+            axis = [codes.POLARISER_X, codes.POLARISER_Y]
+            self.real[number, axis] = _across(part.pass_deg)
         more = getattr(self, f"_{part.kind}", None)
         if more is not None:
             more(number, part)
@@ -187,6 +202,7 @@ class _Stack:
     def _diffuser(self, number: int, part: Diffuser) -> None:
         lobe = lobe_of(part.haze, part.half_angle_deg, part.opal)
         self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
+        self.real[number, codes.DIFFUSER_KEEPS] = 1.0 - part.depolarised_share
 
     def _prism_film(self, number: int, part: PrismFilm) -> None:
         half_apex, along = math.radians(part.apex_deg / 2), math.radians(part.along_deg)
@@ -197,12 +213,26 @@ class _Stack:
         real[codes.FILM_SIN_ALONG] = math.sin(along)
         real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
 
-    def _indices(self, part: ClearSheet | FresnelLens | RealLens) -> list[float]:
+    def _light_plate(self, number: int, part: LightPlate) -> None:
+        size_mm = self.scene.part_size_mm(self.layers[number].name)
+        groups = list(self.scene.emitters.values())
+        self.index[number] = self._indices(part)
+        self.whole[[number, number + 1], codes.CUT] = codes.WHOLE
+        self.real[number + 1] = front_of(part, size_mm, groups)
+        self.real[number], table = back_of(part, size_mm, groups)
+        if table is not None:
+            self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = self._add_table(table)
+
+    def _indices(self, part: Sheet | FresnelLens | LightPlate | RealLens) -> list[float]:
         return [part.index_at(nm) for nm in self.scene.light.wavelengths_nm]
 
     def _panel(self, number: int, part: Panel) -> None:
         self.real[number, codes.PANEL_HALF_X] = 0.5 * part.active_width_mm
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
+        if part.polariser_deg is not None:
+            self.index[number] = PLASTIC
+            axis = [codes.PANEL_BLOCKS_X, codes.PANEL_BLOCKS_Y]
+            self.real[number, axis] = _across(part.polariser_deg)
         lobe = lobe_of(part.haze or 0.0, None, False)
         self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
         if part.relative_transmittance is not None:
@@ -270,8 +300,23 @@ def _measured_lobe(lm63: str, turn_deg: float) -> tuple[emission.Cells, Reals]:
     return cells, emission.alias_table(cells)
 
 
-def _number_of(layers: list[Layer], name: str) -> int:
-    return next(number for number, layer in enumerate(layers) if layer.name == name)
+def _across(pass_deg: float) -> tuple[float, float]:
+    """Return the direction in a sheet across another that is given in degrees from x."""
+    turn = math.radians(pass_deg)
+    return math.sin(turn), -math.cos(turn)
+
+
+def _layer_of(layers: list[Layer], name: str, group: Emitter) -> int:
+    """Return the number of a group's own layer, or of the back of the plate that it lights."""
+    if group.edge is not None:
+        return [layer.kind for layer in layers].index(codes.LIGHT_PLATE)
+    return [layer.name for layer in layers].index(name)
+
+
+def _form(group: Emitter) -> int:
+    if group.edge is not None:
+        return codes.FIRST_EDGE + codes.EDGES.index(group.edge)
+    return codes.DISC if group.shape == "disc" else codes.RECTANGLE
 
 
 def _walls(scene: Scene) -> Reals:
@@ -291,7 +336,7 @@ def _walls(scene: Scene) -> Reals:
 
 def _emitter_real(group: Emitter) -> list[float]:
     width, height = group.size_mm
-    pitch_x, pitch_y = group.pitch_x_mm or 0.0, group.pitch_y_mm or 0.0
+    pitch_x, pitch_y = group.pitch_x_mm or group.pitch_mm or 0.0, group.pitch_y_mm or 0.0
     return [
         group.columns_mm()[0],
         group.rows_mm()[0],

@@ -14,8 +14,9 @@ KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
 class Layer(NamedTuple):
     """One plane of the stack: its kind (kernel.codes), name and height in mm.
 
-    The two faces of a real lens are layers of the lens's name, `side` 'lamp' and 'screen'; of two
-    faces cemented together only the first is there, as the screen side of the first lens.
+    The two faces of a real lens or a thick sheet are layers of its name, `side` 'lamp' and
+    'screen'; of two lenses cemented together only one face is there where they meet, as the screen
+    side of the first. Those of a light plate are of two kinds.
     """
 
     kind: int
@@ -30,14 +31,15 @@ def layers_of(scene: Scene) -> list[Layer]:
     Openings are planes of no substance: they stand where the walls begin or end and at the
     housing's mouth, so that every gap between two layers has one kind of side.
     """
-    middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in scene.emitters.items()]
+    on_board = {name: group for name, group in scene.emitters.items() if group.edge is None}
+    middle = [Layer(codes.EMITTERS, name, group.z_mm) for name, group in on_board.items()]
     middle += _parts(scene)
     mouths = {scene.housing.depth_mm: "housing's mouth"}
     walls = scene.housing.wall_range_mm
     if walls is not None:
         edges = zip(walls, ("walls' edge to the lamp", "walls' edge to the screen"), strict=True)
         mouths |= {z: name for z, name in edges if 0.0 < z < scene.housing.depth_mm}
-    middle += [Layer(codes.OPENING, name, z) for z, name in mouths.items()]
+    middle += [Layer(codes.OPENING, name, _out_of_thick(scene, z)) for z, name in mouths.items()]
     # sorted() is stable: at one height emitters come first, then parts, then openings.
     middle.sort(key=lambda layer: layer.z_mm)
     return [
@@ -45,6 +47,15 @@ def layers_of(scene: Scene) -> list[Layer]:
         *middle,
         Layer(codes.END, "end of the train", middle[-1].z_mm),
     ]
+
+
+def _out_of_thick(scene: Scene, z_mm: float) -> float:
+    """Return a height, or that of the front of a thick part within which it lies.
+
+    Nothing may come between the two layers of one; light within it sees no walls.
+    """
+    thick = [part for part in scene.train.values() if part.is_thick]
+    return next((part.end_mm for part in thick if part.z_mm < z_mm < part.end_mm), z_mm)
 
 
 def cemented_to(scene: Scene, name: str) -> RealLens | None:
@@ -62,7 +73,12 @@ def _parts(scene: Scene) -> list[Layer]:
     for name, part in scene.train.items():
         kind = KIND_CODES[part.kind]
         if kind != codes.LENS_FACE:
-            layers.append(Layer(kind, name, part.z_mm))
+            is_sheet = part.is_thick and kind != codes.LIGHT_PLATE
+            layers.append(Layer(kind, name, part.z_mm, "lamp" if is_sheet else ""))
+            if is_sheet:
+                layers.append(Layer(kind, name, part.end_mm, "screen"))
+            elif part.is_thick:
+                layers.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
         else:
             if not has_face:
                 layers.append(Layer(kind, name, part.z_mm, "lamp"))

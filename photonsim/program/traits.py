@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from photonsim.kernel import codes
 from photonsim.program.program import Program
 
@@ -16,7 +18,7 @@ def traits_of(program: Program) -> int:
     panel = program.layer_kind == codes.PANEL
     root = program.emitter_real[:, codes.COSINE_ROOT]
     found = {
-        codes.ROUND_EMITTERS: program.emitter_whole[:, codes.ROUND].any(),
+        codes.ROUND_EMITTERS: (program.emitter_whole[:, codes.FORM] == codes.DISC).any(),
         codes.COSINE_POWERS: ((root > 0.0) & (root != 0.5)).any(),
         codes.MEASURED_LOBES: (root == 0.0).any(),
         codes.EMITTER_GROUPS: len(program.emitter_shares) > 1,
@@ -27,7 +29,10 @@ def traits_of(program: Program) -> int:
         codes.PANEL_SCATTER: (real[panel, codes.PANEL_DIRECT] < 1.0).any(),
         codes.PANEL_ANGLES: (whole[panel, codes.ANGLE_COUNT] > 0).any(),
         codes.SCREEN: program.screen[codes.SCREEN_ON] > 0.0,
+        codes.THICK_SHEETS: real[whole[:, codes.CUT] > codes.NO_SHEET, codes.SHEET_THICKNESS].any(),
         codes.GUIDED: len(program.guide) > 1,
+        codes.POLARISED: np.isin(program.layer_kind, codes.POLARISERS).any()
+        or real[panel][:, [codes.PANEL_BLOCKS_X, codes.PANEL_BLOCKS_Y]].any(),
     }
     kinds = sum(1 << int(kind) for kind in set(program.layer_kind.tolist()))
     return kinds | sum(bit for bit, is_there in found.items() if is_there)

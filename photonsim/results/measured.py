@@ -25,14 +25,14 @@ class Samples:
 
     def __init__(self, tallies: Tallies) -> None:
         self._tallies = tallies
-        self.batches = tallies.complete_batches
+        self.degrees = max(tallies.photons // sums.sample_photons(tallies) - 1, 1)
         # A table of differences asks for each figure several times.
         self.known: dict[str, Measured] = {}
 
     @property
     def are_enough(self) -> bool:
         """Whether there are batches enough to know an error."""
-        return self.batches >= sums.FEWEST_BATCHES
+        return sums.are_enough(self._tallies)
 
     def effective_photons(self, light: int) -> float:
         """Return by how many photons of one weight a light is known: see results.panel.weights."""
@@ -45,12 +45,12 @@ class Samples:
 
     @cached_property
     def without_each(self) -> sums.Sums:
-        """The sums of all batches but one each."""
+        """The sums of all samples but one each."""
         return sums.without_each(self._tallies)
 
     @cached_property
     def halves(self) -> sums.Sums:
-        """The sums of balanced halves of the batches."""
+        """The sums of balanced halves of the samples."""
         return sums.half_samples(self._tallies, READ)
 
 
@@ -88,25 +88,28 @@ def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if figure.extreme is not None:
         return _extreme(figure, samples, optics)
     value = float(figure.function(samples.total, optics)[0])
-    degrees = max(samples.batches - 1, 1)
     if not samples.are_enough:
-        # Of a single batch nothing would be left: 0 photons, and 0/0.
-        return Measured(value, np.array([math.nan]), degrees)
+        return Measured(value, np.array([math.nan]), samples.degrees)
     if figure.rough:
-        deviations = sums.half_sample_deviations(figure.function(samples.halves, optics))
-    else:
-        deviations = sums.jackknife_deviations(figure.function(samples.without_each, optics))
-    return Measured(value, deviations, degrees)
+        strayed = figure.function(samples.halves, optics)
+        return Measured(value, sums.half_sample_deviations(strayed), samples.degrees)
+    without = samples.without_each
+    strayed = figure.function(without, optics)
+    if figure.curved:
+        value = max(
+            value - sums.bias_of(without, lambda some: figure.function(some, optics), strayed), 0.0
+        )
+    return Measured(value, sums.jackknife_deviations(strayed), samples.degrees)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     assert figure.extreme is not None
-    withheld = Measured(math.nan, np.array([math.inf]), max(samples.batches - 1, 1))
+    withheld = Measured(math.nan, np.array([math.inf]), samples.degrees)
     if not samples.are_enough:
         return withheld
     strayed = figure.function(samples.halves, optics)
     if strayed.shape[1] == 0:
-        return Measured(math.nan, np.array([math.nan]), samples.batches - 1)
+        return Measured(math.nan, np.array([math.nan]), samples.degrees)
     if samples.effective_photons(figure.light) < figure.fewest:
         return withheld
     errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
@@ -114,9 +117,9 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if not errors.all():
         # Of a place where no photon came nobody knows how little light it gets.
         value = float(figure.extreme(readings, np.zeros_like(errors))[0])
-        return Measured(value, np.array([math.nan]), samples.batches - 1)
+        return Measured(value, np.array([math.nan]), samples.degrees)
     return Measured(
         float(figure.extreme(readings, errors)[0]),
         sums.half_sample_deviations(figure.extreme(strayed, errors)),
-        samples.batches - 1,
+        samples.degrees,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Reals
+from photonsim.kernel.codes import FATE_STOP
 from photonsim.results.optics import Optics
 from photonsim.results.panel.extremes import FEWEST_OF_A_READING
 from photonsim.results.sums import Sums
@@ -33,6 +34,14 @@ def collected_lm(s: Sums, optics: Optics) -> Reals:
 def acceptance(s: Sums, optics: Optics) -> Reals:
     """Share of the light that arrives at the panel which goes on through the stop."""
     return _ratio(s.collected, s.incident)
+
+
+def polarisation_gain(s: Sums, optics: Optics) -> Reals:
+    """What is collected over what would be if the panel's polariser took all light alike.
+
+    The ledger's first fate counts what goes through the stop whatever its polarisation.
+    """
+    return _ratio(s.collected, s.fates[:, FATE_STOP])
 
 
 def nine_points(s: Sums, light: int) -> Reals:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from photonsim.scene import IdealLens, Scene
+from photonsim.scene.stands import stands_of
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,8 @@ def optics_of(scene: Scene) -> Optics:
 
 
 def _places(scene: Scene, axis: str) -> list[float]:
-    groups = scene.emitters.values()
-    places = [group.columns_mm() if axis == "x" else group.rows_mm() for group in groups]
+    stands = stands_of(scene).values()
+    places = [stand.columns_mm if axis == "x" else stand.rows_mm for stand in stands]
     return sorted({round(place, 6) for row in places for place in row})
 
 

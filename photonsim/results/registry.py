@@ -20,6 +20,7 @@ from photonsim.results.optics import Optics
 from photonsim.results.panel import extremes, structure
 from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
+from photonsim.scene import Scene
 
 Function = Callable[[Sums, Optics], Reals]
 Count = Callable[[Sums], Reals]
@@ -46,7 +47,8 @@ class Figure:
     gives the photons [k] that the figure is in proportion to, where it is, of all that are emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
     them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
-    `rough` figure goes in steps or jumps, which a single batch does not show.
+    `rough` figure goes in steps or jumps, which a single batch does not show; a `curved` one, never
+    below 0, would be off by few photons: see results.sums.
     """
 
     name: str
@@ -61,6 +63,7 @@ class Figure:
     light: int = COLLECTED
     fewest: int = 0
     rough: bool = False
+    curved: bool = False
 
     def __repr__(self) -> str:
         return f"<{self.heading}>"
@@ -85,6 +88,11 @@ def shown_in(place: Shown, asked: Iterable[str] = ()) -> tuple[str, ...]:
     """Return the names of the figures that are shown in a place, and then of those asked for."""
     usual = [name for name, figure in FIGURES.items() if figure.shown & place]
     return tuple(dict.fromkeys([*usual, *asked]))
+
+
+def asked_by(scene: Scene) -> tuple[str, ...]:
+    """Return the names of the figures that a scene gives reason to show."""
+    return () if scene.panel.polariser_deg is None else ("polarisation_gain",)
 
 
 def _share(
@@ -204,6 +212,14 @@ FIGURES: dict[str, Figure] = {
             better=1,
             meaning="what goes on through the stop of the light at the panel",
         ),
+        Figure(
+            "polarisation_gain",
+            "gain by polarisation",
+            merit.polarisation_gain,
+            better=1,
+            meaning="collected over what it would be if the panel's polariser took half of all "
+            "light, whatever its polarisation",
+        ),
         *_extremes("", COLLECTED, Shown.EVERYWHERE),
         *_extremes("incident", ARRIVING, Shown.NOWHERE),
         Figure(
@@ -228,9 +244,10 @@ FIGURES: dict[str, Figure] = {
             better=-1,
             shown=Shown.TRACE | Shown.COMPARE,
             meaning="of a point of the picture, over all of it, in panel pixels",
+            curved=True,
         ),
-        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1),
-        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1),
+        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1, curved=True),
+        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1, curved=True),
         Figure(
             "lateral_colour",
             "lateral colour",

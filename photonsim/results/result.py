@@ -31,7 +31,7 @@ from photonsim.results.panel.blocks import (
     print_columns,
     quiet_columns,
 )
-from photonsim.results.registry import FIGURES, Shown, shown_in
+from photonsim.results.registry import FIGURES, Shown, asked_by, shown_in
 from photonsim.results.tallies import DIRECTION_SCALE, PANEL_SUM_NAMES
 from photonsim.results.traced import Traced
 from photonsim.scene import Scene, file_and_variant, load_scene, validated
@@ -79,7 +79,7 @@ class Result(Traced):
         return f"'{self.name}': {self.photons:,} photons, seed {self.seed}, {self.run.status}"
 
     def _headline(self) -> list[tuple[str, str]]:
-        shown = [FIGURES[name] for name in shown_in(Shown.TRACE)]
+        shown = [FIGURES[name] for name in shown_in(Shown.TRACE, asked_by(self.scene))]
         return [(one.words, self.estimate(one.name).text(one.scale, one.unit)) for one in shown]
 
     @property
@@ -153,7 +153,7 @@ class Result(Traced):
         light (results.panel.weights). Photons of a block are no such independent ones, but spread
         more evenly (kernel/digital_net.py), so it errs on the safe side.
         """
-        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:
+        if self.samples.are_enough:
             return found
         share = found.value
         of_one = weight / self.tallies.counts_per_photon

@@ -4,6 +4,7 @@ Many files lie flat here: one file for each table of a scene file and each kind 
 name, beside what reads, checks and writes them.
 """
 
+from photonsim.scene.absorbing_polariser import AbsorbingPolariser
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.changes import changes, shortly
 from photonsim.scene.clear_plate import ClearPlate
@@ -22,6 +23,7 @@ from photonsim.scene.imaging import (
 )
 from photonsim.scene.led import Led
 from photonsim.scene.light import Light
+from photonsim.scene.light_plate import Dots, LightPlate, Reflector
 from photonsim.scene.lm63 import IntensityTable
 from photonsim.scene.loading import file_and_variant, load_scene, parse_scene, validated
 from photonsim.scene.materials import MATERIALS, index_at
@@ -31,6 +33,7 @@ from photonsim.scene.paths import is_whole, number_at, number_paths, unit_of
 from photonsim.scene.plain_text import with_remark
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.real_lens import RealLens
+from photonsim.scene.reflective_polariser import ReflectivePolariser
 from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene, scene_from_dict
 from photonsim.scene.screen import Screen

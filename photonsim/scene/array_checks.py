@@ -25,6 +25,8 @@ def array_mistakes(
 ) -> Iterator[Mistake]:
     """Every mistake in the place of the emitters."""
     first = min(train.items(), key=lambda item: item[1].z_mm, default=None)
+    total = sum(group.count for group in groups.values())
+    groups = {name: group for name, group in groups.items() if group.edge is None}
     for name, group in groups.items():
         path = join_path("emitters", name)
         if housing is not None:
@@ -35,9 +37,8 @@ def array_mistakes(
                 f"must be less than {first[1].z_mm:g}, the height of {first[0]}, the first part",
                 group.z_mm,
             )
-    emitters = sum(group.count for group in groups.values())
-    if emitters > MOST_EMITTERS:
-        yield Mistake("emitters", f"{emitters:,} emitters in all, {MOST_EMITTERS:,} at most")
+    if total > MOST_EMITTERS:
+        yield Mistake("emitters", f"{total:,} emitters in all, {MOST_EMITTERS:,} at most")
         return
     if len(groups) > MOST_GROUPS:
         return  # refused for their number; all pairs of thousands would take minutes

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from photonsim.scene.aperture_stop import ApertureStop
 from photonsim.scene.array_checks import MOST_GROUPS, SLACK_MM, array_mistakes
+from photonsim.scene.edge_checks import edge_mistakes
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.mistakes import Mistake, join_path
@@ -46,8 +47,10 @@ def cross_check(draft: Draft) -> list[Mistake]:
         *_panel_and_stop(draft),
         *_order_along_axis(draft),
         *_sizes(draft),
+        *_thick(draft),
         *_strips(draft),
         *array_mistakes(draft.emitters, draft.housing, draft.train),
+        *edge_mistakes(draft.emitters, draft.housing, draft.train, draft.kinds or {}),
     ]
 
 
@@ -130,6 +133,18 @@ def _order_along_axis(draft: Draft) -> Iterator[Mistake]:
                 f"overlaps {before}, which is {first.thickness_mm:g} mm thick and ends at "
                 f"{first.end_mm:g} mm",
                 second.z_mm,
+            )
+
+
+def _thick(draft: Draft) -> Iterator[Mistake]:
+    panel = next((part for part in draft.train.values() if part.kind == "panel"), None)
+    for name, part in draft.train.items():
+        if isinstance(part, Sheet) and part.thick and panel and part.z_mm > panel.z_mm:
+            yield Mistake(
+                join_path("train", name, "thick"),
+                "is for sheets before the panel",
+                part.thick,
+                "a flat plate in the picture's light is a real_lens without radii",
             )
 
 

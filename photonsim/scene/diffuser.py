@@ -6,7 +6,13 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from photonsim.scene.mistakes import Mistake
-from photonsim.scene.quantities import Height, Share, ShareAboveZero, ShareBelowOne
+from photonsim.scene.quantities import (
+    Height,
+    RefractiveIndex,
+    Share,
+    ShareAboveZero,
+    ShareBelowOne,
+)
 from photonsim.scene.scatter import most_haze
 from photonsim.scene.sheet import Sheet
 
@@ -40,6 +46,16 @@ class Diffuser(Sheet):
     )
     opal: bool = Field(
         default=False, description="true for a sheet that scatters almost Lambertian"
+    )
+    depolarised_share: Share = Field(
+        default=1.0,
+        description="the share of polarised light that the sheet makes unpolarised where it "
+        "scatters it; what goes straight through keeps its state",
+    )
+    index: RefractiveIndex = Field(
+        default=1.49,
+        description="the refractive index within the diffuser, where it is thick (default: common "
+        "practice)",
     )
     thickness_mm: Height = Field(
         default=0.3, description="the thickness of the diffuser in millimetres"

@@ -13,12 +13,18 @@ from photonsim.scene.quantities import Flux, Height, Length, Position, Share
 
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 
+# Keys that tell of a place on the board, and those that tell of one on an edge of a light plate.
+ON_BOARD = ("shape", "x_mm", "y_mm", "z_mm", "rows", "pitch_x_mm", "pitch_y_mm")
+ON_EDGE = ("coupling", "pitch_mm", "along_mm")
+
 # What a measured table may send backwards, behind the board, and still be one that lies flat on it.
 MOST_BACKWARDS = 0.01
 
 
 class Emitter(SceneModel):
     """A group of equal emitters that face the screen, in a rectangular array.
+
+    Those on an `edge` of a light plate stand in one row along it, and face into the plate.
 
     >>> from photonsim import Emitter
     >>> bars = Emitter(width_mm=2.8, height_mm=3.5, flux_lm=20, columns=15, pitch_x_mm=6)
@@ -43,7 +49,28 @@ class Emitter(SceneModel):
     z_mm: Height = Field(
         default=0.0, description="the height of the emitting face above the base in millimetres"
     )
-    columns: Count = Field(default=1, description="the number of emitters along x")
+    edge: Literal["-x", "+x", "-y", "+y"] | None = Field(
+        default=None,
+        description="the edge of the light plate at which the emitters stand and into which they "
+        'shine, "-x", "+x", "-y" or "+y"; width, columns and pitch_mm then run along the edge and '
+        "the height across its thickness (default: they stand on the board)",
+    )
+    coupling: Literal["air", "contact"] = Field(
+        default="air",
+        description='what lies between emitters and edge: "air", or "contact" where clear glue or '
+        "silicone joins them",
+    )
+    pitch_mm: Length | None = Field(
+        default=None,
+        description="the distance between the centres of two emitters on an edge in millimetres",
+    )
+    along_mm: Position = Field(
+        default=0.0,
+        description="x or y of the middle of a row of emitters on an edge in millimetres",
+    )
+    columns: Count = Field(
+        default=1, description="the number of emitters along x, or along the edge"
+    )
     rows: Count = Field(default=1, description="the number of emitters along y")
     pitch_x_mm: Length | None = Field(
         default=None, description="the distance between the centres of two columns in millimetres"
@@ -97,9 +124,31 @@ class Emitter(SceneModel):
         for key, value in self.given(*unwanted).items():
             yield Mistake(key, f"does not belong to a {self.shape}", value, advice)
         width, height = self.size_mm
-        yield from self._pitch_mistakes("pitch_x_mm", "columns", width)
-        yield from self._pitch_mistakes("pitch_y_mm", "rows", height)
+        yield from self._pitch_mistakes("pitch_mm" if self.edge else "pitch_x_mm", "columns", width)
+        if self.edge is None:
+            yield from self._pitch_mistakes("pitch_y_mm", "rows", height)
+        yield from self._misplaced()
         yield from self._lobe_mistakes()
+
+    def _misplaced(self) -> Iterator[Mistake]:
+        """Keys that belong to the other place; as their defaults say they may stand."""
+        keys: tuple[str, ...] = ON_EDGE
+        problem = "belongs to emitters on an edge"
+        advice = "give the edge of the light plate, or leave it out"
+        if self.edge is not None:
+            keys, problem = ON_BOARD, "belongs to emitters on the board"
+            advice = "along an edge, give pitch_mm and along_mm"
+            for key in ("reflectance", "specular_share"):
+                if getattr(self, key) != type(self).model_fields[key].default:
+                    yield Mistake(
+                        key,
+                        "does not belong to emitters on an edge",
+                        getattr(self, key),
+                        "what comes back to a lit edge and passes it is counted as lost",
+                    )
+        for key in keys:
+            if getattr(self, key) != type(self).model_fields[key].default:
+                yield Mistake(key, problem, getattr(self, key), advice)
 
     def _lobe_mistakes(self) -> Iterator[Mistake]:
         lobes = self.given("lm63_file", "lm63_text", "cosine_power", "half_angle_deg")
@@ -154,6 +203,9 @@ class Emitter(SceneModel):
     @property
     def pitches_mm(self) -> dict[str, float]:
         """The pitch in millimetres along each axis on which there is more than one emitter."""
+        if self.edge is not None:
+            along = "y" if self.edge[1] == "x" else "x"
+            return {along: self.pitch_mm} if self.columns > 1 and self.pitch_mm else {}
         axes = {"x": (self.columns, self.pitch_x_mm), "y": (self.rows, self.pitch_y_mm)}
         return {axis: pitch for axis, (count, pitch) in axes.items() if count > 1 and pitch}
 
@@ -183,7 +235,9 @@ class Emitter(SceneModel):
         return None if self.lm63_text is None else read_lm63(self.lm63_text)
 
     def columns_mm(self) -> list[float]:
-        """The x of every column's centre, rising, in millimetres."""
+        """The x of every column's centre, rising, in millimetres; on an edge, places along it."""
+        if self.edge is not None:
+            return _centred(self.along_mm, self.columns, self.pitch_mm)
         return _centred(self.x_mm, self.columns, self.pitch_x_mm)
 
     def rows_mm(self) -> list[float]:

@@ -9,6 +9,7 @@ from pydantic import Field
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
 from photonsim.scene.part import Part
+from photonsim.scene.polariser import Direction
 from photonsim.scene.quantities import (
     FromList,
     Height,
@@ -108,6 +109,13 @@ class Panel(Part):
         default=None,
         description="the width of the panel's cable in millimetres; the board plan leaves a slot "
         "for it (default: none)",
+    )
+    polariser_deg: Direction | None = Field(
+        default=None,
+        description="the direction, in degrees, of the field of light that the polariser on the "
+        "panel's lamp side passes, counter-clockwise from the x axis as seen from the screen; "
+        "transmittance holds the half that it takes from unpolarised light (default: all light "
+        "passes alike)",
     )
     thickness_mm: Height = Field(
         default=1.5, description="the thickness of the panel in millimetres"

@@ -35,6 +35,11 @@ class Part(SceneModel):
         return self.z_mm + self.thickness_mm
 
     @property
+    def is_thick(self) -> bool:
+        """Whether light is traced through its thickness, from one layer to another."""
+        return False
+
+    @property
     def outline_mm(self) -> tuple[float | None, float | None]:
         """Outer (width, height) as written, in millimetres; None where it follows the housing.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
 from typing import Any, ClassVar, Self
 
@@ -71,7 +71,8 @@ class Scene(SceneModel):
         "a heading such as [variants.wide]",
     )
 
-    _verbatim: str | None = PrivateAttr(default=None)
+    # The text itself, or what makes it once it is asked for: most designs of a study are never.
+    _verbatim: str | Callable[[], str | None] | None = PrivateAttr(default=None)
 
     def __repr__(self) -> str:
         """Tell the lamp in a few lines."""
@@ -94,7 +95,10 @@ class Scene(SceneModel):
     @property
     def text(self) -> str:
         """The text the scene was read from, to the letter; the scene as TOML if it had none."""
-        return to_toml(self) if self._verbatim is None else self._verbatim
+        text = self._verbatim
+        if callable(text):
+            text = self._verbatim = text()
+        return to_toml(self) if text is None else text
 
     def with_text(self, text: str) -> Self:
         """The same scene, remembering the text it was read from."""
@@ -134,8 +138,10 @@ class Scene(SceneModel):
         build = partial(scene_from_dict, where=WHERE)
         tables = changed_tables(self, values, ties or {}, build)
         changed = build(tables)
-        text = changed_text(self, values, ties or {}, build, tables)
-        return changed if text is None else changed.with_text(text)
+        changed._verbatim = partial(
+            changed_text, self, dict(values), dict(ties or {}), build, tables
+        )
+        return changed
 
     def variant(self, name: str) -> Scene:
         """Return a variant of the scene, named in its title; it has no variants of its own.
@@ -191,6 +197,10 @@ class Scene(SceneModel):
         width, height = part.outline_mm
         if width is None or height is None:
             opening = self.housing.opening_mm(part.z_mm)
+            if part.is_thick:
+                # It fits in over all of its thickness.
+                end = self.housing.opening_mm(min(part.end_mm, self.housing.depth_mm))
+                opening = min(opening[0], end[0]), min(opening[1], end[1])
             width = opening[0] if width is None else width
             height = opening[1] if height is None else height
         return width, height

@@ -11,6 +11,8 @@ from photonsim.scene.part import Part
 from photonsim.scene.quantities import Length, RefractiveIndex, ShareBelowOne
 from photonsim.scene.strips import Strips
 
+USUAL_INDEX = 1.49
+
 
 class Sheet(Part):
     """A rectangular sheet centred on the axis. Light crosses it in the plane z_mm."""
@@ -30,6 +32,20 @@ class Sheet(Part):
     strips: Strips | None = Field(
         default=None, description="the table that cuts the sheet to strips (default: whole)"
     )
+    thick: bool = Field(
+        default=False,
+        description="true where light is traced through the sheet's thickness_mm and leaves beside "
+        "the place where it came in; else it crosses the sheet in the plane z_mm",
+    )
+
+    @property
+    def is_thick(self) -> bool:
+        """Whether light is traced through its thickness."""
+        return self.thick and self.thickness_mm > 0.0
+
+    def index_at(self, wavelength_nm: float) -> float:
+        """Refractive index within a thick sheet: its own, or that of acrylic (common practice)."""
+        return float(getattr(self, "index", USUAL_INDEX))
 
 
 class ClearSheet(Sheet):

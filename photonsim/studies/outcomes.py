@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from photonsim.results import FIGURES, Estimate
 from photonsim.results.figure_names import better_of
@@ -212,7 +212,7 @@ def _as_good(column: Column, best: int) -> list[int]:
     known = np.zeros_like(column.values, float) if column.errors is None else column.errors
     errors = np.nan_to_num(known, nan=math.inf)
     behind = better_of(column.name) * (column.values[best] - column.values)
-    reach = norm.isf(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
+    reach = -ndtri(FALSE_ALARM / max(len(finite) * (len(finite) - 1), 1))
     apart = np.hypot(errors, errors[best])
     return [int(k) for k in finite if k == best or behind[k] <= reach * apart[k]]
 

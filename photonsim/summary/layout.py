@@ -13,12 +13,16 @@ from photonsim.scene import (
     FresnelLens,
     Housing,
     IdealLens,
+    LightPlate,
     Panel,
     PrismFilm,
     RealLens,
     Scene,
 )
+from photonsim.scene.glass import GlassPart
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import ClearSheet, Sheet
+from photonsim.scene.stands import stands_of
 from photonsim.words.text import LINE, aligned, number, paragraph, percent
 
 HEADINGS = ("z / mm", "part", "what", "size / mm", "key figures")
@@ -29,7 +33,8 @@ Row = tuple[str, str, str, str, str]
 def layout_table(scene: Scene) -> str:
     """A table of the parts in order along z, from the base to the stop."""
     rows: list[tuple[float, Row]] = [
-        (group.z_mm, _emitter_row(name, group)) for name, group in scene.emitters.items()
+        (stand.z_mm, _emitter_row(name, scene.emitters[name], stand.z_mm))
+        for name, stand in stands_of(scene).items()
     ]
     rows += [(part.z_mm, _part_row(scene, name, part)) for name, part in scene.train.items()]
     rows.append((scene.housing.depth_mm, _rim_row(scene.housing)))
@@ -77,7 +82,7 @@ def _rim_row(housing: Housing) -> Row:
     return number(housing.depth_mm, 5), "walls", "housing ends", size, words
 
 
-def _emitter_row(name: str, group: Emitter) -> Row:
+def _emitter_row(name: str, group: Emitter, z_mm: float) -> Row:
     size = f"ø {number(group.size_mm[0], 4)}" if group.shape == "disc" else _size(group.size_mm)
     if group.intensity is not None:
         beam = "measured lobe"
@@ -87,9 +92,12 @@ def _emitter_row(name: str, group: Emitter) -> Row:
         beam = f"cos^{number(group.exponent)}"
     what = f"{group.columns} × {group.rows} emitters" if group.count > 1 else "emitter"
     words = f"{number(group.flux_lm, 4)} lm{' each' * (group.count > 1)}, {beam}"
+    if group.edge is not None:
+        how = "in contact" if group.coupling == "contact" else "through air"
+        words += f", into the edge {group.edge} {how}"
     if pitches := group.pitches_mm.values():
         words += f", pitch {' × '.join(number(pitch, 4) for pitch in pitches)} mm"
-    return number(group.z_mm, 5), name, what, size, words
+    return number(z_mm, 5), name, what, size, words
 
 
 def _part_row(scene: Scene, name: str, part: Any) -> Row:
@@ -116,10 +124,19 @@ def _key_figures(part: Any) -> str:
             return f"{part.apex_deg:g}° ridges to the {facing}, {_stuff(part)}, {along}"
         case ClearPlate():
             return f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
+        case LightPlate():
+            return _plate_words(part)
         case Panel():
             picture = _size((part.active_width_mm, part.active_height_mm))
             pixels = f"{part.columns} × {part.rows} pixels"
-            return f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            words = f"picture {picture} mm, {pixels}, passes {percent(part.transmittance)}"
+            axis = part.polariser_deg
+            return words if axis is None else f"{words}, polariser at {axis:g}°"
+        case Polariser():
+            passes = f"passes {percent(part.pass_transmittance)} along {part.pass_deg:g}°, "
+            passes += f"{percent(part.block_transmittance)} across it"
+            back = part.block_reflectance
+            return passes + f", returns {percent(back)} of that" * (back > 0.0)
         case IdealLens():
             focal, speed = (
                 number(part.focal_mm, 4),
@@ -139,6 +156,18 @@ def _key_figures(part: Any) -> str:
     return ", ".join(f"{key} = {getattr(part, key)}" for key in sorted(shown))
 
 
+def _plate_words(part: LightPlate) -> str:
+    if part.dots is not None:
+        dots = "dots by a table"
+    else:
+        dots = f"dots on {percent(part.dot_share or 0.0)}"
+        if part.dot_drain_mm is not None:
+            dots += f" where densest, graded by {number(part.dot_drain_mm)} mm"
+    behind = part.reflector
+    words = f"{number(part.thickness_mm)} mm thick, {_stuff(part)}, {dots}, {part.edges} edges, "
+    return words + (f"reflector {percent(behind.reflectance)}" if behind else "no reflector")
+
+
 def _diffuser_words(part: Diffuser) -> str:
     words = f"passes {percent(part.transmittance)}, returns {percent(part.reflectance)}"
     if part.opal:
@@ -150,5 +179,5 @@ def _diffuser_words(part: Diffuser) -> str:
     return words
 
 
-def _stuff(part: ClearSheet | RealLens | FresnelLens) -> str:
+def _stuff(part: ClearSheet | GlassPart) -> str:
     return part.material.replace("_", " ") if part.material else f"n = {part.index:g}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.results import FIGURES, Result, Shown, shown_in
+from photonsim.results import FIGURES, Result, Shown, asked_by, shown_in
 from photonsim.summary.brightness_text import brightness_text, screen_text
 from photonsim.words.text import aligned, paragraph, percent
 
@@ -16,7 +16,8 @@ def result_text(result: Result, asked: Sequence[str] = (), verbose: bool = False
 
     With `verbose` all that is known of the screen, and how all light ended.
     """
-    figures = [FIGURES[name] for name in shown_in(Shown.TRACE, asked)]
+    names = shown_in(Shown.TRACE, [*asked_by(result.scene), *asked])
+    figures = [FIGURES[name] for name in names]
     values = [result.estimate(figure.name).text(figure.scale, figure.unit) for figure in figures]
     rows = [(f"  {figure.words}", value) for figure, value in zip(figures, values, strict=True)]
     parts = [aligned(rows, left=(0, 1))]

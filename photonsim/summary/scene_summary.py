@@ -18,7 +18,9 @@ from photonsim.optics.focus_text import first_order_words
 from photonsim.optics.objective import objective_words
 from photonsim.optics.orientation import orientation_drawing, orientation_words
 from photonsim.optics.paraxial import Image
+from photonsim.optics.polarisers import between_deg, recycling_gain
 from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, Unfinished
+from photonsim.scene.polariser import Polariser
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
 from photonsim.words.cautions import FOR_OPTICS
@@ -42,7 +44,7 @@ def scene_summary(scene: Scene) -> str:
         sections.append(("Objective and screen", bullets(_objective(scene))))
         words = bullets(orientation_words(scene))
         sections.append(("Which way round", f"{words}\n{orientation_drawing(scene)}"))
-    if spread := [*_emitters(scene), *_films(scene)]:
+    if spread := [*_emitters(scene), *_films(scene), *_polarisers(scene)]:
         sections.append(("Emitters and films", bullets(spread)))
     if scene.flux_lm >= BRIGHT_LM:
         sections.append(("Cautions", bullets(FOR_OPTICS)))
@@ -115,13 +117,15 @@ def _light(scene: Scene, facts: Facts) -> Iterator[str]:
 
 
 def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
+    # Light polarised along the panel's axis passes twice as well as its transmittance says.
+    polarised = 1.0 if scene.panel.polariser_deg is None else 2.0
     if scene.panel.transmittance == 1.0:
         yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
     else:
         yield (
             f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
-            f"{number(facts.recycled_ceiling_lm * facts.transmittance)} lm for the picture at the "
-            "very most."
+            f"{number(polarised * facts.recycled_ceiling_lm * facts.transmittance)} lm for the "
+            f"picture at the very most{', all polarised along its axis' * (polarised > 1.0)}."
         )
     if facts.view is None or facts.acceptance is None:
         yield "The stop lies in an image of the panel: it does not limit the angles."
@@ -199,7 +203,7 @@ def _emitters(scene: Scene) -> Iterator[str]:
             yield f"{name}: {_measured(group, group.intensity)}"
         above = [sheet.z_mm for sheet in diffusers if sheet.z_mm > group.z_mm]
         target = min(above, default=scene.panel.z_mm)
-        if group.count > 1:
+        if group.count > 1 and group.edge is None:
             where = "the first diffuser" if above else "the panel"
             yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
 
@@ -252,3 +256,16 @@ def _films(scene: Scene) -> Iterator[str]:
             yield f"{words}sends no light along the axis."
         else:
             yield f"{words}sends light from {number(angles.straightened_deg)}° along the axis."
+
+
+def _polarisers(scene: Scene) -> Iterator[str]:
+    base, axis = scene.housing.base, scene.panel.polariser_deg
+    for name, part in scene.train.items():
+        if axis is None or not isinstance(part, Polariser) or part.z_mm > scene.panel.z_mm:
+            continue
+        turn = between_deg(part.pass_deg, axis)
+        gain = recycling_gain(part, turn, base.reflectance, base.specular_share)
+        yield (
+            f"{name}: {number(turn)}° from the panel's axis, straight over a base that reflects "
+            f"{percent(base.reflectance)}, it would bring {number(gain)} times the light of none."
+        )

@@ -8,6 +8,7 @@ from photonsim.warnings.of_edges import edge_warnings
 from photonsim.warnings.of_focus import focus_warnings
 from photonsim.warnings.of_imaging import imaging_warnings
 from photonsim.warnings.of_lamp import lamp_warnings
+from photonsim.warnings.of_polarisation import polarisation_warnings
 from photonsim.warnings.warning import SceneWarning
 
 
@@ -19,4 +20,5 @@ def warnings_about(scene: Scene, facts: Facts | None = None) -> list[SceneWarnin
         *edge_warnings(scene),
         *lamp_warnings(scene, facts),
         *imaging_warnings(scene, facts),
+        *polarisation_warnings(scene),
     ]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from photonsim.optics.reach import Edge, edges_of
 from photonsim.scene import Emitter, Scene
+from photonsim.scene.light_plate import plates_of
 from photonsim.scene.mistakes import join_path
 from photonsim.warnings.warning import SceneWarning
 from photonsim.words.text import number
@@ -25,7 +26,11 @@ def edge_warnings(scene: Scene) -> Iterator[SceneWarning]:
         dark = [edge for edge in found if edge.lit < DARK and not edge.is_guess]
         if dark:
             key, value = _extent(group, axis)
-            yield SceneWarning(join_path("emitters", name, key), value, _why(dark), _usual(dark))
+            path = join_path("emitters", name, key)
+            for plate in plates_of(scene.train) if group.edge else ():
+                key = ("width_mm", "height_mm")[axis]
+                path, value = join_path("train", plate, key), scene.part_size_mm(plate)[axis]
+            yield SceneWarning(path, value, _why(dark), _usual(dark))
 
 
 def _why(dark: list[Edge]) -> str:

@@ -37,7 +37,8 @@ def imaging_warnings(scene: Scene, facts: Facts) -> Iterator[SceneWarning]:
 
 def _panel(scene: Scene) -> Iterator[SceneWarning]:
     name, panel = scene.panel_name, scene.panel
-    if panel.transmittance > MOST_TRANSMITTANCE and "transmittance" in panel.model_fields_set:
+    told = {"transmittance", "polariser_deg"} & panel.model_fields_set
+    if panel.transmittance > MOST_TRANSMITTANCE and told:
         yield SceneWarning(
             join_path("train", name, "transmittance"),
             panel.transmittance,

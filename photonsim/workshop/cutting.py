@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from textwrap import shorten
 
 from photonsim.results import ResultError
-from photonsim.scene import FresnelLens, Panel, PrismFilm, Scene
+from photonsim.scene import FresnelLens, LightPlate, Panel, PrismFilm, Scene
 from photonsim.scene.emitters import Emitter
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.sheet import Sheet
+from photonsim.scene.stands import on_board
 from photonsim.workshop.board_plan import board_plan
+from photonsim.workshop.light_plate import light_plate
 from photonsim.workshop.mounts import Mount, board_words, mounts_of, wall_across_mm
 from photonsim.workshop.pieces import Arrow, Circle, Line, Note, Piece, rectangle
 from photonsim.workshop.wall_net import walls_of
@@ -57,6 +60,8 @@ def cutting_plan(scene: Scene, kerf_mm: float = 0.0, flap_mm: float = 10.0) -> C
         part = scene.train[mount.name]
         if isinstance(part, Sheet):
             pieces += _sheet(scene, mount, part)
+        if isinstance(part, LightPlate):
+            pieces.append(light_plate(scene, mount.name, part))
         if isinstance(part, FresnelLens) and part.diameter_mm is None:
             pieces.append(_grooved_sheet(scene, mount.name, part))
         if mount.is_plate:
@@ -73,7 +78,7 @@ def _base(scene: Scene, border: float) -> Piece:
     lines = [Line("mark", inner)] if border else []
     circles: list[Circle] = []
     notes: list[Note] = []
-    for name, group in scene.emitters.items():
+    for name, group in on_board(scene).items():
         lines += _footprints(group)
         if group.shape == "disc":
             circles += [Circle("mark", each, group.size_mm[0]) for each in group.centres_mm()]
@@ -83,9 +88,8 @@ def _base(scene: Scene, border: float) -> Piece:
         if above > 0.5 * housing.height_mm - 2.0:
             above = low - 0.5 * group.size_mm[1] - 4.0
         notes.append(Note((group.x_mm, above), f"{name}: {_array_words(group)}"))
-    remark = "emitters drawn to size with their centres; holes for the wires"
-    if border:
-        remark += "; the inner line is the foot of the walls"
+    remarks = ["emitters drawn to size with their centres; holes for the wires"] * bool(notes)
+    remarks += ["the inner line is the foot of the walls"] * bool(border)
     return Piece(
         "base",
         board_words(scene, "base board"),
@@ -93,7 +97,7 @@ def _base(scene: Scene, border: float) -> Piece:
         lines=tuple(lines),
         circles=tuple(circles),
         notes=tuple(notes),
-        remark=remark,
+        remark="; ".join(remarks),
     )
 
 
@@ -129,7 +133,7 @@ def _wire_holes(scene: Scene, group: Emitter) -> list[Circle]:
         for x, y in places
         if abs(x) <= 0.5 * width - margin
         and abs(y) <= 0.5 * height - margin
-        and all(_clear_of(x, y, other, margin) for other in scene.emitters.values())
+        and all(_clear_of(x, y, other, margin) for other in on_board(scene).values())
     ]
 
 
@@ -151,7 +155,7 @@ def _sheet(scene: Scene, mount: Mount, part: Sheet) -> list[Piece]:
     words = _facing(part)
     if part.strips is None:
         piece = Piece(name, material, rectangle(width, height), remark=words)
-        return [_with_ridges(piece, part)]
+        return [_with_arrow(piece, part)]
     across = 0 if part.strips.across == "x" else 1
     extent = (width, height)[across]
     spans = part.strips.intervals_mm(-0.5 * extent, 0.5 * extent)
@@ -188,7 +192,7 @@ def _strips(
     for number, (width, copies) in enumerate(widths.items(), 1):
         outline = _strip(-0.5 * width, 0.5 * width, size, across)
         label = f"{name} strip" if len(widths) == 1 else f"{name} strip {number}"
-        pieces.append(_with_ridges(Piece(label, material, outline, copies, remark=words), part))
+        pieces.append(_with_arrow(Piece(label, material, outline, copies, remark=words), part))
     return pieces
 
 
@@ -205,15 +209,18 @@ def _facing(part: Sheet) -> str:
     if isinstance(part, PrismFilm):
         side = "the screen" if part.ridges == "to_screen" else "the lamp"
         return f"ridges along the arrow, facing {side}"
-    return ""
+    return "field that passes along the arrow" if isinstance(part, Polariser) else ""
 
 
-def _with_ridges(piece: Piece, part: Sheet) -> Piece:
-    """Add the arrow that shows the direction of the ridges."""
-    if not isinstance(part, PrismFilm):
+def _with_arrow(piece: Piece, part: Sheet) -> Piece:
+    """Add the arrow that shows the direction of the ridges, or of the field that passes."""
+    if isinstance(part, PrismFilm):
+        turn, word = math.radians(part.along_deg), "ridges"
+    elif isinstance(part, Polariser):
+        turn, word = math.radians(part.pass_deg), "pass axis"
+    else:
         return piece
     left, low, right, high = piece.bounds_mm
-    turn = math.radians(part.along_deg)
     along = (math.cos(turn), math.sin(turn))
     # As long as fits in the piece with a little room at both ends, and never more than 30 mm.
     half = min(
@@ -225,9 +232,8 @@ def _with_ridges(piece: Piece, part: Sheet) -> Piece:
         ),
     )
     x, y = 0.5 * (left + right), 0.5 * (low + high)
-    arrow = Arrow(
-        (x - half * along[0], y - half * along[1]), (x + half * along[0], y + half * along[1])
-    )
+    start, end = ((x + s * half * along[0], y + s * half * along[1]) for s in (-1.0, 1.0))
+    arrow = Arrow(start, end, word)
     return replace(piece, arrows=(arrow,))
 
 

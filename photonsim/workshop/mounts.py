@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from photonsim.scene import RealLens, Scene
+from photonsim.scene import LightPlate, RealLens, Scene
 from photonsim.scene.part import Part
 from photonsim.scene.real_lens import cemented
 from photonsim.scene.sheet import Sheet
@@ -65,7 +65,7 @@ def mounts_of(scene: Scene) -> list[Mount]:
     behind = ("", 0.0)
     for k, (name, part) in enumerate(parts):
         ahead = (parts[k + 1][0], parts[k + 1][1].z_mm) if k + 1 < len(parts) else ("", math.inf)
-        if isinstance(part, Sheet):
+        if isinstance(part, Sheet | LightPlate):
             size = _sheet_size(scene, name, part)
             between = _between_walls(scene, part.z_mm)
             mount = Mount(name, part.z_mm, part.z_mm, part.end_mm, size, False, between)
@@ -135,7 +135,7 @@ def _between_walls(scene: Scene, z_mm: float) -> bool:
     return reach is not None and reach[0] <= z_mm < reach[1]
 
 
-def _sheet_size(scene: Scene, name: str, part: Sheet) -> Point:
+def _sheet_size(scene: Scene, name: str, part: Sheet | LightPlate) -> Point:
     """Return the size to cut: what follows the opening must pass at both of the sheet's faces."""
     width, height = scene.part_size_mm(name)
     if part.end_mm > scene.housing.depth_mm:

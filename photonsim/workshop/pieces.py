@@ -42,10 +42,11 @@ class Note:
 
 @dataclass(frozen=True)
 class Arrow:
-    """A double-headed arrow: a direction that the piece must have when it is mounted."""
+    """A double-headed arrow: a direction that the piece must have when it is mounted, in a word."""
 
     start: Point
     end: Point
+    word: str
 
 
 @dataclass(frozen=True)

@@ -12,20 +12,24 @@ from hypothesis import HealthCheck, find, given, settings
 from hypothesis import strategies as st
 
 from photonsim.kernel import codes
-from photonsim.kernel.entry import jit_entry
-from photonsim.kernel.history import meet_layer
-from photonsim.kernel.photon import GOES_ON, Photon, placed
-from photonsim.kernel.random import start
+from photonsim.kernel.photon import GOES_ON
 from photonsim.program import build_program, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.scene import scene_from_dict
 from photonsim.scene.train import PART_CLASSES
 from tests.chance import assert_proportion, assert_symmetric
+from tests.meeting import sent, sent_polarised
 from tests.strategies import PARTS, anything_of, is_part, middle_of
 
 KINDS = sorted(PART_CLASSES)
 # What has one face on one side and another on the other may keep more of the light from one side.
-TWO_FACED = {"real_lens", "fresnel_lens"}
+TWO_FACED = {
+    "real_lens",
+    "fresnel_lens",
+    "absorbing_polariser",
+    "reflective_polariser",
+    "light_plate",
+}
 LEAN = settings(
     max_examples=12,
     deadline=None,
@@ -38,7 +42,12 @@ GRAZING = [1e-300, 1e-16, 1e-9, 1e-4]
 # Figures in the middle of their ranges, with all that a part can have: for reciprocity. A part of a
 # new kind is taken with the middle of every range that its model gives.
 TYPICAL = {
-    "diffuser": {"transmittance": 0.6, "reflectance": 0.3, "haze": 0.97},
+    "diffuser": {
+        "transmittance": 0.6,
+        "reflectance": 0.3,
+        "haze": 0.97,
+        "depolarised_share": 0.3,
+    },
     "prism_film": {"index": 1.586, "along_deg": 30.0, "flat_tip_share": 0.1},
     "clear_plate": {"index": 1.5, "absorption_per_pass": 0.1},
     "panel": {
@@ -70,6 +79,15 @@ TYPICAL = {
         "rounded_tip_share": 0.05,
     },
     "aperture_stop": {"diameter_mm": 30.0},
+    "light_plate": {
+        "index": 1.49,
+        "thickness_mm": 6.0,
+        "absorption_per_mm": 0.002,
+        "dot_share": 0.4,
+        "dot_drain_mm": 30.0,
+        "dot_reflectance": 0.9,
+        "edges": "white",
+    },
 }
 # Other forms of a kind, held to the same laws.
 SQUARE_SHEET = {"kind": "fresnel_lens", "width_mm": 50.0, "height_mm": 40.0, "focal_mm": 20.0}
@@ -78,37 +96,6 @@ TYPICAL |= {kind: middle_of(PART_CLASSES[kind]) for kind in KINDS if kind not in
 RAYS = 300_000
 # Direction cosines in 5 x 5 cells on either side.
 CELLS = 5
-
-
-@jit_entry
-def meet_many(program, first, last, places, rays, seed, fates):
-    """Let rays [n, 3] from places [n, 3] meet the layers of a part until they have left it.
-
-    rays and fates [n] receive what became of them. A way to a layer may be negative.
-    """
-    for number in range(rays.shape[0]):
-        rng = start(seed, np.uint64(number))
-        x, y, z = places[number, 0], places[number, 1], places[number, 2]
-        u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        photon = Photon(x, y, z, u, v, w, rng)
-        layer = first if w > 0.0 else last
-        fate, faces = GOES_ON, 0
-        while fate == GOES_ON and first <= layer <= last:
-            way = (program.layer_z[layer] - photon.z) / photon.w
-            photon = placed(
-                photon,
-                photon.x + way * photon.u,
-                photon.y + way * photon.v,
-                photon.z + way * photon.w,
-            )
-            kind = program.layer_kind[layer]
-            fate, photon = meet_layer(program, layer, kind, 0, photon, False)
-            layer = layer + 1 if photon.w > 0.0 else layer - 1
-            faces += 1
-            if faces > codes.EVENT_LIMIT:
-                fate = np.int32(codes.FATE_GUARD)
-        fates[number] = fate
-        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 
 
 def lamp_with(part):
@@ -141,12 +128,6 @@ def lamp_with(part):
     return scene, build_program(scene), (numbers[0], numbers[-1])
 
 
-def sent(program, layers, places, rays, seed=1):
-    out, fates = rays.copy(), np.empty(len(rays), dtype=np.int64)
-    meet_many(program, *layers, places, out, np.uint64(seed), fates)
-    return fates, out
-
-
 def lambertian_from_both_sides(count):
     generator = np.random.default_rng(4)
     radius, turn = np.sqrt(generator.random(count)), 2.0 * np.pi * generator.random(count)
@@ -157,12 +138,18 @@ def lambertian_from_both_sides(count):
 
 
 def even_light_on(kind, program, layers, count):
-    """Places and directions of even light from both sides: at one place, but all over a lens.
+    """Places and directions of even light from both sides: at one place, but all over thick parts.
 
     Within a lens light changes its place and medium, so only the whole of it keeps the law. Light
     starts on its faces, evenly over their area and about their normals, whatever the height there.
     """
     rays = lambertian_from_both_sides(count)
+    if kind == "light_plate":
+        back = layers[0]
+        half = np.array([program.layer_half_x[back], program.layer_half_y[back]])
+        across = half * np.random.default_rng(8).uniform(-1.0, 1.0, (count, 2))
+        heights = np.where(rays[:, 2] > 0.0, program.layer_z[back], program.layer_z[layers[1]])
+        return np.column_stack([across, heights]), rays
     if kind != "real_lens":
         places = np.array([12.0, -8.0, program.layer_z[layers[0]]])
         return np.tile(places, (count, 1)), rays
@@ -219,12 +206,16 @@ def test_light_goes_on_whole_or_has_a_named_fate_whatever_the_figures(kind, data
         assert np.abs((alive**2).sum(axis=1) - 1.0).max(initial=0.0) < 1e-9
 
 
-FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET]
+THICK = [
+    TYPICAL[kind] | {"kind": kind, "thick": True, "thickness_mm": 4.0}
+    for kind in ("diffuser", "clear_plate", "prism_film")
+]
+FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET, *THICK]
 
 
 def form_name(part):
     """The kind of a form, and its outline if another than usual."""
-    return part["kind"] + "-square" * (part is SQUARE_SHEET)
+    return part["kind"] + "-square" * (part is SQUARE_SHEET) + "-thick" * part.get("thick", False)
 
 
 @pytest.mark.parametrize("part", FORMS, ids=form_name)
@@ -246,6 +237,39 @@ def test_as_much_goes_from_one_direction_to_another_as_back(part):
     table = np.zeros((size, size))
     np.add.at(table, (cell_of(-rays[alive]), cell_of(out[alive])), 1)
     assert_symmetric(table, what=f"light from direction to direction at a {kind}")
+
+
+# Six states of whole polarisation, along the axes of Poincare's sphere; going back along itself
+# light has the other U, for its p is the opposite one.
+SIX_STATES = np.concatenate([np.eye(3), -np.eye(3)])
+GONE_BACK = np.array([1.0, -1.0, 1.0])
+
+
+@pytest.mark.parametrize("part", FORMS, ids=form_name)
+def test_as_much_goes_from_state_to_state_as_back(part):
+    """Reciprocity of polarised light, M back = D M^T D with D = diag(1, 1, -1, 1).
+
+    As above, with the state in which light came, and one of six by which it is analysed at last
+    (check-values-2, section 1d; van de Hulst, ch. 5: from memory). None has more than its light.
+    """
+    kind, cells = part["kind"], 3
+    _, program, layers = lamp_with(part)
+    places, rays = even_light_on(kind, program, layers, RAYS)
+    generator = np.random.default_rng(6)
+    came, analysed = generator.integers(0, 6, (2, len(rays)))
+    fates, out, lights = sent_polarised(program, layers, places, rays, SIX_STATES[came])
+    assert (lights**2).sum(axis=1).max() < 1.0 + 1e-10
+    share = 0.5 + 0.5 * (lights * SIX_STATES[analysed]).sum(axis=1)
+    counted = (fates == GOES_ON) & (generator.random(len(rays)) < share)
+    if kind == "aperture_stop":
+        return
+    back = (SIX_STATES * GONE_BACK)[:, None] == SIX_STATES
+    back = back.all(axis=2).argmax(axis=1)
+    size = 6 * 2 * cells * cells
+    table = np.zeros((size, size))
+    there = 6 * cell_of(-rays[counted], cells) + back[came[counted]]
+    np.add.at(table, (there, 6 * cell_of(out[counted], cells) + analysed[counted]), 1)
+    assert_symmetric(table, what=f"light from state to state at a {kind}")
 
 
 @pytest.mark.parametrize("part", FORMS, ids=form_name)
@@ -270,6 +294,6 @@ def test_what_a_part_keeps_it_keeps_from_both_sides(kind):
     assert abs(lost[0] - lost[1]) < 5.0 * math.sqrt(0.5 / RAYS), lost
 
 
-def cell_of(rays):
-    places = np.minimum(((rays[:, :2] + 1.0) * 0.5 * CELLS).astype(int), CELLS - 1)
-    return (places[:, 1] * CELLS + places[:, 0]) * 2 + (rays[:, 2] > 0.0)
+def cell_of(rays, cells=CELLS):
+    places = np.minimum(((rays[:, :2] + 1.0) * 0.5 * cells).astype(int), cells - 1)
+    return (places[:, 1] * cells + places[:, 0]) * 2 + (rays[:, 2] > 0.0)

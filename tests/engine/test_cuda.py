@@ -12,6 +12,7 @@ import pytest
 import photonsim
 from photonsim.engine import trace
 from photonsim.engine.cuda import in_precision
+from photonsim.engine.workers import workers_of
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import OPTIONS
 from photonsim.kernel.tallies import FIRST_ARRIVAL, ROW_FATES, Maps
@@ -62,6 +63,43 @@ def test_photons_that_wait_for_others_are_traced_like_those_that_do_not(tmp_path
     assert_same_bits(load_result(saved), trace(scene("c"), photons=256, seed=7, guide="off"))
 
 
+@pytest.mark.parametrize("kinds", [256, 0], ids=["waiting for full warps", "never waiting"])
+def test_polarised_light_keeps_its_state_while_it_waits(tmp_path, kinds):
+    # No part of these lamps asks for it: the trait is set by hand, here and there.
+    expected = polarised_tallies("cpu", "single", 256)
+    saved = tmp_path / "found.npy"
+    code = (
+        "import numpy as np\nfrom photonsim.engine import cuda\n"
+        "from photonsim.kernel import cuda_tally\n"
+        "from tests.engine.test_cuda import polarised_tallies\n"
+        f"cuda.BLOCKS_EACH, cuda_tally.MOST_KINDS = 1, {kinds}\n"
+        f"np.save({str(saved)!r}, polarised_tallies('cuda', 'double', 256))\n"
+    )
+    subprocess.run([sys.executable, "-W", "ignore", "-c", code], env=SIMULATED, check=True)
+    np.testing.assert_array_equal(np.load(saved), expected)
+
+
+def polarised_tallies(device, precision, photons):
+    """The rows of a polarised trace of a lamp with film, each batch one."""
+    compiled = Compiled(scene("c"))
+    traits = compiled.program.traits | codes.POLARISED
+    compiled.program = compiled.program._replace(traits=traits)
+    (worker, *_) = workers_of(compiled, 7, device, precision, 1).workers
+    rows = np.zeros((1, compiled.row_width), np.int64)
+    worker.trace(0, photons, 20, rows)
+    return rows
+
+
+def test_light_from_the_edge_of_a_plate_is_born_there_on_a_gpu_too(tmp_path):
+    path, saved = ROOT / "tests" / "scene" / "all_kinds.toml", tmp_path / "all_kinds.h5"
+    lamp = photonsim.load_scene(path)
+    assert any(group.edge for group in lamp.emitters.values())
+    options = ["--photons", "300", "--seed", "7", "--precision", "double", "--guide", "off"]
+    options += ["--out", str(tmp_path)]
+    subprocess.run([*COMMAND, str(path), *options], env=SIMULATED, check=True, timeout=300)
+    assert_same_bits(load_result(saved), trace(lamp, photons=300, seed=7, guide="off"))
+
+
 def test_a_run_goes_on_on_another_device_and_the_record_says_so(tmp_path):
     path = ROOT / "scenes" / "f_point_lamp.toml"
     lamp, saved = photonsim.load_scene(path), tmp_path / "f_point_lamp.h5"
@@ -73,8 +111,9 @@ def test_a_run_goes_on_on_another_device_and_the_record_says_so(tmp_path):
     assert_same_bits(found, trace(lamp, photons=400, seed=7))
 
 
-def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
-    from photonsim.kernel.tally import trace_range
+@pytest.mark.parametrize("name", ["trace_range", "trace_polarised_range"])
+def test_the_kernel_is_single_throughout_for_a_program_in_single_precision(name):
+    from photonsim.kernel import tally
 
     lamp = photonsim.load_scene(ROOT / "tests" / "scene" / "all_kinds.toml")
     compiled = Compiled(lamp)
@@ -83,7 +122,7 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision():
     rows, lost = np.zeros((1, compiled.row_width), np.int64), np.zeros(17, np.int64)
     one = np.uint64(1)
     # Compiled here and now: of code that comes from the cache numba has no text to show.
-    fresh = numba.njit(**OPTIONS)(trace_range)
+    fresh = numba.njit(**OPTIONS)(getattr(tally, name))
     fresh(program, one, one, 1000, np.uint64(20), rows, maps, lost)
     assert rows[0, ROW_FATES:].sum() == 1000
     (code,) = fresh.inspect_llvm().values()

@@ -3,12 +3,14 @@
 import itertools
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from photonsim.figures import draw_intensity, draw_side_view
 from photonsim.figures.lamp.flags import tiers
+from photonsim.figures.lamp.side_view_parts import ACROSS, IN_PLANE
 from photonsim.figures.panel.axes import block_edges_mm
 from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
@@ -18,6 +20,8 @@ from photonsim.results.panel.blocks import about
 from photonsim.scene import parse_scene
 from tests.figures.layout import assert_readable
 from tests.shipped import scene
+
+SCENES = Path(__file__).parents[1] / "scene"
 
 
 def test_bins_of_a_plane_make_a_spherical_zone():
@@ -61,6 +65,21 @@ def test_side_view_is_to_scale_in_both_planes(usual, lonely):
         assert scales[4:] == pytest.approx([scales[-1]] * len(scales[4:]), rel=1e-6)
         for axes in figure.axes[2:]:
             assert f"{scales[-1] / scales[0]:.1f} times larger" in axes.get_title(loc="left")
+
+
+def test_a_polarisers_field_is_drawn_in_its_plane_or_across():
+    """Along x: a double arrow in the view from above, a dot in that from the side."""
+    stack = (SCENES / "polarised.toml").read_text("utf-8")
+    figure = draw_side_view(parse_scene(stack.replace("pass_deg = 2.0", "pass_deg = 45.0")))
+    assert_readable(figure)
+    side, above = (
+        [(line.get_xdata()[0], line.get_marker(), line.get_markersize()) for line in axes.lines]
+        for axes in figure.axes[:2]
+    )
+    for view, mark in ((side, ACROSS), (above, IN_PLANE)):
+        assert {m for z, m, _ in view if z == 60.0} - {"None"} == {mark}
+        slanted = {m: size for z, m, size in view if z == 22.0 and m in (ACROSS, IN_PLANE)}
+        assert slanted[ACROSS] == pytest.approx(slanted[IN_PLANE])
 
 
 def test_a_long_train_shows_its_lamp_once_more_and_a_large_disc_sets_no_scale():

@@ -17,6 +17,7 @@ from tests.fuzz.watched import Verdict
 ROOT = Path(__file__).parent.parent.parent
 SCENES = sorted([*(ROOT / "scenes").glob("*.toml"), *(ROOT / "tests" / "scene").glob("*.toml")])
 PHOTONS = 200
+SHEETS = ("prism_film", "diffuser", "clear_plate", "absorbing_polariser", "reflective_polariser")
 
 TOKENS = (
     *(
@@ -265,7 +266,7 @@ def _many_pixels(luck: random.Random, data: dict[str, Any]) -> None:
 
 def _many_strips(luck: random.Random, data: dict[str, Any]) -> None:
     for table in _tables(data):
-        if table.get("kind") in ("prism_film", "diffuser", "clear_plate"):
+        if table.get("kind") in SHEETS:
             count = luck.choice((100, 9_999, 10_001, 20_000))
             step = luck.choice((0.001, 0.01))
             spans = [[-40.0 + step * k, -40.0 + step * (k + 0.5)] for k in range(count)]

@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.kernel.entry import jit_entry
+from photonsim.kernel.numbers import short
+from photonsim.kernel.polarisation import Light
 from photonsim.kernel.prism_film import through_film
 from photonsim.kernel.random import start
 
@@ -29,8 +31,17 @@ def cross_many(rays, cosine, sine, tip, kept, index, seed, outcomes):
     """Replace each ray [n, 3] (across, along, away from the substrate) by what leaves the film."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
-        outcome, a, b, c, rng = through_film(
-            rays[number, 0], rays[number, 1], rays[number, 2], cosine, sine, tip, kept, index, rng
+        outcome, _, a, b, c, rng = through_film(
+            None,
+            rays[number, 0],
+            rays[number, 1],
+            rays[number, 2],
+            cosine,
+            sine,
+            tip,
+            kept,
+            index,
+            rng,
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
         outcomes[number] = outcome
@@ -60,3 +71,37 @@ def lambertian_rays(count: int, *, from_flat: bool, seed: int) -> Rays:
     radius, upright = np.sqrt(squared), np.sqrt(1.0 - squared)
     away = upright if from_flat else -upright
     return np.stack([radius * np.cos(turn), radius * np.sin(turn), away], axis=1)
+
+
+@jit_entry
+def cross_polarised(rays, states, cosine, sine, tip, kept, index, seed, outcomes):
+    """Replace each ray and its state [n, 3], in the level frame of the film, as cross_many does."""
+    for number in range(rays.shape[0]):
+        rng = start(seed, np.uint64(number))
+        light = Light(states[number, 0], states[number, 1], states[number, 2], short(1))
+        outcome, light, a, b, c, rng = through_film(
+            light,
+            rays[number, 0],
+            rays[number, 1],
+            rays[number, 2],
+            cosine,
+            sine,
+            tip,
+            kept,
+            index,
+            rng,
+        )
+        rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
+        states[number, 0], states[number, 1], states[number, 2] = light.q, light.u, light.v
+        outcomes[number] = outcome
+
+
+def send_polarised(
+    film: Film, rays: Rays, states: Rays, seed: int = 5
+) -> tuple[NDArray[np.int64], Rays, Rays]:
+    """Return (outcomes [n], directions [n, 3], states [n, 3]) of polarised rays sent at a film."""
+    out, lights, outcomes = rays.copy(), states.copy(), np.empty(len(rays), dtype=np.int64)
+    half = math.radians(film.apex_deg / 2)
+    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index)
+    cross_polarised(out, lights, *figures, np.uint64(seed), outcomes)
+    return outcomes, out, lights

@@ -23,7 +23,9 @@ def scatter_all(rays, sigma, direct, table, seed):
     """Scatter every ray [n, 3] in place."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
-        u, v, w, rng = scatter(
+        _, u, v, w, rng = scatter(
+            None,
+            0.0,
             rays[number, 0],
             rays[number, 1],
             rays[number, 2],

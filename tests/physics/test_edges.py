@@ -63,6 +63,6 @@ def test_cemented_face_ends_at_the_smaller_rim(first, second):
         for turn in (0.3, 2.0, 4.4):
             x, y = height * math.cos(turn), height * math.sin(turn)
             rng = np.uint64(start(np.uint64(4), np.uint64(7)))
-            straight_up = Photon(x, y, 310.0, 0.0, 0.0, 1.0, rng)
+            straight_up = Photon(x, y, 310.0, 0.0, 0.0, 1.0, rng, None)
             fate, _ = real_lens.cross(program, glued, 0, straight_up)
             assert (fate == GOES_ON) == goes_on

@@ -39,7 +39,7 @@ def cross_many(program, layer, x, y, rays, seed, outcomes):
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
         u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
-        photon = Photon(x, y, program.layer_z[layer], u, v, w, rng)
+        photon = Photon(x, y, program.layer_z[layer], u, v, w, rng, None)
         outcomes[number], photon = fresnel_lens.cross(program, layer, 0, photon)
         rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 

@@ -63,7 +63,7 @@ def meet_many(walls, side, u, v, w, seed, out):
     for number in range(out.shape[0]):
         rng = start(seed, np.uint64(number))
         choice, rng = choose_at_wall(walls, u, rng)
-        photon = turn_back(walls, side, choice, Photon(0.0, 0.0, 0.0, u, v, w, rng))
+        photon = turn_back(walls, side, choice, Photon(0.0, 0.0, 0.0, u, v, w, rng, None))
         out[number, 0], out[number, 1], out[number, 2] = photon.u, photon.v, photon.w
         out[number, 3] = choice != ABSORBS
 
@@ -73,7 +73,7 @@ def meet_level_many(program, layer, u, v, w, seed, out):
     """The same for a face across the axis."""
     for number in range(out.shape[0]):
         rng = start(seed, np.uint64(number))
-        fate, photon = meet_level(program, layer, Photon(0.0, 0.0, 0.0, u, v, w, rng))
+        fate, photon = meet_level(program, layer, Photon(0.0, 0.0, 0.0, u, v, w, rng, None))
         out[number, 0], out[number, 1], out[number, 2] = photon.u, photon.v, photon.w
         out[number, 3] = fate == GOES_ON
 
@@ -154,7 +154,7 @@ def test_nearest_wall_against_numpy(taper):
                 distance = (place - foot) @ normal / speed
                 if distance < nearest:
                     expected, nearest = side, distance
-        side, distance = next_wall(walls, Photon(*place, *direction, 0))
+        side, distance = next_wall(walls, Photon(*place, *direction, 0, None))
         assert side == expected
         if expected != NOWHERE:
             assert distance == pytest.approx(nearest, abs=1e-9, rel=1e-12)

@@ -27,7 +27,7 @@ def lens_cross(focal, object_mm, x, y, u, v, w=1.0):
     program = build_program(parse_scene(text))
     layer = int(np.flatnonzero(program.layer_z == 20.0)[0])
     upright = math.copysign(math.sqrt(1.0 - u * u - v * v), w)
-    photon = Photon(x, y, 20.0, u, v, upright, NO_DRAW)
+    photon = Photon(x, y, 20.0, u, v, upright, NO_DRAW, None)
     fate, photon = cross(program, layer, 0, photon)
     return (photon.u, photon.v, photon.w) if fate == GOES_ON else None
 

@@ -164,7 +164,7 @@ def through_lamp_film(along, ridges, direction, tries):
     found = []
     for history in range(tries):
         rng = np.uint64(start(np.uint64(3), np.uint64(history)))
-        fate, photon = cross(program, layer, 0, Photon(0.0, 0.0, 5.0, *direction, rng))
+        fate, photon = cross(program, layer, 0, Photon(0.0, 0.0, 5.0, *direction, rng, None))
         if fate == GOES_ON and photon.w * direction[2] > 0.0:
             found.append((photon.u, photon.v, photon.w))
     return np.array(found).reshape(-1, 3)

@@ -20,7 +20,7 @@ def refracted(program, layer, wavelength, x, y, z, u, v, w):
     """Cross one face; luck is tried until the face lets the ray through."""
     for number in range(ATTEMPTS):
         rng = np.uint64(start(np.uint64(1), np.uint64(number)))
-        photon = Photon(x, y, z, u, v, w, rng)
+        photon = Photon(x, y, z, u, v, w, rng, None)
         fate, photon = real_lens.cross(program, layer, wavelength, photon)
         assert fate == GOES_ON
         if photon.w * w > 0.0:
@@ -163,7 +163,7 @@ def test_share_reflected_at_the_vertex(coating, expected):
     photons = 20_000
     for number in range(photons):
         rng = np.uint64(start(np.uint64(4), np.uint64(number)))
-        photon = Photon(0.0, 0.0, 200.0, 0.0, 0.0, 1.0, rng)
+        photon = Photon(0.0, 0.0, 200.0, 0.0, 0.0, 1.0, rng, None)
         back += real_lens.cross(program, layer, 0, photon)[1].w < 0.0
     assert_proportion(back, photons, expected)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -12,6 +13,7 @@ from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import MAP_TALLIES, ROW_FATES
 from photonsim.program import Compiled
+from photonsim.program.program import Program
 from photonsim.scene import parse_scene
 
 FEWEST_BATCHES = 32
@@ -49,9 +51,25 @@ class Traced(NamedTuple):
         return self.batches["polar"][:, 0].sum(axis=0)
 
 
-def trace(text: str, photons: int, seed: int = 1) -> Traced:
-    """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two."""
+def trace(
+    text: str,
+    photons: int,
+    seed: int = 1,
+    *,
+    polarised: bool = False,
+    as_if: Callable[[Program], Program] | None = None,
+) -> Traced:
+    """Trace a scene given as TOML; `photons` is rounded down to whole batches of a power of two.
+
+    Light that is `polarised` keeps its state, even where no part of the scene asks for it; `as_if`
+    changes the program in a way that no scene asks for.
+    """
     compiled = Compiled(parse_scene(text))
+    if as_if is not None:
+        compiled.program = as_if(compiled.program)
+    if polarised:
+        traits = compiled.program.traits | codes.POLARISED
+        compiled.program = compiled.program._replace(traits=traits)
     shift = (photons // FEWEST_BATCHES).bit_length() - 1
     batches = photons >> shift
     worker = Worker(compiled, seed)

@@ -24,8 +24,8 @@ OF_LIGHT = (
     Fault(
         "index ratio inverted at a clear plate",
         "kernel/clear_plate.py",
-        "polarised(cos_in, ONE / index)",
-        "polarised(cos_in, index)",
+        "amplitudes(cos_in, ONE / index)",
+        "amplitudes(cos_in, index)",
         (
             f"{P}test_clear_plate.py::test_straight_on",
             f"{P}test_clear_plate.py::test_lambertian_light",
@@ -64,7 +64,7 @@ OF_LIGHT = (
         "kernel/prism_film.py",
         "            alive, rng = crosses(kept, d_a, rng)\n"
         "            if not alive:\n"
-        "                return ABSORBED, d_a, d_b, d_c, rng\n"
+        "                return ABSORBED, light, d_a, d_b, d_c, rng\n"
         "            face, d_c = FLAT, -d_c",
         "            face, d_c = FLAT, -d_c",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),

@@ -145,7 +145,7 @@ OF_RECORDS = (
     Fault(
         "the error of a share from the count, however many batches there are",
         "results/result.py",
-        "        if self.tallies.complete_batches >= sums.FEWEST_BATCHES:",
+        "        if self.samples.are_enough:",
         "        if False:",
         (f"{R}test_estimate.py",),
     ),

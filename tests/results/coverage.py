@@ -1,6 +1,7 @@
 """Are printed figures as sure as they say? Many seeds of one lamp, held against their sum.
 
-    python -m tests.results.coverage [--seeds 400] [--photons 131072 1048576] [--lamps d f h dim]
+    python -m tests.results.coverage [--seeds 400] [--first 1] [--photons 131072 1048576]
+                                     [--lamps d f h dim]
 
 traces with one guide for all runs of a lamp, unless --unguided is given, and prints, of each figure
 of each lamp: the truth, which is the figure of all seeds' photons together, or, with an asterisk, a
@@ -253,8 +254,9 @@ def covered(
     threads: int = 2,
     known: Mapping[str, Estimate] | None = None,
     guided: bool = True,
+    first: int = 1,
 ) -> list[Coverage]:
-    """Return how sure each figure is over `seeds` runs of a lamp with `photons` each.
+    """Return how sure each figure is over `seeds` runs of a lamp, from seed `first` on.
 
     The truth is that of OTHER_WAYS from `many` times the photons of a run, with its own error, or
     else that which is `known`, or else the figure of all photons together. For what is smooth, the
@@ -263,7 +265,7 @@ def covered(
     """
     found: dict[str, list[Estimate]] = {name: [] for name in figures}
     pool, scene, guide = Pool(), LAMPS[lamp](), _guide(lamp) if guided else None
-    for seed in range(1, seeds + 1):
+    for seed in range(first, first + seeds):
         result = trace(scene, photons, seed, threads=threads, guide=guide)
         pool.add(result)
         for name, figure in figures.items():
@@ -309,6 +311,7 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seeds", type=int, default=400)
+    parser.add_argument("--first", type=int, default=1, help="the first seed")
     parser.add_argument("--photons", type=int, nargs="+", default=[1 << 17, 1 << 20])
     parser.add_argument("--lamps", nargs="+", choices=LAMPS, default=list(LAMPS))
     parser.add_argument("--figures", nargs="+", choices=FIGURES, default=list(FIGURES))
@@ -328,7 +331,7 @@ def main() -> None:
             )
             found = covered(
                 lamp, photons, asked.seeds, figures, asked.many, asked.threads, known,
-                not asked.unguided,
+                not asked.unguided, asked.first,
             )  # fmt: skip
             known = known or extremes_of(found)
             for one in found:

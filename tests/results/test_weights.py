@@ -15,7 +15,7 @@ from photonsim.results.picture import blur
 from photonsim.results.picture.spot import radius_80_mm
 from photonsim.results.picture.stop import stop_filled, trade_off
 from photonsim.results.picture.zones import ZONES, zones_of
-from photonsim.results.sums import Sums
+from photonsim.results.sums import Sums, estimate
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.studies.fitting.fit import light_at
 from photonsim.workshop.readings import Reading
@@ -172,6 +172,40 @@ def test_blur_of_few_weighted_photons_is_unbiased():
         s = Sums(np.ones(1), {"screen": screen, "cells": cells, "squares": squares})
         found.append(blur.variance(s)[0, 4, 4])
     assert_mean(found, 2.0, odds=1e-4, what="squared blur")
+
+
+def blurred(rng, samples, in_a_cell):
+    """Return (total, without each sample) of spots, half of whose photons weigh 2 and land far off.
+
+    Derived: their mean square by light is (1 * 2 * 0.5**2 + 2 * 2 * 1.5**2) / (1 + 2) mm**2.
+    """
+    cell = np.repeat(np.arange(81), rng.poisson(in_a_cell, 81))
+    w = rng.choice([1.0, 2.0], len(cell))
+    x, y = rng.normal(0.0, w - 0.5, (2, len(cell)))
+    of_each = np.stack([w, 0.0 * w, w * x, w * y, w * x * x, w * y * y, w, w * w], axis=-1)
+    found = np.zeros((samples, 81, 8))
+    np.add.at(found, (rng.integers(samples, size=len(cell)), cell), of_each)
+    found = np.moveaxis(found, 2, 1).reshape(samples, 8, 9, 9)
+    found[:, 2:6] *= DIRECTION_SCALE
+    screen = np.pad(found[:, :6], ((0, 0), (0, 5), (0, 0), (0, 0)))
+    lights = {"screen": screen, "cells": found[:, [6, 6]], "squares": found[:, [7, 7]]}
+    total = {name: each.sum(axis=0)[None] for name, each in lights.items()}
+    without = {name: total[name] - each for name, each in lights.items()}
+    return Sums(np.ones(1), total), Sums(np.ones(samples), without)
+
+
+@pytest.mark.parametrize("in_a_cell", [3, 10])
+def test_blur_of_few_photons_that_weigh_more_where_they_land_far_off(in_a_cell):
+    """Off by what neither a mean weight nor n - 1 can tell; batches can."""
+    optics, found = SimpleNamespace(pixel_mm=0.5), []
+    for seed in range(400):
+        sums = blurred(np.random.default_rng(seed), 16, in_a_cell)
+        found.append(estimate(*sums, lambda s: blur.rms_px(s, optics), curved=True))
+    values, errors = np.array([(one.value, one.error) for one in found]).T
+    truth, what = np.sqrt(9.5 / 3.0) / 0.5, f"blur of {in_a_cell} photons a cell"
+    assert_coverage(values, errors, truth, odds=1e-4, what=what)
+    known_to = 0.1 * float(np.mean(errors))
+    assert_mean(values, truth, known_to=known_to, odds=1e-4, what=what)
 
 
 def test_a_place_where_no_photon_came_leaves_an_extreme_without_error():

@@ -186,6 +186,20 @@ def test_radius_80_is_as_sure_as_it_says(kind, photons):
     assert_coverage(values, errors, 0.14, odds=1e-4, what=f"80 % radius of a {kind} spot")
 
 
+@pytest.mark.parametrize(("kind", "moved"), [("normal", 0.5), ("disc", 1.0)])
+def test_what_few_photons_do_to_a_mean_place_is_taken_off_by_the_shape_of_the_spot(kind, moved):
+    """A million photons that count as n = 400, against as many that count as a million.
+
+    Derived: each draws the mean of n along by 1 / n of its offset, so that the radius r would come
+    out r / n too small. The mean's noise widens a normal spot to r sqrt(1 + 1 / n); across an even
+    disc it carries nothing past r while that lies well within the edge.
+    """
+    places = spot_of(kind, 0.14, 1_000_000, 6)
+    mean, squares = places.mean(axis=0)[None], nested(places, 1.0)
+    few, many = (radius_80_mm(squares, ONE, mean, w * ONE).value for w in (2500.0, 1.0))
+    assert few - many == pytest.approx(moved * 0.14 / 400, rel=0.1)
+
+
 def test_spread_of_radius_80_and_rms_fit(view):
     """RMS and 80 % radius of one zone are of one size: a disc's are as 0.707 to 0.894."""
     for zone in zones_of(view):

@@ -61,6 +61,16 @@ def test_facts_in_the_summary(lamp: Lamp) -> None:
             },
             "it does not limit the angles",
         ),
+        ({"train.panel.polariser_deg": 0.0}, "all polarised along its axis"),
+        (
+            {
+                "housing.base.reflectance": 0.8,
+                "train.panel.polariser_deg": 30.0,
+                "train.foil<panel": {"kind": "reflective_polariser", "z_mm": 30, "pass_deg": 0},
+            },
+            "30° from the panel's axis, straight over a base that reflects 80 %, it would bring "
+            "1.15 times",
+        ),
         ({"emitters.bars.cosine_power": 0.5, "emitters.bars.half_angle_deg": None}, "cos^0.5"),
     ],
     ids=str,

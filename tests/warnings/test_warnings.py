@@ -13,6 +13,9 @@ Lamp = Callable[..., Scene]
 
 SCENES = sorted((Path(__file__).parents[2] / "scenes").glob("*.toml"))
 
+FOIL = {"kind": "reflective_polariser", "z_mm": 30.0, "pass_deg": 0.0}
+AXIS = "train.panel.polariser_deg"
+WHITE = {"housing.base.reflectance": 0.9}
 MIST = {"kind": "diffuser", "z_mm": 6.0, "transmittance": 0.8, "reflectance": 0.15, "haze": 0.9}
 PLATE = {"kind": "clear_plate", "z_mm": 30.0, "material": "acrylic"}
 OBJECTIVE = {"kind": "ideal_lens", "z_mm": 225.0, "focal_mm": 180.0, "diameter_mm": 39.0}
@@ -61,6 +64,25 @@ DOUBTFUL: list[tuple[str, str, dict[str, Any]]] = [
         {"emitters.bars.rows": 2, "emitters.bars.pitch_y_mm": 50.0, "train.film.strips": None},
     ),
     ("train.panel.transmittance", "first polariser", {"train.panel.transmittance": 0.9}),
+    ("train.foil.pass_deg", "has no polariser_deg", {"train.foil<panel": FOIL, **WHITE}),
+    ("train.foil.pass_deg", "takes 100 %", {"train.foil<panel": FOIL, AXIS: 90.0, **WHITE}),
+    (
+        "train.foil.pass_deg",
+        "takes 25 %",
+        {"train.foil<panel": {**FOIL, "kind": "absorbing_polariser", "pass_deg": 90.0}, AXIS: 60.0},
+    ),
+    (
+        "train.foil.block_reflectance",
+        "brings 0.967 times",
+        {
+            "train.film": None,
+            "train.foil<panel": FOIL,
+            AXIS: 0.0,
+            **WHITE,
+            "housing.base.specular_share": 1.0,
+        },
+    ),
+    ("train.film.along_deg", "6 % less light near the axis", {AXIS: 0.0}),
     ("train.panel.columns", "480 columns for 272", {"train.panel.columns": 400}),
     ("train.field_lens.focal_mm", "far from the stop", {"train.field_lens.focal_mm": 120.0}),
     ("train.field_lens.focal_mm", "far from the stop", {"train.field_lens.focal_mm": -180.0}),

@@ -114,6 +114,14 @@ def test_pieces_of_a_lopsided_lamp_lie_as_seen_from_the_screen():
     assert math.degrees(math.atan2(up, across)) == pytest.approx(RIDGES_DEG)
 
 
+def test_strips_of_a_polariser_keep_its_axis():
+    scene = load_scene(Path(__file__).parents[1] / "scene" / "polarised.toml")
+    (arrow,) = piece_named(cutting_plan(scene), "cleaner strip").arrows
+    across, up = (end - start for start, end in zip(arrow.start, arrow.end, strict=True))
+    assert math.degrees(math.atan2(up, across)) == pytest.approx(scene.train["cleaner"].pass_deg)
+    assert arrow.word == "pass axis"
+
+
 def test_walls_follow_one_another_as_seen_from_outside():
     """Around a box seen from outside, to the right: low y, high x, high y, low x (z up).
 

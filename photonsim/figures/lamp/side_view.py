@@ -13,7 +13,9 @@ from matplotlib.lines import Line2D
 from photonsim.figures.lamp.flags import tiers
 from photonsim.figures.lamp.side_view_light import MOST_OF_GROUP, draw_hint, draw_paths
 from photonsim.figures.lamp.side_view_parts import (
+    ACROSS,
     COVERED_PT,
+    IN_PLANE,
     draw_emitters,
     draw_housing,
     draw_train,
@@ -28,6 +30,7 @@ from photonsim.figures.layout import (
     write_small_print,
 )
 from photonsim.figures.style import (
+    BLACK,
     EMITTERS,
     GREY,
     GROUP_STYLES,
@@ -40,6 +43,8 @@ from photonsim.figures.style import (
 )
 from photonsim.results import LightPath
 from photonsim.scene import Scene
+from photonsim.scene.polariser import pass_axis_deg
+from photonsim.scene.stands import stands_of
 
 TALLEST_IN = 5.0
 # The lamp is drawn once more, so high at most, where that makes it larger by this factor.
@@ -192,7 +197,7 @@ def _plane(figure: Figure, frame: Frame, axis: str, left: float, bottom: float) 
 
 def _labels(scene: Scene) -> list[tuple[float, str]]:
     """Return (height in mm, words) for every part, rising in height."""
-    groups = [(group.z_mm, name) for name, group in scene.emitters.items()]
+    groups = [(stand.z_mm, name) for name, stand in stands_of(scene).items()]
     if len(groups) > MOST_GROUPS_NAMED:
         groups = [(min(groups)[0], f"{len(groups)} groups of emitters")]
     parts = [(part.z_mm, name) for name, part in scene.train.items()]
@@ -228,6 +233,9 @@ def _legend(scene: Scene, paths: Sequence[LightPath], look: Look) -> tuple[list[
     for kind, words in sheets.items():
         colour = SHEETS.get(kind, GREY)
         handles.append(Line2D([], [], color=colour, linewidth=COVERED_PT, label=words))
+    if any(pass_axis_deg(part) is not None for part in scene.train.values()):
+        for mark, words in ((IN_PLANE, "field that passes, in this plane"), (ACROSS, "across it")):
+            handles.append(Line2D([], [], color=BLACK, ls="", marker=mark, mfc="w", label=words))
     counts = Counter(path.group for path in paths)
     for group in [*GROUP_STYLES, *sorted(set(counts) - set(GROUP_STYLES))]:
         if group in counts:

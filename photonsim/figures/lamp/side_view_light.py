@@ -20,7 +20,7 @@ MOST_OF_GROUP = 30
 
 def draw_paths(axes: Axes, paths: Sequence[LightPath], axis: str) -> None:
     """Draw the first paths of each group; the light that makes the picture on top of the rest."""
-    for group in sorted({path.group for path in paths}, key=lambda group: group == "stop"):
+    for group in sorted({path.group for path in paths}, key=lambda name: (name == "stop", name)):
         style, through = group_style(group), group == "stop"
         lines = LineCollection(
             [path.points[:, (2, SIDES[axis])] for path in _of_group(paths, group)],

@@ -13,6 +13,8 @@ from matplotlib.patches import Polygon, Rectangle
 
 from photonsim.figures.style import BLACK, EMITTERS, GLASS, GREY, PANEL, SHEETS, WALLS
 from photonsim.scene import ApertureStop, FresnelLens, IdealLens, Panel, RealLens, Scene, TrainPart
+from photonsim.scene.polariser import pass_axis_deg
+from photonsim.scene.stands import stands_of
 
 SIDES = {"x": 0, "y": 1}
 
@@ -20,6 +22,11 @@ SIDES = {"x": 0, "y": 1}
 COVERED_PT = 2.4
 THINNEST_PT = 0.8
 GAP_PT = 0.5
+# Marks of the field that a polariser passes, in the drawing's plane and across it, and their
+# places from the axis: as in textbooks, double arrows and dots.
+IN_PLANE, ACROSS = "d", "o"
+MARK_PT, LEAST_MARK_PT = 4.5, 1.2
+MARK_PLACES = (-0.6, -0.2, 0.2, 0.6)
 # More emitters than these in a row are drawn as one band.
 MOST_EMITTERS = 400
 
@@ -58,18 +65,19 @@ def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
 
 
 def draw_emitters(axes: Axes, scene: Scene, axis: str) -> None:
-    """Draw every emitting face as a bar, on a post from the base."""
-    for group in scene.emitters.values():
-        size = group.size_mm[SIDES[axis]]
-        centres = group.columns_mm() if axis == "x" else group.rows_mm()
+    """Draw every emitting face as a bar, on a post from the base or on an edge of a plate."""
+    for stand in stands_of(scene).values():
+        size, deep = stand.size_mm[SIDES[axis]], 0.5 * stand.size_mm[2]
+        centres = stand.columns_mm if axis == "x" else stand.rows_mm
         if len(centres) > MOST_EMITTERS:
             size += centres[-1] - centres[0]
             centres = [0.5 * (centres[0] + centres[-1])]
         for centre in centres:
             ends = (centre - 0.5 * size, centre + 0.5 * size)
-            axes.add_patch(Rectangle((0.0, ends[0]), group.z_mm, size, fc="#F6E3B4", ec="none"))
+            if not deep:
+                axes.add_patch(Rectangle((0.0, ends[0]), stand.z_mm, size, fc="#F6E3B4", ec="none"))
             axes.plot(
-                (group.z_mm,) * 2,
+                (stand.z_mm - deep, stand.z_mm + deep) if size == 0.0 else (stand.z_mm,) * 2,
                 ends,
                 color=EMITTERS,
                 linewidth=2.4,
@@ -87,6 +95,8 @@ def draw_train(axes: Axes, scene: Scene, axis: str, points_per_mm: float) -> Non
             _SYMBOLS[part.kind](axes, part, half, axis)
         else:
             _draw_sheet(axes, part, half, axis, covered_pt)
+        if (turn_deg := pass_axis_deg(part)) is not None:
+            _draw_field(axes, part.z_mm, half, math.radians(turn_deg - 90.0 * SIDES[axis]))
 
 
 def _covered_pt(scene: Scene, points_per_mm: float) -> float:
@@ -112,6 +122,15 @@ def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt:
         covered = strips.intervals_mm(-half, half)
     for interval in covered:
         axes.plot(z, interval, color=colour, linewidth=covered_pt, solid_capstyle="butt", zorder=3)
+
+
+def _draw_field(axes: Axes, z: float, half: float, turn: float) -> None:
+    """Mark the field that passes at a height, `turn` (radians) out of the drawing's plane."""
+    for place, parts in zip(MARK_PLACES, 2 * (math.cos, math.sin), strict=True):
+        size = MARK_PT * abs(parts(turn))
+        if size > LEAST_MARK_PT:
+            mark = IN_PLANE if parts is math.cos else ACROSS
+            axes.plot(z, place * half, mark, ms=size, mfc="white", mec=BLACK, mew=0.6, zorder=3.5)
 
 
 def _draw_panel(axes: Axes, part: Panel, half: float, axis: str) -> None:

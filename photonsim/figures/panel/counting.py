@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import Result
+from photonsim.results import Result, sums
 from photonsim.results.panel import weights
-from photonsim.results.sums import FEWEST_BATCHES
 
 
 def counts_with_errors(
@@ -16,19 +15,19 @@ def counts_with_errors(
     """Return (counts, standard errors) [bins] of a batch tally such as 'profile_x'.
 
     `light` is 0 for what arrives at the panel, 1 for what is collected; `joined` neighbouring bins
-    are made one. The errors come from the scatter of complete batches, the total's variance being
-    photons / batch photons times that of a batch; with fewer than 32 batches from the count itself
-    and the mean weight of the light (Poisson).
+    are made one. The errors come from the scatter of complete samples (results.sums), the total's
+    variance being photons / sample photons times that of a sample; with too few from the count
+    itself and the mean weight of the light (Poisson).
     """
     tallies = result.tallies
     batches = tallies.batches[name][:, light].astype(float)
     batches = batches.reshape(len(batches), -1, joined).sum(axis=2)
     counts = batches.sum(axis=0)
-    complete = tallies.complete_batches
-    if complete < FEWEST_BATCHES:
+    if not sums.are_enough(tallies):
         return counts, np.sqrt(counts * weights.of_all(tallies, light))
-    variance = batches[:complete].var(axis=0, ddof=1)
-    return counts, np.sqrt(variance * tallies.photons / tallies.batch_photons)
+    each = sums.samples(tallies, name)[:, light]
+    variance = each.reshape(len(each), -1, joined).sum(axis=2).var(axis=0, ddof=1)
+    return counts, np.sqrt(variance * tallies.photons / sums.sample_photons(tallies))
 
 
 def joined_bins(photons: float, bins: int, fewest: float, noise: float) -> int:

@@ -11,9 +11,15 @@ from matplotlib.transforms import ScaledTranslation, blended_transform_factory
 
 from photonsim.figures.style import EMITTERS, GREY, PANEL, SHEETS
 from photonsim.scene import Scene
+from photonsim.scene.stands import stands_of
 
 Interval = tuple[float, float]
-HATCHES = {"prism_film": "/////", "diffuser": "....."}
+HATCHES = {
+    "prism_film": "/////",
+    "diffuser": ".....",
+    "absorbing_polariser": "|||||",
+    "reflective_polariser": "-----",
+}
 # Thickness of a row at a map's rim, and from the middle of one row to the next, in points.
 RIM_PT, RIM_STEP_PT = 2.4, 3.4
 
@@ -31,9 +37,9 @@ def plan_rows(scene: Scene, axis: str) -> list[PlanRow]:
     """Return the emitters and every sheet that is cut across an axis, 'x' or 'y'."""
     side = "xy".index(axis)
     emitters = [
-        (centre - 0.5 * group.size_mm[side], centre + 0.5 * group.size_mm[side])
-        for group in scene.emitters.values()
-        for centre in (group.columns_mm() if axis == "x" else group.rows_mm())
+        (centre - 0.5 * stand.size_mm[side], centre + 0.5 * stand.size_mm[side])
+        for stand in stands_of(scene).values()
+        for centre in (stand.columns_mm if axis == "x" else stand.rows_mm)
     ]
     rows = [PlanRow("emitters", emitters, EMITTERS, "")]
     for name, part in scene.train.items():

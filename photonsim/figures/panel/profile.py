@@ -18,6 +18,7 @@ from photonsim.results import Figure as Merit
 from photonsim.results.measured import measured
 from photonsim.results.panel import structure
 from photonsim.results.remarks.caveats import caveats
+from photonsim.scene.stands import stands_of
 
 # Each bin's counting noise, as far as enough bins are left to show any pattern: 16 at least, and 6
 # for each pitch, since with 2 the emitters would vanish or come back as a beat.
@@ -146,8 +147,8 @@ def _emitter_centres(result: Result, axis: str) -> list[float]:
     return sorted(
         {
             centre
-            for group in result.scene.emitters.values()
-            for centre in (group.columns_mm() if axis == "x" else group.rows_mm())
+            for stand in stands_of(result.scene).values()
+            for centre in (stand.columns_mm if axis == "x" else stand.rows_mm)
         }
     )
 

@@ -228,7 +228,7 @@ def _words(axes: Axes, placed: Placed) -> list[Artist]:
                 FancyArrowPatch(start, end, arrowstyle="<->", mutation_scale=7, linewidth=0.6)
             )
         )
-        artists.append(_arrow_name(axes, start, end))
+        artists.append(_arrow_name(axes, start, end, arrow.word))
     left, _, _, high = _box_on_page(placed)
     copies = "1 copy" if piece.copies == 1 else f"{piece.copies} copies"
     label = f"{placed.number}  {piece.name} – {piece.material}, {copies}"
@@ -236,19 +236,19 @@ def _words(axes: Axes, placed: Placed) -> list[Artist]:
     return artists
 
 
-def _arrow_name(axes: Axes, start: Point, end: Point) -> Text:
+def _arrow_name(axes: Axes, start: Point, end: Point, word: str) -> Text:
     """Write what the arrow means: in its line, or beside an arrow too short for that."""
     if end[0] < start[0]:
         start, end = end, start
     turn = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
     length = math.dist(start, end)
     if length < 15.0:
-        return axes.text(max(start[0], end[0]) + 1.5, 0.5 * (start[1] + end[1]), "ridges",
+        return axes.text(max(start[0], end[0]) + 1.5, 0.5 * (start[1] + end[1]), word,
                          va="center", **WORDS)  # fmt: skip
     shift = 1.5 / length
     place = (end[0] + shift * (end[0] - start[0]), end[1] + shift * (end[1] - start[1]))
     return axes.text(
-        *place, "ridges", rotation=turn, rotation_mode="anchor", va="center_baseline", **WORDS
+        *place, word, rotation=turn, rotation_mode="anchor", va="center_baseline", **WORDS
     )
 
 

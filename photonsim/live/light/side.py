@@ -8,7 +8,8 @@ from typing import Any
 
 from photonsim.figures.lamp.side_view_parts import MOST_EMITTERS, SIDES, half_extent_mm
 from photonsim.results import LightPath
-from photonsim.scene import Housing, Panel, RealLens, Scene, TrainPart
+from photonsim.scene import Housing, LightPlate, Panel, RealLens, Scene, TrainPart
+from photonsim.scene.stands import stands_of
 
 PLACES = 2
 FACE_POINTS = 9
@@ -22,7 +23,8 @@ Point = tuple[float, float]
 def side_of(scene: Scene) -> dict[str, Any]:
     """Return the lamp seen from the side and from above: extent in mm, shapes and labels."""
     end = max(scene.housing.depth_mm, *(part.end_mm for part in scene.train.values()))
-    places = sorted((one.z_mm, name) for name, one in (scene.emitters | scene.train).items())
+    stands = stands_of(scene)
+    places = sorted((one.z_mm, name) for name, one in (stands | scene.train).items())
     halves = {axis: half_extent_mm(scene, axis) for axis in ("y", "x")}
     return {
         "low": round(-0.04 * end, PLACES),
@@ -70,13 +72,22 @@ def _lines(ink: str, z_mm: float, spans: Sequence[Point]) -> Iterator[Shape]:
 def _shapes(scene: Scene, side: int, edge: float) -> Iterator[Shape]:
     """Yield areas and lines, what lies behind first. `ink` names what a shape is."""
     yield from _housing(scene.housing, side)
-    for group in scene.emitters.values():
-        half, centres = 0.5 * group.size_mm[side], (group.columns_mm(), group.rows_mm())[side]
-        yield from _lines("emitter", group.z_mm, [(mid - half, mid + half) for mid in centres])
+    for stand in stands_of(scene).values():
+        half, centres = 0.5 * stand.size_mm[side], (stand.columns_mm, stand.rows_mm)[side]
+        if half:
+            spans = [(mid - half, mid + half) for mid in centres]
+            yield from _lines("emitter", stand.z_mm, spans)
+        else:
+            deep = 0.5 * stand.size_mm[2]
+            ends = (stand.z_mm - deep, stand.z_mm + deep)
+            yield from (_shape("emitter", [(z, mid) for z in ends]) for mid in centres)
     for name, part in scene.train.items():
         half = 0.5 * scene.part_size_mm(name)[side]
         if isinstance(part, RealLens):
             yield _shape("glass", _section(part, half), is_area=True)
+        elif isinstance(part, LightPlate):
+            faces = ((part.z_mm, (-half, half)), (part.end_mm, (half, -half)))
+            yield _shape("glass", [(z, y) for z, ends in faces for y in ends], is_area=True)
         elif isinstance(part, Panel):
             active = 0.5 * (part.active_width_mm, part.active_height_mm)[side]
             yield from _lines("panel", part.z_mm, [(-active, active)])

@@ -25,6 +25,8 @@ LARGEST_SEED = 2**63 - 1
 # Of so many histories one in 3,000 shares random numbers with another; see kernel.random.
 MOST_PHOTONS = 10**14
 MOST_EVENTS = 2**62
+# Light polarised along the panel's axis counts twice where it is collected.
+MOST_COUNTED = 2
 # Batches are joined two by two when there are more.
 MOST_BATCHES = 128
 # Thirty thousand years, and a thousand light years in mm: beyond is no number of ours.
@@ -47,7 +49,8 @@ def refuse_unsound_guide(guide: Guide) -> None:
     counts = guide.collected
     if not 1 <= guide.photons <= MOST_PHOTONS:
         raise ResultError(f"its guide has a pilot of {guide.photons} photons")
-    if not 0 <= counts.min() <= counts.max() <= guide.photons or counts.sum() > guide.photons:
+    most = MOST_COUNTED * guide.photons
+    if not 0 <= counts.min() <= counts.max() <= most or counts.sum() > most:
         raise ResultError("its guide has counts that its pilot can't have made")
     if CONTROL.search(guide.origin):
         raise ResultError("control characters in where its guide comes from")
@@ -104,26 +107,28 @@ def _sums(result: Traced) -> Iterator[str]:
         yield f"{tallies.photons} histories of a guide"
     arrays = batches | {name: getattr(tallies, name) for name in MAPS}
     heaviest = tallies.guide.heaviest if tallies.guide else 1
+    twice = 1 if result.scene.panel.polariser_deg is None else MOST_COUNTED
+    most_light = twice * tallies.emitted
     for tally in TALLIES:
         counts = counts_of(tally, arrays[tally.name])
         # What is more than there can be would wrap when summed.
-        most = {"events": MOST_EVENTS, "squares": tallies.emitted * heaviest}.get(
-            tally.name, tallies.emitted
+        most = {"events": MOST_EVENTS, "squares": twice * most_light * heaviest}.get(
+            tally.name, most_light
         )
         if counts.size and not 0 <= counts.min() <= counts.max() <= most:
             yield f"{tally.name} holds a negative count, or more than there were photons"
     if (batches["fates"].sum(axis=1) != emitted).any():
         yield "the ledger does not close"
     incident, collected = batches["incident"], batches["collected"]
-    if (collected > incident).any() or (incident > emitted).any():
+    if (collected > twice * incident).any() or (incident > emitted).any():
         yield "more photons arrived than were sent"
     cells, squares = batches["cells"], batches["squares"]
-    if (squares < cells).any() or (squares > heaviest * cells).any():
+    if (squares < cells).any() or (squares > twice * heaviest * cells).any():
         yield "batches/squares has weights that there are not"
     by_group = {
         group: batches["fates"][:, place] for place, (_, group) in enumerate(result.fate_names)
     }
-    if (collected > by_group["stop"]).any():
+    if (collected > twice * by_group["stop"]).any():
         yield "more photons were collected than went through the stop"
     lost = tallies.lost
     if len(lost) > by_group["guard"].sum() or len(set(lost)) < len(lost):

@@ -4,6 +4,14 @@ Offsets are landing places relative to the chief ray, divided by the magnificati
 panel pixel is one pixel wide on the screen too. The RMS blur of a cell is the root of the variance
 of the offset along x plus that along y, about the cell's own mean; the mean itself is the centroid
 shift.
+
+Of n effective photons in a cell the mean takes one: squares about it are summed over cells, and
+divided by the sum of n - 1 (the pooled variance). A cell of a single photon so says nothing, rather
+than that it is sharp. What is still off in the order of 1 / n is taken off by the jackknife
+(results.sums): cells weigh by n - 1 and not by n, and light that lands close by is not of the
+cell's mean weight. Guided light within 3/8 of the stop weighs up to a sixth less, for which alone
+the blur of 2**17 photons would be 0.3 to 0.4 stated errors too large. Over 400 seeds of four lamps
+the bias left is 0.1 stated errors or less, from 3 photons a cell on.
 """
 
 from __future__ import annotations
@@ -44,14 +52,15 @@ def variances(s: Sums) -> tuple[Reals, Reals, Reals]:
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
     de = m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"]
     ee = m["ee"] - m["ex"] ** 2 - m["ey"] ** 2
-    kept = unshared(m["photons"], weights.by_cell(s, COLLECTED))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        kept = m["photons"] / freedom(s, m["photons"])
     return dd * kept, de * kept, ee * kept
 
 
-def unshared(light: Reals, mean_weight: Reals) -> Reals:
-    """Return n / (n - 1) of n effective photons, whose mean comes from the same ones; or nan."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(light > mean_weight, light / (light - mean_weight), np.nan)
+def freedom(s: Sums, light: Reals) -> Reals:
+    """Return by cell [k, 9, 9] the light less that of one photon; nan where there is no more."""
+    one = weights.by_cell(s, COLLECTED)
+    return np.where(light > one, light - one, np.nan)
 
 
 def variance(s: Sums, shift: float | Reals = 0.0, growth: float = 0.0) -> Reals:
@@ -72,29 +81,27 @@ def best_shift(s: Sums, growth: float) -> Reals:
 
     Where the derivative of (A + 2 B s + C s**2) / (1 + m s)**2 is 0: s = (m A - B) / (C - m B).
     """
-    light = s.screen[:, 0]
-    a, b, c = (np.nansum(light * part, axis=(1, 2)) for part in variances(s))
+    free = freedom(s, s.screen[:, 0])
+    a, b, c = (np.nansum(free * part, axis=(1, 2)) for part in variances(s))
     with np.errstate(divide="ignore", invalid="ignore"):
         return (growth * a - b) / (c - growth * b)
 
 
 def rms_px(s: Sums, optics: Optics, cells: Flags = EVERYWHERE) -> Reals:
     """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
-    return mean_px(s.screen, variance(s), optics, cells)
+    return mean_px(freedom(s, s.screen[:, 0]), variance(s), optics, cells)
 
 
 def best_rms_px(s: Sums, optics: Optics, growth: float) -> Reals:
     """Return [k] the RMS blur over all with the screen moved by best_shift, in pixels."""
     squared = variance(s, best_shift(s, growth), growth)
-    return mean_px(s.screen, squared, optics, EVERYWHERE)
+    return mean_px(freedom(s, s.screen[:, 0]), squared, optics, EVERYWHERE)
 
 
-def mean_px(screen: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
-    """Return [k] the root of the mean of squares [k, 9, 9] in mm**2 by light, in pixels."""
-    squared = squares[:, cells]
-    light = np.where(np.isfinite(squared), screen[:, 0][:, cells], 0.0)
+def mean_px(free: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
+    """Return [k] the root of the mean of squares [k, 9, 9] in mm**2 by freedom, in pixels."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.nansum(light * squared, axis=1) / light.sum(axis=1)
+        mean = np.nansum((free * squares)[:, cells], axis=1) / np.nansum(free[:, cells], axis=1)
     return np.sqrt(mean) / optics.pixel_mm
 
 

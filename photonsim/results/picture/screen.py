@@ -210,15 +210,15 @@ class ScreenView:
     def blur_at_best_focus_px(self) -> Estimate:
         """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
         optics = self.result.optics
-        return self._estimate(lambda s: blur.best_rms_px(s, optics, self.growth))
+        return self._estimate(lambda s: blur.best_rms_px(s, optics, self.growth), curved=True)
 
-    def _estimate(self, function: Callable[[sums.Sums], Reals]) -> Estimate:
+    def _estimate(self, function: Callable[[sums.Sums], Reals], curved: bool = False) -> Estimate:
         tallies = self.result.tallies
         everything, without = (
             sums.total(tallies, *blur.READ),
             sums.without_each(tallies, *blur.READ),
         )
-        return sums.estimate(everything, without, function)
+        return sums.estimate(everything, without, function, curved)
 
 
 def one_cell(i: int, j: int) -> Flags:

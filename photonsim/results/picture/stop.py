@@ -25,9 +25,9 @@ from photonsim.results.tallies import DIRECTION_SCALE
 STOP_RINGS = 8
 # A bin is cut by the hole along this many lines.
 FINE = 64
-# With fewer effective photons of a cell, on average, its blur has no error to rely on: with 7 to 10
-# of a dim lamp the stated one was 1.8 times the scatter.
-FEWEST_OF_A_CELL = 12
+# With fewer effective photons of a cell, on average, too few are left beside the one that its mean
+# takes.
+FEWEST_OF_A_CELL = 3
 # Of an even filling fewer pairs of effective photons would meet in a bin: it is known to 12 % or
 # worse.
 FEWEST_PAIRS = 300.0
@@ -62,9 +62,6 @@ def trade_off(result: Result) -> list[TradePoint]:
     Light counts in rings of the stop as wide as the steps between the smaller ones, so that nothing
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
-
-    Guided light within 3/8 of the stop weighs up to a sixth less than its cell's mean, by which the
-    blur of few photons is corrected: at 2**17 it is 0.3 to 0.4 stated errors too large there.
     """
     needed = ("rings", *weights.READ)
     everything = sums.total(result.tallies, *needed)
@@ -103,16 +100,15 @@ def _blur_px(
     def blur_of(s: Sums) -> Reals:
         inside = kept(s)
         count, dx, dy, dd, _ = np.moveaxis(inside, 1, 0)
+        free = blur.freedom(s, count)
         with np.errstate(divide="ignore", invalid="ignore"):
-            variance = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
-            variance /= DIRECTION_SCALE * count
-        variance *= blur.unshared(count, weights.by_cell(s, COLLECTED))
-        return blur.mean_px(inside, variance, optics, area)
+            squares = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
+        return blur.mean_px(free, squares / (DIRECTION_SCALE * free), optics, area)
 
     effective = kept(everything)[0, 0] / weights.by_cell(everything, COLLECTED)[0]
     if effective[area].mean() < FEWEST_OF_A_CELL:
         return WITHHELD
-    return sums.estimate(everything, without, blur_of)
+    return sums.estimate(everything, without, blur_of, curved=True)
 
 
 def stop_filled(stop_sums: NDArray[np.int64], mean_weights: Reals, evener: float = 1.0) -> Estimate:

@@ -50,7 +50,7 @@ def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,
-        sums.estimate(everything, without, lambda s: blur.rms_px(s, optics, cells)),
+        sums.estimate(everything, without, lambda s: blur.rms_px(s, optics, cells), curved=True),
         view.radius_80_px(cells),
         sums.estimate(
             everything, without, lambda s: blur.centroid_shift_px(s.screen, optics, cells)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from photonsim.results import FIGURES, Estimate, Result, Shown, figure_named, shown_in
+from photonsim.results import FIGURES, Estimate, Result, Shown, asked_by, figure_named, shown_in
 from photonsim.results.labelled.frame import data_frame
 from photonsim.studies.comparing.paired import are_paired, difference
 from photonsim.words.labels import shared_title
@@ -136,7 +136,8 @@ def compare(
     `asked` are figures to show besides the usual ones. Raises ResultError where there is none.
     """
     names = tuple(figure_named(name).name for name in asked)
-    figures = shown_in(Shown.COMPARE, names)
+    gains = [name for design in designs for name in asked_by(design.result.scene)]
+    figures = shown_in(Shown.COMPARE, [*gains, *names])
     ranked = tuple(sorted(designs, key=lambda design: -design.result.estimate(RANKED_BY).value))
     return Comparison(ranked, designs[0] if against == "first" else ranked[0], figures, names)
 
