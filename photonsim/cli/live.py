@@ -70,10 +70,7 @@ def _serve(
                         import webbrowser
 
                         webbrowser.open(server.address)
-                    try:
-                        server.serve_forever(0.1)
-                    finally:
-                        server.is_ending = True
+                    server.serve_forever(0.1)
             finally:
                 model.close()
     except OSError as error:

@@ -11,21 +11,25 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from photonsim.results import ResultError
 from photonsim.results.files.writing import write_file
 from photonsim.words.escaping import visible
 
-COMMANDS = ("compare", "report", "cut", "supply")
+# What may be run, with further options; some commands take one lamp at a time.
+COMMANDS: dict[str, tuple[str, ...]] = {"compare": (), "report": (), "cut": (), "supply": ()}
+ONE_BY_ONE = ("supply",)
 # So much of what a command says is shown, its end.
 MOST_WORDS = 20_000
 MOST_FILES = 60
+# What there is to look at: pages first, then sheets and pictures.
 KINDS = {
     ".html": "text/html; charset=utf-8",
-    ".md": "text/plain; charset=utf-8",
-    ".csv": "text/plain; charset=utf-8",
-    ".toml": "text/plain; charset=utf-8",
-    ".png": "image/png",
-    ".svg": "image/svg+xml",
     ".pdf": "application/pdf",
+    ".csv": "text/plain; charset=utf-8",
+    ".md": "text/plain; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".toml": "text/plain; charset=utf-8",
 }
 Tell = Callable[[dict[str, Any]], None]
 
@@ -35,45 +39,34 @@ class Errands:
 
     def __init__(self, folder: Path, tell: Tell) -> None:
         self.folder, self._tell = folder, tell
+        self._is_busy = False
+        self._left: list[list[str]] = []
         self._running: subprocess.Popen[str] | None = None
-        self._lock = threading.Lock()
 
-    def run(self, command: str, designs: dict[str, str]) -> str:
+    def run(self, command: str, designs: dict[str, str]) -> None:
         """Write designs, given as TOML by file name, and have a command run on them.
 
-        Returns in words why not, if not. What it wrote is told when it ends.
+        What it wrote is told when it ends. Raises ResultError.
         """
         if command not in COMMANDS:
-            return "there is no such command"
+            raise ResultError("there is no such command")
         if not designs:
-            return "keep a design first"
-        with self._lock:
-            if self._running is not None:
-                return "wait for the one that is running, or stop it"
-            for name, text in designs.items():
-                write_file(self.folder / f"{name}.toml", text.encode())
-            scenes = [f"{name}.toml" for name in designs]
-            words = [command, *scenes, "--out", f"{command}-out"]
-            self._running = subprocess.Popen(
-                [sys.executable, "-m", "photonsim", *words],
-                cwd=self.folder,
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT,
-                text=True,
-                encoding="utf-8",
-                errors="replace",
-                env=os.environ | {"PYTHONIOENCODING": "utf-8", "COLUMNS": "80"},
-            )
-        told = {"command": command, "line": f"photonsim {shlex.join(words)}"}
-        self._tell(told | {"is_running": True, "words": "", "files": []})
-        threading.Thread(target=self._wait, args=(self._running, told), daemon=True).start()
-        return ""
+            raise ResultError("keep a design first")
+        if self._is_busy:
+            raise ResultError("wait for the one that is running, or stop it")
+        for name, text in designs.items():
+            write_file(self.folder / f"{name}.toml", text.encode())
+        scenes = [f"{name}.toml" for name in designs]
+        parts = [[scene] for scene in scenes] if command in ONE_BY_ONE else [scenes]
+        ending = [*COMMANDS[command], "--out", f"{command}-out"]
+        self._is_busy, self._left = True, [[command, *part, *ending] for part in parts]
+        line = "; ".join(f"photonsim {shlex.join(words)}" for words in self._left)
+        threading.Thread(target=self._work, args=(command, line), daemon=True).start()
 
     def stop(self) -> None:
         """End what runs; what it saved stands."""
-        running = self._running
-        if running is not None:
+        self._left = []
+        if running := self._running:
             running.terminate()
 
     def content(self, name: str) -> tuple[bytes, str] | None:
@@ -87,17 +80,26 @@ class Errands:
         except (OSError, ValueError):
             return None
 
-    def _wait(self, running: subprocess.Popen[str], told: dict[str, Any]) -> None:
-        said, _ = running.communicate()
-        with self._lock:
-            self._running = None
+    def _work(self, command: str, line: str) -> None:
+        told = {"line": line, "is_running": True, "words": "", "files": []}
+        self._tell(told)
+        said = ""
+        while self._left:
+            self._running = subprocess.Popen(
+                [sys.executable, "-m", "photonsim", *self._left.pop(0)],
+                cwd=self.folder,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                encoding="utf-8",
+                errors="replace",
+                env=os.environ | {"PYTHONIOENCODING": "utf-8", "COLUMNS": "80"},
+            )
+            said += self._running.communicate()[0]
+        out, kinds = self.folder / f"{command}-out", list(KINDS)
+        found = [path for path in out.rglob("*") if path.suffix in KINDS and path.is_file()]
+        found.sort(key=lambda path: (kinds.index(path.suffix), path.name))
+        files = [path.relative_to(self.folder).as_posix() for path in found[:MOST_FILES]]
+        self._is_busy = False
         words = visible(said[-MOST_WORDS:])
-        files = self._files(self.folder / f"{told['command']}-out")
         self._tell(told | {"is_running": False, "words": words, "files": files})
-
-    def _files(self, folder: Path) -> list[str]:
-        """Return the names of what there is to look at: pages first, then sheets and pictures."""
-        order = (".html", ".pdf", ".csv", ".md", ".svg", ".png", ".toml")
-        found = [path for path in folder.rglob("*") if path.suffix in order and path.is_file()]
-        found.sort(key=lambda path: (order.index(path.suffix), path.name))
-        return [path.relative_to(self.folder).as_posix() for path in found[:MOST_FILES]]

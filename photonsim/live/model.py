@@ -7,16 +7,13 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from photonsim.live.design import sheets
+from photonsim.live.design import parts
 from photonsim.live.design.controls import groups_of, value_typed
-from photonsim.live.design.memory import MOST_KEPT, Kept, noted, remember, remembered
-from photonsim.live.design.tabs import memory_of, opened, tabs_of
+from photonsim.live.design.memory import MOST_KEPT, Kept, Memory, Step, noted, remember, remembered
+from photonsim.live.design.tabs import Tab, opened, tabs_of
 from photonsim.live.design.watching import Watched
 from photonsim.live.errands import COMMANDS, Errands
 from photonsim.live.light.answers import Answers, Pinned
@@ -24,13 +21,14 @@ from photonsim.live.light.shown import palette
 from photonsim.live.light.side import side_of
 from photonsim.live.light.tracing import Tracing
 from photonsim.live.site import Content, Mailbox
-from photonsim.results import FIGURES, Result, ResultError, Shown, shown_in
+from photonsim.results import FIGURES, ResultError, Shown, shown_in
 from photonsim.results.files.writing import write_file
 from photonsim.scene import Mistake, Scene, SceneError, parse_scene
+from photonsim.scene.paths import keys_of
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
 WATCH_S = 1.0
-MOST_SIDE = 4096
+PICTURES = (".png", ".jpg", ".jpeg")
 Command = dict[str, Any]
 
 
@@ -46,7 +44,7 @@ class Model:
         self._path = folder / f"{name}.live.json"
         memory, damage = remembered(self._path)
         self._kept = memory.kept
-        self._tabs, older = tabs_of(memory)
+        self._tabs, older = tabs_of(memory.tabs)
         self._remark = damage or older
         self._lock = threading.RLock()
         self._watched = Watched(file)
@@ -56,63 +54,32 @@ class Model:
         self._ending = threading.Event()
         self._watching = threading.Thread(target=self._watch, name="live watch", daemon=True)
         self._watching.start()
-        self._actions: dict[str, Callable[[Command], dict[str, Any]]] = {
-            "open": self._open,
-            "state": lambda command: self._state(self._asked(command)),
-            "set": self._set,
-            "undo": lambda command: self._go(command, -1),
-            "redo": lambda command: self._go(command, +1),
-            "start": self._start,
-            "sheet": self._sheet,
-            "pin": self._pin,
-            "keep": self._keep,
-            "forget": self._forget,
-            "save": self._save,
-            "run": self._run,
-            "stop": self._stop,
-        }
 
     def act(self, name: str, command: Command) -> dict[str, Any]:
         """Do what a page commands; what is wrong with it comes back as mistakes in words.
 
-        Raises KeyError for an action or page that there is not.
+        Raises KeyError for a command or page that there is not.
         """
-        action = self._actions[name]
+        action = getattr(self, f"_do_{name}", None)
+        if action is None:
+            raise KeyError("command of this name")
         with self._lock:
+            tab = self._opened(command) if name == "open" else self._tab(command.get("tab"))
             try:
-                return action(command)
+                told: dict[str, Any] = action(tab, command)
             except SceneError as error:
                 return {"mistakes": [_told(one) for one in error.mistakes]}
             except ResultError as error:
                 return {"mistakes": [{"path": "", "words": str(error)}]}
-
-    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
-        """Show a picture of a person's own: sRGB bytes by row, top first, of a shape '480x272'.
-
-        Without pixels, the test chart again.
-        """
-        with self._lock:
-            asked = self._tabs[tab]
-            width, _, height = shape.partition("x")
-            sizes = [int(one) if one.isascii() and one.isdigit() else 0 for one in (width, height)]
-            if not pixels:
-                asked.picture = None
-            elif min(sizes) < 2 or max(sizes) > MOST_SIDE or 3 * sizes[0] * sizes[1] != len(pixels):
-                return {"mistakes": [{"path": "", "words": "is not a picture that can be shown"}]}
-            else:
-                found = np.frombuffer(pixels, np.uint8).reshape(sizes[1], sizes[0], 3)
-                asked.picture = found / 255.0
-            self._wish(tab)
-            return {}
+            return told
 
     def listen(self, tab: str) -> Mailbox:
         """Return what tells a tab what is new; what was told last comes first."""
         with self._lock:
-            mailbox = Mailbox()
-            for kind, message in self._tabs[tab].last.items():
+            mailbox, asked = Mailbox(), self._tab(tab)
+            for kind, message in asked.last.items():
                 mailbox.put(kind, message)
-            self._tabs[tab].mailboxes.add(mailbox)
-            self._tracing.look(tab, True)
+            asked.mailboxes.add(mailbox)
             return mailbox
 
     def leave(self, tab: str, mailbox: Mailbox) -> None:
@@ -120,14 +87,10 @@ class Model:
         with self._lock:
             if tab in self._tabs:
                 self._tabs[tab].mailboxes.discard(mailbox)
-                self._tracing.look(tab, bool(self._tabs[tab].mailboxes))
 
     def content(self, path: str) -> Content | None:
-        """Return the picture as the audience sees it, or a file that a command wrote."""
+        """Return a file that a command wrote."""
         room, _, name = path.partition("/")
-        if room == "seen":
-            tab = self._tabs.get(name.partition("/")[0])
-            return Content(tab.shown, "image/png") if tab and tab.shown else None
         found = self._errands.content(name) if room == "files" else None
         return None if found is None else Content(*found, is_document=True)
 
@@ -144,38 +107,35 @@ class Model:
 
     # What a page commands.
 
-    def _open(self, command: Command) -> dict[str, Any]:
-        """Open a page: the tab it had, else the last one that no page has, else a new one."""
-        taken = {str(one) for one in command.get("taken") or ()}
-        tab = opened(self._tabs, str(command.get("tab") or ""), taken, self._base)
-        if "answer" not in self._tabs[tab].last:
-            self._wish(tab)
-        told = {"tab": tab, "palette": palette(), "scene": self.name, "remark": self._remark}
-        return told | self._state(tab)
+    def _do_open(self, tab: Tab, command: Command) -> dict[str, Any]:
+        told = {"tab": tab.name, "palette": palette(), "scene": self.name, "remark": self._remark}
+        return told | {"pictures": sorted(self._pictures())} | self._state(tab)
 
-    def _set(self, command: Command) -> dict[str, Any]:
-        """Set a value by its path, as typed or as a slider has it; one drag is one step."""
-        tab, path = self._asked(command), str(command["path"])
-        kind = str(command.get("kind", ""))
-        try:
-            value = value_typed(command.get("value"), kind)
-        except SceneError as error:
-            only = error.mistakes[0]
-            raise SceneError([Mistake(path, only.problem, only.value)], "the page") from None
-        history = self._tabs[tab].history
-        changed = history.now.with_numbers({path: value})
-        return self._put(
-            tab, changed, mark=str(command.get("mark", "")), is_short="mark" in command
-        )
-
-    def _go(self, command: Command, by: int) -> dict[str, Any]:
-        tab = self._asked(command)
-        self._tabs[tab].history.go(by)
+    def _do_picture(self, tab: Tab, command: Command) -> dict[str, Any]:
+        """Show a picture of the folder as the audience would see it; the test chart for none."""
+        tab.picture = self._pictures().get(str(command.get("name")))
         return self._changed(tab)
 
-    def _start(self, command: Command) -> dict[str, Any]:
+    def _do_set(self, tab: Tab, command: Command) -> dict[str, Any]:
+        """Set a value by its path, as typed or as a slider has it; one drag is one step."""
+        path = str(command["path"])
+        value = value_typed(command.get("value"), str(command.get("kind", "")), path)
+        scene, (room, *keys) = tab.history.now, keys_of(path)
+        if room == "train" and keys[1:] == ["kind"]:
+            return self._put(tab, parts.replaced(scene, str(keys[0]), str(value)))
+        return self._put(tab, scene.with_numbers({path: value}), mark=str(command.get("mark", "")))
+
+    def _do_undo(self, tab: Tab, command: Command) -> dict[str, Any]:
+        tab.history.go(-1)
+        return self._changed(tab)
+
+    def _do_redo(self, tab: Tab, command: Command) -> dict[str, Any]:
+        tab.history.go(+1)
+        return self._changed(tab)
+
+    def _do_start(self, tab: Tab, command: Command) -> dict[str, Any]:
         """Start from the file, a variant of it, or a design that was kept."""
-        tab, place, name = self._asked(command), command.get("from"), str(command.get("name", ""))
+        place, name = command.get("from"), str(command.get("name", ""))
         if place == "variant":
             return self._put(tab, self._base.variant(name), f"variant {name}")
         if place == "kept":
@@ -183,36 +143,25 @@ class Model:
         self._base = self._watched.latest(self._base)
         return self._put(tab, self._base, "the file")
 
-    def _sheet(self, command: Command) -> dict[str, Any]:
-        """Add a part, take one out, put another kind in its place, swap two, or cut one."""
-        tab, how = self._asked(command), command.get("how")
-        name, kind = str(command.get("name", "")), str(command.get("kind", ""))
-        scene = self._tabs[tab].history.now
-        if how != "add" and name not in scene.train:
-            raise SceneError([Mistake(f"train.{name}", "there is no such part")], "the page")
-        if how == "add":
-            return self._put(tab, sheets.added(scene, kind), f"{sheets.words_of(kind)} added")
-        if how == "remove":
-            return self._put(tab, sheets.taken_out(scene, name), f"{name} taken out")
-        if how == "replace":
-            words = f"{sheets.words_of(kind)} for {name}"
-            return self._put(tab, sheets.replaced(scene, name, kind), words)
-        if how == "swap":
-            return self._put(tab, sheets.swapped(scene, name), f"{name} swapped with the next")
-        words = f"{name} cut to strips" if how == "cut" else f"{name} whole again"
-        return self._put(tab, sheets.cut(scene, name, how == "cut"), words)
+    def _do_add(self, tab: Tab, command: Command) -> dict[str, Any]:
+        path, kind = str(command["path"]), str(command.get("kind", ""))
+        return self._put(tab, parts.added(tab.history.now, path, kind))
 
-    def _pin(self, command: Command) -> dict[str, Any]:
-        tab = self._asked(command)
-        asked = self._tabs[tab]
-        asked.pinned = Pinned(asked.history.now)
-        asked.pinned_label = str(command.get("label") or "") or asked.history.undone_next
+    def _do_remove(self, tab: Tab, command: Command) -> dict[str, Any]:
+        return self._put(tab, tab.history.now.with_numbers({str(command["path"]): False}))
+
+    def _do_swap(self, tab: Tab, command: Command) -> dict[str, Any]:
+        """Let a part and the next one change places."""
+        return self._put(tab, parts.swapped(tab.history.now, str(command["path"])))
+
+    def _do_pin(self, tab: Tab, command: Command) -> dict[str, Any]:
+        tab.pinned = Pinned(tab.history.now)
+        tab.history.pinned = Step.to(tab.history.now, tab.history.undone_next)
         return self._changed(tab)
 
-    def _keep(self, command: Command) -> dict[str, Any]:
-        tab, name = self._asked(command), _named(command)
-        result = self._tabs[tab].result
-        if result is None or result.scene is not self._tabs[tab].history.now:
+    def _do_keep(self, tab: Tab, command: Command) -> dict[str, Any]:
+        name, result = _named(command), tab.answers.result if tab.answers else None
+        if result is None:
             raise ResultError("wait for its first figures")
         if any(one.name == name for one in self._kept):
             raise ResultError(f"there is a kept design '{name}' already; choose another name")
@@ -221,54 +170,59 @@ class Model:
         self._kept.append(noted(name, result))
         return self._kept_changed(tab)
 
-    def _forget(self, command: Command) -> dict[str, Any]:
-        tab = self._asked(command)
+    def _do_forget(self, tab: Tab, command: Command) -> dict[str, Any]:
         self._kept.remove(self._kept_named(str(command.get("name"))))
         return self._kept_changed(tab)
 
-    def _save(self, command: Command) -> dict[str, Any]:
+    def _do_save(self, tab: Tab, command: Command) -> dict[str, Any]:
         """Save the design as a scene; what is there already is replaced only if asked to."""
-        tab, name = self._asked(command), _named(command)
-        target = self.folder / f"{name}.toml"
+        target = self.folder / f"{_named(command)}.toml"
         if target.is_symlink() or (target.exists() and command.get("over") is not True):
             return {"exists": target.name}
-        write_file(target, self._tabs[tab].history.now.text.encode())
+        write_file(target, tab.history.now.text.encode())
         return {"saved": target.name}
 
-    def _run(self, command: Command) -> dict[str, Any]:
+    def _do_run(self, tab: Tab, command: Command) -> dict[str, Any]:
         designs = {one.name: one.text for one in self._kept}
-        if why := self._errands.run(str(command.get("command")), designs):
-            raise ResultError(why)
+        self._errands.run(str(command.get("command")), designs)
         return {}
 
-    def _stop(self, command: Command) -> dict[str, Any]:
+    def _do_stop(self, tab: Tab, command: Command) -> dict[str, Any]:
         self._errands.stop()
         return {}
 
     # What follows from it.
 
-    def _asked(self, command: Command) -> str:
-        tab = str(command.get("tab"))
-        if tab not in self._tabs:
+    def _opened(self, command: Command) -> Tab:
+        """Return the tab of a page that opens, and let its light be traced if it is not yet."""
+        taken = {str(one) for one in command.get("taken") or ()}
+        tab = opened(self._tabs, str(command.get("tab") or ""), taken, self._base)
+        if "answer" not in tab.last:
+            self._wish(tab)
+        return tab
+
+    def _pictures(self) -> dict[str, Path]:
+        """Return the pictures of the folder by name."""
+        found = [path for path in self.folder.iterdir() if path.suffix.lower() in PICTURES]
+        return {path.name: path for path in found if path.is_file() and not path.is_symlink()}
+
+    def _tab(self, name: Any) -> Tab:
+        """Return the tab of a name. Raises KeyError."""
+        if (tab := self._tabs.get(str(name))) is None:
             raise KeyError("page of this name")
         return tab
 
-    def _put(
-        self, tab: str, scene: Scene, words: str = "", mark: str = "", is_short: bool = False
-    ) -> dict[str, Any]:
-        self._tabs[tab].history.put(scene, words, mark)
-        return self._changed(tab, is_short)
+    def _put(self, tab: Tab, scene: Scene, words: str = "", mark: str = "") -> dict[str, Any]:
+        tab.history.put(scene, words, mark)
+        return self._changed(tab)
 
-    def _changed(self, tab: str, is_short: bool = False) -> dict[str, Any]:
-        """Trace what is shown now, and return the page's state, in the midst of a drag in short."""
+    def _changed(self, tab: Tab) -> dict[str, Any]:
+        """Trace what is shown now, and return the page's state."""
         self._is_dirty = True
         self._wish(tab)
-        number = self._tabs[tab].number
-        if is_short:
-            return {"number": number, "side": side_of(self._tabs[tab].history.now)}
         return self._state(tab)
 
-    def _kept_changed(self, tab: str) -> dict[str, Any]:
+    def _kept_changed(self, tab: Tab) -> dict[str, Any]:
         self._write()
         for other in self._tabs.values():
             other.tell("kept", {"kept": self._kept_rows()})
@@ -280,48 +234,39 @@ class Model:
                 return one
         raise ResultError(f"there is no kept design '{name}'")
 
-    def _wish(self, tab: str) -> None:
-        asked = self._tabs[tab]
-        asked.number += 1
-        number = asked.number
+    def _wish(self, tab: Tab) -> None:
+        tab.number += 1
+        tab.answers = Answers(tab.history.now, tab.pinned, tab.picture)
+        self._tracing.want(tab.name, tab.number, tab.answers.jobs())
 
-        def keep(result: Result) -> None:
-            asked.result = result
-
-        def show(png: bytes) -> str:
-            asked.shown = png
-            return f"seen/{tab}/{number}.png"
-
-        made = Answers(asked.history.now, asked.pinned, asked.picture, keep, show)
-        self._tracing.want(tab, number, made.jobs())
-
-    def _state(self, tab: str) -> dict[str, Any]:
+    def _state(self, tab: Tab) -> dict[str, Any]:
         """Return all that a page shows but for what is traced."""
-        asked = self._tabs[tab]
-        scene = asked.history.now
+        scene = tab.history.now
         return {
-            "number": asked.number,
+            "number": tab.number,
             "title": scene.title or self.name,
             "groups": groups_of(scene),
             "side": side_of(scene),
-            "undo": asked.history.undone_next,
-            "redo": asked.history.redone_next,
-            "pinned": asked.pinned_label,
-            "is_pinned": scene.is_same_lamp(asked.pinned.scene),
+            "undo": tab.history.undone_next,
+            "redo": tab.history.redone_next,
+            "pinned": tab.history.pinned.words,
+            "is_pinned": scene.is_same_lamp(tab.pinned.scene),
             "variants": list(self._base.variants),
-            "kinds": [{"kind": kind, "words": sheets.words_of(kind)} for kind in sheets.NEW],
+            "additions": parts.additions(scene),
             "kept": self._kept_rows(),
             "commands": list(COMMANDS),
         }
 
     def _kept_rows(self) -> dict[str, Any]:
         figures = [FIGURES[name] for name in shown_in(Shown.COMPARE)]
-        rows = []
-        for one in self._kept:
-            found = [one.estimate(figure.name) for figure in figures]
-            pairs = zip(found, figures, strict=True)
-            cells = ["too few photons" if e is None else e.text(f.scale) for e, f in pairs]
-            rows.append({"name": one.name, "photons": one.photons, "cells": cells})
+        rows = [
+            {
+                "name": one.name,
+                "photons": one.photons,
+                "cells": [one.estimate(figure.name).text(figure.scale) for figure in figures],
+            }
+            for one in self._kept
+        ]
         return {"heads": [figure.heading for figure in figures], "rows": rows}
 
     def _tell(self, tab: str, number: int, told: dict[str, Any]) -> None:
@@ -335,7 +280,8 @@ class Model:
                 tab.tell("errand", message)
 
     def _write(self) -> None:
-        remember(self._path, memory_of(self._kept, self._tabs))
+        tabs = {name: tab.history for name, tab in self._tabs.items()}
+        remember(self._path, Memory(kept=self._kept, tabs=tabs))
         self._is_dirty = False
 
     def _watch(self) -> None:

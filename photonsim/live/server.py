@@ -27,8 +27,8 @@ from photonsim.live.site import Content, Site
 
 HOST = "127.0.0.1"
 LONGEST_ADDRESS = 1000
-# A command is a few numbers; a picture comes as plain pixels, up to a panel of 1920 × 1080.
-MOST_BYTES, MOST_PICTURE_BYTES = 1 << 16, 7_000_000
+# A command is a few numbers.
+MOST_BYTES = 1 << 16
 # A slider asks 60 times a second at most; several pages may be open.
 RATE, BURST = 200.0, 400.0
 MOST_CONNECTIONS = 48
@@ -40,6 +40,7 @@ PAGE = {
     "": ("page.html", "text/html; charset=utf-8"),
     "page.css": ("page.css", "text/css; charset=utf-8"),
     "page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "icon.svg": ("icon.svg", "image/svg+xml"),
 }
 # What was written for people, such as a report, has styles within; it may run and send nothing.
 QUIET = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"
@@ -55,10 +56,8 @@ HEADERS = {
 }
 
 
-class _RefusedError(Exception):
-    def __init__(self, status: HTTPStatus, words: str) -> None:
-        super().__init__(words)
-        self.status, self.words = status, words
+class _DoorError(Exception):
+    """A request that gets no answer but a status and why."""
 
 
 class PageServer(ThreadingHTTPServer):
@@ -72,21 +71,20 @@ class PageServer(ThreadingHTTPServer):
     def __init__(self, site: Site, port: int = 0) -> None:
         self.site = site
         self.token = secrets.token_urlsafe(16)
-        self.is_ending = False
         self._places = threading.BoundedSemaphore(MOST_CONNECTIONS)
         self._allowance, self._counted = BURST, time.monotonic()
         self._counting = threading.Lock()
         super().__init__((HOST, port), _Handler)
 
     @property
-    def hosts(self) -> tuple[str, str]:
-        """The names that a request may call this server by."""
-        return f"{HOST}:{self.server_port}", f"localhost:{self.server_port}"
+    def host(self) -> str:
+        """The name that a request must call this server by."""
+        return f"{HOST}:{self.server_port}"
 
     @property
     def address(self) -> str:
         """The address of the page."""
-        return f"http://{HOST}:{self.server_port}/{self.token}/"
+        return f"http://{self.host}/{self.token}/"
 
     def may_ask(self) -> bool:
         """Count a request; tell whether it is within the rate."""
@@ -137,34 +135,39 @@ class _Handler(BaseHTTPRequestHandler):
     def _answered(self, answer: Callable[[str, str], None]) -> None:
         try:
             answer(*self._allowed())
-        except _RefusedError as refused:
+        except _DoorError as refused:
             # What it sent, if anything, is not read, so the connection can't go on.
             self.close_connection = True
-            body = f"{refused.words}\n".encode()
-            self._send(refused.status, Content(body, "text/plain; charset=utf-8"))
+            status, words = refused.args
+            self._send(status, Content(f"{words}\n".encode(), "text/plain; charset=utf-8"))
 
     def _allowed(self) -> tuple[str, str]:
         """Return the path behind the token, and the query, of a request that may be answered."""
         if not self.server.may_ask():
-            _refuse(HTTPStatus.TOO_MANY_REQUESTS, "too many requests; wait a second")
+            raise _DoorError(HTTPStatus.TOO_MANY_REQUESTS, "too many requests; wait a second")
         if len(self.path) > LONGEST_ADDRESS:
-            _refuse(HTTPStatus.REQUEST_URI_TOO_LONG, "the address is too long")
-        hosts = self.headers.get_all("Host") or []
-        if len(hosts) != 1 or hosts[0] not in self.server.hosts:
-            _refuse(HTTPStatus.MISDIRECTED_REQUEST, "this page answers to its own address alone")
+            raise _DoorError(HTTPStatus.REQUEST_URI_TOO_LONG, "the address is too long")
+        if self.headers.get_all("Host") != [self.server.host]:
+            raise _DoorError(
+                HTTPStatus.MISDIRECTED_REQUEST, "this page answers to its own address alone"
+            )
         origin = self.headers.get("Origin")
-        if origin != f"http://{hosts[0]}" and (origin is not None or self.command == "POST"):
-            _refuse(HTTPStatus.FORBIDDEN, "another page may not command this one")
+        if origin != f"http://{self.server.host}" and (
+            origin is not None or self.command == "POST"
+        ):
+            raise _DoorError(HTTPStatus.FORBIDDEN, "another page may not command this one")
         if self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
-            _refuse(HTTPStatus.FORBIDDEN, "another page may not ask this one")
+            raise _DoorError(HTTPStatus.FORBIDDEN, "another page may not ask this one")
         try:
             parts = urlsplit(self.path)
         except ValueError:
-            _refuse(HTTPStatus.BAD_REQUEST, "the address can't be read")
+            raise _DoorError(HTTPStatus.BAD_REQUEST, "the address can't be read") from None
         token, slash, path = parts.path.removeprefix("/").partition("/")
         known = secrets.compare_digest(token.encode(), self.server.token.encode())
         if not (known and slash):
-            _refuse(HTTPStatus.NOT_FOUND, "nothing here; use the address that the command printed")
+            raise _DoorError(
+                HTTPStatus.NOT_FOUND, "nothing here; use the address that the command printed"
+            )
         return path, parts.query
 
     def _get(self, path: str, query: str) -> None:
@@ -177,35 +180,29 @@ class _Handler(BaseHTTPRequestHandler):
         elif found := self.server.site.content(unquote(path)):
             self._send(HTTPStatus.OK, found)
         else:
-            _refuse(HTTPStatus.NOT_FOUND, "there is no such file")
+            raise _DoorError(HTTPStatus.NOT_FOUND, "there is no such file")
 
     def _post(self, path: str, query: str) -> None:
         room, _, name = path.partition("/")
+        if room != "do":
+            raise _DoorError(HTTPStatus.NOT_FOUND, "nothing can be done here")
         try:
-            if room == "do":
-                found = self.server.site.act(name, _command(self._body(MOST_BYTES)))
-            elif room == "picture":
-                body = self._body(MOST_PICTURE_BYTES)
-                found = self.server.site.take_picture(name, query, body)
-            else:
-                raise KeyError(room)
+            found = self.server.site.act(name, _command(self._body()))
         except KeyError as unknown:
-            _refuse(HTTPStatus.NOT_FOUND, f"there is no {unknown.args[0]} to do")
-        body = json.dumps(found).encode()
-        self._send(HTTPStatus.OK, Content(body, "application/json"))
+            raise _DoorError(HTTPStatus.NOT_FOUND, f"there is no {unknown.args[0]}") from None
+        self._send(HTTPStatus.OK, Content(json.dumps(found).encode(), "application/json"))
 
-    def _body(self, most: int) -> bytes:
-        wanted = "application/json" if most == MOST_BYTES else "application/octet-stream"
-        if self.headers.get("Content-Type") != wanted:
-            _refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, f"send {wanted}")
+    def _body(self) -> bytes:
+        if self.headers.get("Content-Type") != "application/json":
+            raise _DoorError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "send application/json")
         length = self.headers.get("Content-Length", "")
         if self.headers.get("Transfer-Encoding") or not (length.isascii() and length.isdigit()):
-            _refuse(HTTPStatus.LENGTH_REQUIRED, "say how long it is")
-        if len(length) > 12 or int(length) > most:
-            _refuse(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "that is too much")
+            raise _DoorError(HTTPStatus.LENGTH_REQUIRED, "say how long it is")
+        if len(length) > 12 or int(length) > MOST_BYTES:
+            raise _DoorError(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "that is too much")
         body = self.rfile.read(int(length))
         if len(body) < int(length):
-            _refuse(HTTPStatus.BAD_REQUEST, "the request was cut short")
+            raise _DoorError(HTTPStatus.BAD_REQUEST, "the request was cut short")
         return body
 
     def _tell(self, tab: str) -> None:
@@ -214,12 +211,12 @@ class _Handler(BaseHTTPRequestHandler):
         try:
             mailbox = site.listen(tab)
         except KeyError:
-            _refuse(HTTPStatus.NOT_FOUND, "there is no such page")
+            raise _DoorError(HTTPStatus.NOT_FOUND, "there is no such page") from None
         self.close_connection = True
         try:
             self._begin(HTTPStatus.OK, Content(b"", "text/event-stream"))
             self.end_headers()
-            while not (self.server.is_ending or mailbox.is_closed or self._is_left()):
+            while not (mailbox.is_closed or self._is_left()):
                 for kind, message in mailbox.fetch(NOTICED_S):
                     told = f"event: {kind}\ndata: {json.dumps(message)}\n\n"
                     self.wfile.write(told.encode())
@@ -248,10 +245,6 @@ class _Handler(BaseHTTPRequestHandler):
         self.wfile.write(content.body)
 
 
-def _refuse(status: HTTPStatus, words: str) -> NoReturn:
-    raise _RefusedError(status, words)
-
-
 def _command(body: bytes) -> dict[str, Any]:
     """Return what a page sent. Refuses what is no table of JSON."""
     try:
@@ -259,7 +252,7 @@ def _command(body: bytes) -> dict[str, Any]:
     except (ValueError, RecursionError):
         command = None
     if not isinstance(command, dict):
-        _refuse(HTTPStatus.BAD_REQUEST, "that is no command")
+        raise _DoorError(HTTPStatus.BAD_REQUEST, "that is no command")
     return command
 
 

@@ -14,7 +14,7 @@ class Mailbox:
     def __init__(self) -> None:
         self._waiting: dict[str, dict[str, Any]] = {}
         self._changed = threading.Condition()
-        self._is_closed = False
+        self.is_closed = False
 
     def put(self, kind: str, message: dict[str, Any]) -> None:
         """Leave a message; one of its kind that waits is dropped."""
@@ -26,7 +26,7 @@ class Mailbox:
     def fetch(self, patience_s: float) -> list[Message]:
         """Return what waits, oldest first; nothing if nothing comes within so many seconds."""
         with self._changed:
-            self._changed.wait_for(lambda: self._waiting or self._is_closed, patience_s)
+            self._changed.wait_for(lambda: self._waiting or self.is_closed, patience_s)
             found = list(self._waiting.items())
             self._waiting.clear()
             return found
@@ -34,13 +34,8 @@ class Mailbox:
     def close(self) -> None:
         """Let whoever waits go on at once, for good."""
         with self._changed:
-            self._is_closed = True
+            self.is_closed = True
             self._changed.notify_all()
-
-    @property
-    def is_closed(self) -> bool:
-        """Whether nothing more will come."""
-        return self._is_closed
 
 
 class Content(NamedTuple):
@@ -59,9 +54,6 @@ class Site(Protocol):
 
     def act(self, name: str, command: dict[str, Any]) -> dict[str, Any]:
         """Do what a page commands and return the answer. Raises KeyError for what is unknown."""
-
-    def take_picture(self, tab: str, shape: str, pixels: bytes) -> dict[str, Any]:
-        """Take a picture of a person's own, as plain pixels."""
 
     def listen(self, tab: str) -> Mailbox:
         """Return what tells a page what is new. Raises KeyError for an unknown page."""

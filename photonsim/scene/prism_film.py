@@ -12,8 +12,8 @@ class PrismFilm(ClearSheet):
     """A film of parallel ridges. Its pitch is far below everything else and is not described.
 
     >>> from photonsim import PrismFilm
-    >>> PrismFilm(z_mm=14, index=1.586, ridges="to_lamp").ridges
-    'to_lamp'
+    >>> PrismFilm(z_mm=14, index=1.586).apex_deg
+    90.0
     """
 
     words: ClassVar[str] = "prism film"

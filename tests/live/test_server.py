@@ -4,7 +4,6 @@ The site behind it is a stand-in that knows nothing of lamps.
 """
 
 import http.client
-import json
 import select
 import socket
 import threading
@@ -31,9 +30,6 @@ class StandIn:
         self.commands.append(command)
         return {"noted": len(self.commands)}
 
-    def take_picture(self, tab, shape, pixels):
-        return {"bytes": len(pixels), "shape": shape}
-
     def listen(self, tab):
         if tab != "one":
             raise KeyError(tab)
@@ -53,7 +49,6 @@ def served():
     thread = threading.Thread(target=server.serve_forever, args=(0.02,), daemon=True)
     thread.start()
     yield server
-    server.is_ending = True
     site.mailbox.close()
     server.shutdown()
     server.server_close()
@@ -170,10 +165,6 @@ def test_huge_requests_are_refused(served):
     assert asked(served, "GET", f"/{served.token}/", X="x" * 70000)[0] == 431
     many = {f"X{k}": "1" for k in range(150)}
     assert asked(served, "GET", f"/{served.token}/", **many)[0] == 431
-    picture = f"/{served.token}/picture/one?2x2"
-    found = asked(served, "POST", picture, b"x" * 12, Content_Type="application/octet-stream")
-    assert json.loads(found[2]) == {"bytes": 12, "shape": "2x2"}
-    assert asked(served, "POST", picture, b"x", Content_Type="image/png")[0] == 415
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from photonsim.arrays import Reals
 from photonsim.figures.layout import Sheet, legend_in, provenance, shortened, text_width_in
 from photonsim.figures.panel.counting import counts_with_errors, joined_bins
 from photonsim.figures.panel.plan import PlanRow, plan_rows
@@ -75,20 +76,15 @@ def show_profile(axes: Axes, result: Result, axis: str) -> None:
     """Draw the profile along an axis, 'x' or 'y', on axes."""
     extent = _extent_mm(result, axis)
     pitch = result.optics.pitches.get(axis)
-    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
     kinds = (("arriving", ARRIVING, "-"), ("collected", COLLECTED, "-."))
     notes = []
     for light, (label, colour, dashes) in enumerate(kinds):
-        counts, _ = counts_with_errors(result, f"profile_{axis}", light)
-        photons = result.samples.effective_photons(light)
-        joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
-        counts, errors = counts_with_errors(result, f"profile_{axis}", light, joined)
-        mean = counts.mean() or 1.0
-        places = ((np.arange(len(counts)) + 0.5) / len(counts) - 0.5) * extent
-        low, high = (counts - errors) / mean, (counts + errors) / mean
+        values, errors = profile_of(result, axis, light)
+        places = ((np.arange(len(values)) + 0.5) / len(values) - 0.5) * extent
+        low, high = values - errors, values + errors
         axes.fill_between(places, low, high, color=colour, alpha=0.25, linewidth=0)
         band = " (bands: ± standard error)" if light else ""
-        axes.plot(places, counts / mean, color=colour, linestyle=dashes, label=label + band)
+        axes.plot(places, values, color=colour, linestyle=dashes, label=label + band)
         if pitch:
             notes.append(f"{label} {_structure(result, axis, light).text(100.0, '%')}")
     if pitch:
@@ -101,6 +97,22 @@ def show_profile(axes: Axes, result: Result, axis: str) -> None:
     if len(centres) <= MOST_GUIDES:
         for centre in centres:
             axes.axvline(centre, color=PALE, linewidth=0.7, zorder=0)
+
+
+def profile_of(result: Result, axis: str, light: int) -> tuple[Reals, Reals]:
+    """Return a kind of light along an axis over its mean, and its errors, in quiet bins.
+
+    `light` is 0 for what arrives and 1 for what is collected.
+    """
+    name, pitch = f"profile_{axis}", result.optics.pitches.get(axis)
+    extent = _extent_mm(result, axis)
+    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
+    counts, _ = counts_with_errors(result, name, light)
+    photons = result.samples.effective_photons(light)
+    joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
+    counts, errors = counts_with_errors(result, name, light, joined)
+    mean = counts.mean() or 1.0
+    return counts / mean, errors / mean
 
 
 def _structure(result: Result, axis: str, light: int) -> Estimate:

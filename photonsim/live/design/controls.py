@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import tomllib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
+from photonsim.live.design.parts import KINDS, SINGLE, optional_tables
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
 from photonsim.scene.keys import NEEDED, bounds_of, key_of
-from photonsim.scene.mistakes import join_path, write_value
+from photonsim.scene.mistakes import write_value
 from photonsim.scene.model import SceneModel
-from photonsim.scene.paths import COUNT, GAP, number_at
-from photonsim.scene.sheet import Sheet
+from photonsim.scene.paths import GAP, number_at
 from photonsim.scene.strips import Strips
 
 # What is changed forty times an evening lies open; the rest is folded.
@@ -30,7 +31,7 @@ USUAL_KINDS = {"aperture_stop": ("z_mm", "diameter_mm"), "panel": ("z_mm", "tran
 # A slider has so many steps, about.
 STEPS = 200
 WIDEST_ANGLE = 90.0
-_UNSHOWN = {"kind", "lm63_text", "lm63_file", "covered_mm"}
+_UNSHOWN = {"lm63_text", "lm63_file", "covered_mm"}
 
 
 @dataclass(frozen=True)
@@ -60,16 +61,17 @@ class Control:
 class Group:
     """The controls of a part, or of what else has a heading in a scene file.
 
-    `cut` is "whole" or "strips" for a sheet, "" for what cannot be cut.
+    `tables` are those within that may be left out: path, name, whether it is there. `is_optional`
+    and `is_movable` tell whether it can be taken out, and change places with the part behind it.
     """
 
     path: str
     title: str
     kind: str
-    controls: tuple[Control, ...] = ()
-    cut: str = ""
-    is_part: bool = False
-    kinds: tuple[str, ...] = field(default=())
+    controls: tuple[Control, ...]
+    tables: tuple[tuple[str, str, bool], ...]
+    is_optional: bool
+    is_movable: bool
 
 
 def groups_of(scene: Scene) -> list[dict[str, Any]]:
@@ -78,21 +80,27 @@ def groups_of(scene: Scene) -> list[dict[str, Any]]:
 
 
 def _groups(scene: Scene) -> Iterator[Group]:
+    several, train = len(scene.emitters) > 1, scene.train
     for name, emitter in scene.emitters.items():
-        path = join_path("emitters", name)
-        yield Group(path, name, "emitters", tuple(_controls(scene, emitter, path)))
-    housing = tuple(_controls(scene, scene.housing, "housing"))
-    yield Group("housing", "housing", "box", housing)
-    for name, part in scene.train.items():
-        path, is_sheet = join_path("train", name), isinstance(part, Sheet)
-        cut = "" if not is_sheet else "strips" if getattr(part, "strips", None) else "whole"
-        controls = tuple(_controls(scene, part, path))
-        is_fixed = part.kind in ("panel", "aperture_stop")
-        yield Group(path, name, part.words, controls, cut, not is_fixed)
+        yield _group(scene, f"emitters.{name}", "emitters", emitter, several)
+    yield _group(scene, "housing", "box", scene.housing, False)
+    can_go = [part.kind not in SINGLE for part in train.values()]
+    can_swap = [*map(all, itertools.pairwise(can_go)), False]
+    for (name, part), goes, swaps in zip(train.items(), can_go, can_swap, strict=True):
+        yield _group(scene, f"train.{name}", part.words, part, goes, swaps)
+    optional = dict(optional_tables(scene))
     for name in ("screen", "light", "supply"):
         table = getattr(scene, name)
         if isinstance(table, SceneModel):
-            yield Group(name, name, "", tuple(_controls(scene, table, name)))
+            yield _group(scene, name, "", table, name in optional)
+
+
+def _group(
+    scene: Scene, path: str, kind: str, table: SceneModel, can_go: bool, can_swap: bool = False
+) -> Group:
+    inner = tuple((f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table))
+    title, controls = path.rpartition(".")[2], tuple(_controls(scene, table, path))
+    return Group(path, title, kind, controls, inner, can_go, can_swap)
 
 
 def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Control]:
@@ -103,36 +111,44 @@ def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> I
         if isinstance(value, SceneModel):
             inner.append((name, value))
         elif name not in _UNSHOWN and not is_table(bare(about.annotation)):
-            if made := _control(scene, f"{path}.{name}", name, about, value, within):
+            if made := _control(scene, f"{path}.{name}", about, table, within):
                 yield made
     if isinstance(table, Strips) and table.pitch_mm is not None:
-        yield _derived(scene, f"{path}.{GAP}", "mm", "the width of each gap in millimetres")
-        yield _derived(scene, f"{path}.{COUNT}", "", "so many equal strips over the whole sheet")
+        yield _gap(scene, f"{path}.{GAP}", table.pitch_mm)
     for name, value in inner:
         yield from _controls(scene, value, f"{path}.{name}", f"{name.replace('_', ' ')}: ")
 
 
 def _control(
-    scene: Scene, path: str, name: str, about: FieldInfo, value: Any, within: str
+    scene: Scene, path: str, about: FieldInfo, table: SceneModel, within: str
 ) -> Control | None:
     """Return the control of a key; None for what is no number, choice or list of them."""
-    key, bare_kind = key_of(name, about), bare(about.annotation)
-    kind, choices = _kind_of(bare_kind)
-    if not kind:
+    name = path.rpartition(".")[2]
+    key, value = key_of(name, about), getattr(table, name)
+    kind, choices = _kind_of(bare(about.annotation))
+    if name == "kind" and value not in SINGLE:
+        choices = KINDS
+    if not kind or len(choices) == 1:
         return None
-    label = within + _label(name)
-    default = "" if key.default == NEEDED else key.default
-    shown = value if not isinstance(value, tuple) else write_value(value)
     low = high = step = None
     if kind in ("number", "whole") and value is not None:
         low, high = _reach(scene, path, float(value), bounds_of(about))
         step = 1.0 if kind == "whole" else _nice((high - low) / STEPS)
-    if kind == "choice" and default:
-        default = default.strip('"')
     return Control(
-        path, label, kind, shown, key.unit, key.allowed, default, key.words,
-        _is_usual(scene, path, name, value), choices, low, high, step,
-    )  # fmt: skip
+        path,
+        within + _label(name, key.unit),
+        kind,
+        write_value(value) if isinstance(value, tuple) else value,
+        key.unit,
+        "" if choices else key.allowed,
+        "" if key.default == NEEDED else key.default.strip('"'),
+        key.words,
+        value is not None and name in _usual(path, table),
+        choices,
+        low,
+        high,
+        step,
+    )
 
 
 def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
@@ -145,33 +161,23 @@ def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
     return ("list" if get_origin(kind) is tuple else ""), ()
 
 
-def _label(name: str) -> str:
+def _label(name: str, unit: str) -> str:
     """Return a key in words: its name without the unit, which stands behind the box."""
-    unit = name.rpartition("_")[2]
-    bare_name = name.removesuffix(f"_{unit}") if unit in ("mm", "deg", "lm", "lux", "nm") else name
-    return bare_name.replace("_", " ")
+    has_ending = unit and "_per_" not in name
+    return (name.rpartition("_")[0] if has_ending else name).replace("_", " ")
 
 
-def _derived(scene: Scene, path: str, unit: str, words: str) -> Control:
-    """Return the control of a number of strips that follows from others."""
-    value, name = number_at(scene, path), path.rpartition(".")[2]
-    strips = path.rpartition(".")[0]
-    high = number_at(scene, f"{strips}.pitch_mm") if name == GAP else max(20.0, 2.0 * value)
-    low, step = (1.0, 1.0) if name == COUNT else (0.0, _nice(high / STEPS))
-    kind = "whole" if name == COUNT else "number"
-    allowed = "1 or more" if name == COUNT else f"above 0, below the pitch, {high:g}"
-    return Control(
-        path, f"strips: {_label(name)}", kind, value, unit, allowed, "", words,
-        name == GAP, (), low, high, step,
-    )  # fmt: skip
+def _gap(scene: Scene, path: str, pitch_mm: float) -> Control:
+    """Return the control of the gap between strips, which follows from pitch and width."""
+    words, allowed = "the width of each gap in millimetres", f"above 0, below {pitch_mm:g}"
+    value, step = number_at(scene, path), _nice(pitch_mm / STEPS)
+    told = (path, "strips: gap", "number", value, "mm", allowed, "", words, True, ())
+    return Control(*told, 0.0, pitch_mm, step)
 
 
-def _is_usual(scene: Scene, path: str, name: str, value: Any) -> bool:
-    room, _, rest = path.partition(".")
-    if room == "train":
-        part = scene.train[rest.partition(".")[0].strip('"')]
-        return value is not None and name in USUAL_KINDS.get(part.kind, USUAL["train"])
-    return value is not None and name in USUAL.get(room, ())
+def _usual(path: str, table: SceneModel) -> tuple[str, ...]:
+    kind = getattr(table, "kind", "")
+    return USUAL_KINDS.get(kind) or USUAL.get(path.partition(".")[0], ())
 
 
 def _reach(
@@ -208,7 +214,7 @@ def _nice(number: float) -> float:
     return next(float(f"{m * power:.3g}") for m in (1, 2, 5, 10) if m * power >= 0.999 * number)
 
 
-def value_typed(text: Any, kind: str) -> Any:
+def value_typed(text: Any, kind: str, path: str) -> Any:
     """Return a value as a person typed it, 12,5 as well as 12.5; False, to leave out, for nothing.
 
     A comma marks decimals, as in German; where there are points too, the last sign does. Raises
@@ -219,22 +225,14 @@ def value_typed(text: Any, kind: str) -> Any:
     text = text.strip().replace("\N{MINUS SIGN}", "-").replace(" ", "")
     if not text or kind == "choice":
         return text or False
-    if kind == "list":
-        return _list_typed(text)
-    thousands = "." if text.rfind(",") > text.rfind(".") else ","
-    plain = text.replace(thousands, "") if "," in text and "." in text else text
     try:
+        if kind == "list":
+            return tomllib.loads(f"value = {text if text[0] == '[' else f'[{text}]'}")["value"]
+        thousands = "." if text.rfind(",") > text.rfind(".") else ","
+        plain = text.replace(thousands, "") if "," in text and "." in text else text
         number = float(plain.replace(",", "."))
-        # Of a whole number only whole ones are one; the scene tells which.
-        return int(number) if kind == "whole" and number.is_integer() else number
-    except (ValueError, OverflowError):
-        raise SceneError([Mistake("", "is not a number", text)], "the page") from None
-
-
-def _list_typed(text: str) -> Any:
-    try:
-        found = tomllib.loads(f"value = {text if text.startswith('[') else f'[{text}]'}")
-    except (tomllib.TOMLDecodeError, RecursionError):
-        problem = "is not a list such as [450, 550, 620]"
-        raise SceneError([Mistake("", problem, text)], "the page") from None
-    return found["value"]
+    except (ValueError, RecursionError):
+        problem = "is not a list such as [450, 550]" if kind == "list" else "is not a number"
+        raise SceneError([Mistake(path, problem, text)], "the page") from None
+    # Of a whole number only whole ones are one; the scene tells which.
+    return int(number) if kind == "whole" and number.is_integer() else number

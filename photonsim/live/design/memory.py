@@ -1,79 +1,123 @@
-"""The page's file in the folder: what was kept, and every page's steps, found again at a start."""
+"""What pages remember: every step of each, so that all can be undone; what was kept; their file."""
 
 from __future__ import annotations
 
 import json
 import math
+from functools import cached_property
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.files.writing import errors_of_writing, replace_whole, set_aside
+from photonsim.scene import Scene, changes, parse_scene, shortly
 
 MOST_BYTES = 50_000_000
-MOST_KEPT, MOST_TABS = 200, 12
+MOST_KEPT, MOST_STEPS = 200, 200
 
 
-class _Table(BaseModel):
+class Noted(BaseModel):
+    """What stands in the page's file as it is."""
+
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
-class Kept(_Table):
+class Step(Noted):
+    """A design as TOML, and in words how it came out of the one before."""
+
+    words: str
+    text: str
+
+    @classmethod
+    def to(cls, scene: Scene, words: str) -> Self:
+        """Return the step to a scene."""
+        step = cls(words=words, text=scene.text)
+        step.scene = scene
+        return step
+
+    @cached_property
+    def scene(self) -> Scene:
+        """The design. Raises SceneError for one that can't be read any more."""
+        return parse_scene(self.text)
+
+
+class History(Noted):
+    """The designs of a page from its first to its last, the one that is shown, the pinned one."""
+
+    steps: list[Step] = Field(min_length=1)
+    place: int
+    pinned: Step
+    _mark: str = PrivateAttr(default="")
+
+    def model_post_init(self, context: Any) -> None:
+        """Show a step that there is, whatever the file says."""
+        self.go(0)
+
+    @property
+    def now(self) -> Scene:
+        """The design that is shown."""
+        return self.steps[self.place].scene
+
+    @property
+    def undone_next(self) -> str:
+        """What undoing would undo, in words; nothing at the first step."""
+        return self.steps[self.place].words if self.place else ""
+
+    @property
+    def redone_next(self) -> str:
+        """What would be done again, in words; nothing at the last step."""
+        return "".join(step.words for step in self.steps[self.place + 1 : self.place + 2])
+
+    def put(self, scene: Scene, words: str = "", mark: str = "") -> None:
+        """Go on to another design. Changes of one mark, such as one drag, are one step."""
+        goes_on = bool(mark) and mark == self._mark and self.place > 0
+        kept = self.steps[: self.place + (0 if goes_on else 1)]
+        told = words or shortly(changes(kept[-1].scene, scene, of_light=False)) or "no change"
+        self.steps = [*kept, Step.to(scene, told)][-MOST_STEPS:]
+        self.place, self._mark = len(self.steps) - 1, mark
+
+    def go(self, by: int) -> None:
+        """Undo (-1) or do again (+1), as far as there is something."""
+        self.place = min(max(self.place + by, 0), len(self.steps) - 1)
+        self._mark = ""
+
+
+class Kept(Noted):
     """A design that was kept: its name, its scene as TOML, and its figures as (value, error)."""
 
     name: str
     text: str
     photons: int
     seed: int
-    figures: dict[str, list[float | None]]
+    figures: dict[str, tuple[float | None, float | None]]
 
-    def estimate(self, name: str) -> Estimate | None:
-        """Return a figure with its error, if it was noted."""
-        found = self.figures.get(name)
-        if found is None or len(found) != 2 or found[0] is None:
-            return None
-        return Estimate(found[0], math.nan if found[1] is None else found[1])
+    def estimate(self, name: str) -> Estimate:
+        """Return a figure with its error; no number where none was noted."""
+        pair = self.figures.get(name) or (None, None)
+        return Estimate(*(math.nan if number is None else number for number in pair))
 
 
-class KeptStep(_Table):
-    """A step of a page: how it came about, and the scene as TOML."""
-
-    words: str
-    text: str
-
-
-class KeptTab(_Table):
-    """A page's steps, which of them is shown, and the pinned design."""
-
-    steps: list[KeptStep] = Field(min_length=1)
-    place: int
-    pinned: KeptStep
-
-
-class Memory(_Table):
+class Memory(Noted):
     """All that the file holds."""
 
     format: Literal["photonsim live page 1"] = "photonsim live page 1"
-    kept: list[Kept] = []
-    tabs: dict[str, KeptTab] = {}
+    kept: list[Kept] = Field(default_factory=list)
+    tabs: dict[str, History] = Field(default_factory=dict)
 
 
 def noted(name: str, result: Result) -> Kept:
     """Return a design to keep, of a result of it."""
-    figures = {}
-    for figure in FIGURES:
-        found = result.estimate(figure)
-        pair = (found.value, found.error)
-        figures[figure] = [number if math.isfinite(number) else None for number in pair]
-    return Kept(
-        name=name,
-        text=result.scene.text,
-        photons=result.photons,
-        seed=result.seed,
-        figures=figures,
-    )
+    found = {figure: result.estimate(figure) for figure in FIGURES}
+    figures = {figure: (_finite(one.value), _finite(one.error)) for figure, one in found.items()}
+    scene = result.scene.text
+    return Kept(name=name, text=scene, photons=result.photons, seed=result.seed, figures=figures)
+
+
+def _finite(number: float) -> float | None:
+    """Return a number as JSON can hold it."""
+    return number if math.isfinite(number) else None
 
 
 def remembered(path: Path) -> tuple[Memory, str]:

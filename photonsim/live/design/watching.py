@@ -27,16 +27,12 @@ class Watched:
         if self._file is None or stamp == self._known:
             return ""
         self._known = stamp
-        if stamp is None:
-            return f"{self._file.name} is gone; the page goes on with what it has"
         try:
             load_scene(self._file)
         except SceneError as error:
-            return f"{self._file.name} has changed, and has a mistake: {error.mistakes[0]}"
+            return f"{self._file.name} has changed, and can't be read: {error.mistakes[0]}"
         return f"{self._file.name} has changed; 'Start from the file' takes it up"
 
     def latest(self, otherwise: Scene) -> Scene:
         """Return the scene as the file has it now. Raises SceneError for mistakes in it."""
-        if self._file is None or not self._file.exists():
-            return otherwise
-        return load_scene(self._file)
+        return load_scene(self._file) if self._file else otherwise

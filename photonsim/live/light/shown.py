@@ -9,12 +9,11 @@ from typing import Any
 import numpy as np
 
 from photonsim.figures import style
-from photonsim.figures.panel.counting import counts_with_errors, joined_bins
 from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
-from photonsim.figures.panel.profile import BIN_NOISE, BINS_PER_PITCH, FEWEST_BINS
-from photonsim.results import FIGURES, Result, Shown, shown_in
+from photonsim.figures.panel.profile import profile_of
+from photonsim.results import FIGURES, Estimate, Result, Shown, shown_in
 from photonsim.results.remarks.caveats import caveats
-from photonsim.studies import Design, compare
+from photonsim.studies import Comparison, Design, compare
 from photonsim.studies.comparing.answer import change_words
 from photonsim.studies.comparing.compare import RANKED_BY
 from photonsim.studies.comparing.paired import difference
@@ -49,62 +48,54 @@ def palette() -> dict[str, Any]:
 
 def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
     """Return what a result comes to, beside the pinned design's if there is one of its own."""
+    both = [] if pinned is None else [Design("pinned", pinned), Design("this one", result)]
+    two = compare(both) if both else None
+    names, pitches = shown_in(Shown.TRACE), result.optics.pitches
+    axes = pitches if len(pitches) == 1 else ("y", "x")
     return {
         "photons": result.photons,
         "seed": result.seed,
-        "figures": figures_of(result, pinned),
-        "lead": _lead(result, pinned),
+        "figures": [_figure(name, result, pinned, two, len(names)) for name in names],
+        "lead": _lead(result, two),
         "maps": [_map(result, kind, title) for kind, title in KINDS.items()],
-        "profiles": [_profile(result, pinned, axis) for axis in _axes(result)],
+        "profiles": [_profile(result, pinned, axis) for axis in axes],
         "ledger": _ledger(result),
         "caveats": list(caveats(result)),
     }
 
 
-def figures_of(result: Result, pinned: Result | None) -> list[dict[str, Any]]:
-    """Return the usual figures with their errors, and what changed against the pinned design.
+def _figure(
+    name: str, result: Result, pinned: Result | None, two: Comparison | None, looked_at: int
+) -> dict[str, str]:
+    """Return a figure with its error, and what changed against the pinned design.
 
     A change is called real as in a table of comparisons, with the odds of luck shared among all
-    the figures shown.
+    the figures that are looked at.
     """
-    names = shown_in(Shown.TRACE)
-    return [_figure(result, pinned, name, len(names)) for name in names]
-
-
-def _figure(result: Result, pinned: Result | None, name: str, looked_at: int) -> dict[str, Any]:
     figure, mine = FIGURES[name], result.estimate(name)
-    row = {
-        "name": name,
-        "words": figure.words,
-        "meaning": figure.meaning,
-        "text": mine.text(figure.scale, figure.unit),
-        "value": None if math.isnan(mine.value) else mine.value * figure.scale,
-        "pinned": "",
-        "change": "",
-        "is_real": False,
-        "way": 0,
-    }
-    if pinned is None:
+    text = mine.text(figure.scale, figure.unit)
+    row = {"name": name, "words": figure.words, "meaning": figure.meaning, "text": text}
+    row |= {"pinned": "", "change": "", "worth": ""}
+    if pinned is None or two is None:
         return row
     theirs, change = pinned.estimate(name), difference(result, pinned, name)
     row["pinned"] = theirs.text(figure.scale, figure.unit)
-    if not (math.isnan(mine.value) or math.isnan(theirs.value)):
+    if not math.isnan(change.value):
         text = change.text(figure.scale, figure.unit)
         row["change"] = text if text.startswith("-") else f"+{text}"
-        two = compare([Design("pinned", pinned), Design("this one", result)])
-        row["is_real"] = two.is_real(change, looked_at)
-        if row["is_real"]:
-            row["way"] = figure.better * (1 if change.value > 0.0 else -1)
+        way = figure.better * change.value
+        worth = "real, better" if way > 0.0 else "real, worse" if way < 0.0 else "real"
+        row["worth"] = worth if two.is_real(change, looked_at) else "not shown"
     return row
 
 
-def _lead(result: Result, pinned: Result | None) -> dict[str, str]:
+def _lead(result: Result, two: Comparison | None) -> dict[str, str]:
     """Return the line above all else: the collected light, and the change as tables have it."""
     figure = FIGURES[RANKED_BY]
-    lead = {"words": figure.words, "text": result.estimate(RANKED_BY).text(1.0, figure.unit)}
-    if pinned is None:
-        return lead | {"change": ""}
-    two = compare([Design("pinned", pinned), Design("this one", result)])
+    text = result.estimate(RANKED_BY).text(1.0, figure.unit)
+    lead = {"words": figure.words, "text": text, "change": ""}
+    if two is None:
+        return lead
     place = [design.result is result for design in two.designs].index(True)
     return lead | {"change": change_words(two, two.designs[place], two.differences[place])}
 
@@ -129,59 +120,36 @@ def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
     }
 
 
-def _axes(result: Result) -> list[str]:
-    pitches = list(result.optics.pitches)
-    return pitches if len(pitches) == 1 else ["y", "x"]
-
-
 def _profile(result: Result, pinned: Result | None, axis: str) -> dict[str, Any]:
     """Return the light along an axis over its mean, with its errors, and the pinned design's."""
     extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
-    curves = [
-        {"name": name, **_curve(result, axis, light)}
-        for light, name in enumerate(("arriving", "collected"))
-    ]
+    curves = {"arriving": (result, 0), "collected": (result, 1)}
     if pinned is not None:
-        curves.append({"name": "pinned", **_curve(pinned, axis, 1)})
-    return {"axis": axis, "extent_mm": extent, "curves": curves}
-
-
-def _curve(result: Result, axis: str, light: int) -> dict[str, list[float]]:
-    name, pitch = f"profile_{axis}", result.optics.pitches.get(axis)
-    extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
-    counts, _ = counts_with_errors(result, name, light)
-    fewest = max(FEWEST_BINS, BINS_PER_PITCH * extent / pitch[0]) if pitch else FEWEST_BINS
-    photons = result.samples.effective_photons(light)
-    joined = joined_bins(photons, len(counts), fewest, BIN_NOISE)
-    counts, errors = counts_with_errors(result, name, light, joined)
-    mean = counts.mean() or 1.0
-    return {
-        "values": (counts / mean).round(PLACES).tolist(),
-        "errors": (errors / mean).round(PLACES).tolist(),
-    }
+        curves["pinned"] = (pinned, 1)
+    told = []
+    for name, (found, light) in curves.items():
+        values, errors = (numbers.round(PLACES) for numbers in profile_of(found, axis, light))
+        told.append({"name": name, "values": values.tolist(), "errors": errors.tolist()})
+    return {"axis": axis, "extent_mm": extent, "curves": told}
 
 
 def _ledger(result: Result) -> dict[str, Any]:
     """Return the share of the light by group of fates, and the largest losses by name."""
-    groups = list(dict.fromkeys(fate.group for fate in result.fates if fate.photons))
-    lost = [fate for fate in result.fates if fate.group != "stop" and fate.photons]
-    largest = sorted(lost, key=lambda fate: -fate.photons)[:LARGEST_LOSSES]
+    met = [fate for fate in result.fates if fate.photons]
     shares = {
         group: result.share_of([fate for fate in result.fates if fate.group == group])
-        for group in groups
+        for group in dict.fromkeys(fate.group for fate in met)
     }
+    lost = sorted((fate for fate in met if fate.group != "stop"), key=lambda fate: -fate.photons)
+    losses = [f"{one.name} {_percent(result.share_of([one]))}" for one in lost[:LARGEST_LOSSES]]
     return {
         "groups": [
-            {"group": group, "share": share.value, "text": share.text(100.0, "%")}
+            {"group": group, "share": share.value, "text": _percent(share)}
             for group, share in shares.items()
         ],
-        "losses": [
-            {
-                "name": fate.name,
-                "group": fate.group,
-                "share": fate.photons / result.photons,
-                "text": result.share_of([fate]).text(100.0, "%"),
-            }
-            for fate in largest
-        ],
+        "losses": f"Most by: {', '.join(losses)}" if losses else "",
     }
+
+
+def _percent(share: Estimate) -> str:
+    return share.text(100.0, "%")

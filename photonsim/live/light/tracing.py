@@ -16,9 +16,13 @@ from photonsim.results import ResultError
 from photonsim.scene import SceneError
 
 Stop = Callable[[], bool]
-# Does its part of the work; returns what to tell, by kind, or None where it was stopped before.
-Job = Callable[[Stop], dict[str, Any] | None]
+# Does its part of the work and returns what to tell, by kind.
+Job = Callable[[Stop], dict[str, Any]]
 Tell = Callable[[str, int, dict[str, Any]], None]
+
+
+class SupersededError(Exception):
+    """A job was stopped, since a newer wish came."""
 
 
 @dataclass
@@ -36,7 +40,6 @@ class Tracing:
     def __init__(self, tell: Tell) -> None:
         self._tell = tell
         self._lanes: dict[str, _Lane] = {}
-        self._seen: set[str] = set()
         self._changed = threading.Condition()
         self._is_closed = False
         self._thread = threading.Thread(target=self._work, name="live tracing", daemon=True)
@@ -48,17 +51,6 @@ class Tracing:
             self._lanes.pop(page, None)
             self._lanes[page] = _Lane(number, jobs)
             self._changed.notify()
-
-    def look(self, page: str, is_seen: bool) -> None:
-        """Note whether somebody looks at a page: nobody waits for finer answers on the others."""
-        with self._changed:
-            (self._seen.add if is_seen else self._seen.discard)(page)
-            self._changed.notify()
-
-    def forget(self, page: str) -> None:
-        """Do nothing more for a page."""
-        with self._changed:
-            self._lanes.pop(page, None)
 
     def close(self) -> None:
         """End the thread, within milliseconds."""
@@ -74,9 +66,7 @@ class Tracing:
     def _next(self) -> tuple[str, _Lane] | None:
         """Return what to do next: first answers as they were asked for, then the roughest one."""
         open_ones = [
-            (page, lane)
-            for page, lane in self._lanes.items()
-            if lane.done < len(lane.jobs) and (not lane.done or page in self._seen)
+            (page, lane) for page, lane in self._lanes.items() if lane.done < len(lane.jobs)
         ]
         return min(open_ones, key=lambda item: item[1].done, default=None)
 
@@ -90,10 +80,9 @@ class Tracing:
             page, lane = found
             try:
                 told = lane.jobs[lane.done](self._is_due if lane.done else lambda: False)
+            except SupersededError:
+                continue
             except (ResultError, SceneError, ArithmeticError, MemoryError, ValueError) as error:
                 told, lane.jobs = {"trouble": {"words": str(error)}}, lane.jobs[: lane.done + 1]
-            with self._changed:
-                if told is not None:
-                    lane.done += 1
-            if told:
-                self._tell(page, lane.number, told)
+            lane.done += 1
+            self._tell(page, lane.number, told)

@@ -3,217 +3,175 @@
 
 const $ = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
-let tab = sessionStorage.getItem("tab") || "";
-let palette, shownNumber = 0, wanted = 0;
+const DRAWN = ["svg", "path", "line", "polyline", "polygon", "text"];
+const GONE = "The program does not answer. If it has ended, start it again and open its new address: what you did is kept.";
+let tab = "", palette, state, shownNumber = 0, wanted = 0;
 
 // Elements are made here alone, of names and words: nothing that is told can become markup.
 function make(name, attributes = {}, ...children) {
-  const isDrawn = ["svg", "g", "path", "line", "polyline", "polygon", "text", "title"].includes(name);
-  const one = isDrawn ? document.createElementNS(SVG, name) : document.createElement(name);
+  const one = DRAWN.includes(name) ? document.createElementNS(SVG, name) : document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) one.addEventListener(key.slice(2), value);
-    else if (value === true) one.setAttribute(key, "");
-    else if (value !== false && value != null) one.setAttribute(key, value);
+    else one.setAttribute(key, value);
   }
   one.append(...children);
   return one;
 }
 
+const button = (words, onclick, more = {}) => make("button", { type: "button", onclick, ...more }, words);
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
 // What is the same stays, so that nothing flickers and no focus is lost.
 const say = (one, words) => { if (one.textContent !== words) one.textContent = words; };
 
-async function act(name, command = {}) {
+function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
+
+async function act(name, what = {}) {
   try {
     const answer = await fetch(`do/${name}`, {
-      method: "POST", headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ tab, ...command }),
+      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ tab, ...what }),
     });
-    if (answer.ok) return await answer.json();
-    return { mistakes: [{ path: "", words: await answer.text() }] };
+    return answer.ok ? await answer.json() : { mistakes: [{ path: "", words: await answer.text() }] };
   } catch {
-    remark("The program has ended. What you did is kept: start it again and open its new address.");
-    return { mistakes: [] };
+    remark(GONE);
+    return {};
   }
 }
 
-function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
-
-// What was set before is set first.
+// Does what a button says; what was set before is set first.
 async function command(name, what) {
   while (sending) await pause(10);
   const told = await act(name, what);
-  if (told.groups) showState(told);
-  showMistakes(told.mistakes || []);
+  take(told);
   return told;
+}
+
+function take(told, path = "") {
+  if (told.groups) showState(told);
+  showMistakes(told.mistakes || [], path);
 }
 
 // Controls.
 
 const boxes = new Map();
 const waiting = new Map();
-let sending = null, drag = 0;
+let sending = null, held = "", drags = 0;
 
 // One change is under way at a time; of those that come meanwhile the newest of each value is next.
-async function send(path, value, kind, mark) {
-  waiting.set(path, { path, value, kind, mark });
+async function send(change) {
+  waiting.set(change.path, change);
   if (sending) return;
-  while (([sending] = waiting.values()) && sending) {
+  while (waiting.size) {
+    [sending] = waiting.values();
     waiting.delete(sending.path);
-    const { mark: one, ...rest } = sending;
-    const told = await act("set", one ? { ...rest, mark: one } : rest);
-    if (told.mistakes) showMistakes(told.mistakes, rest.path);
-    else { showMistakes([]); wanted = told.number; }
-    if (told.groups && !waiting.size) showState(told);
-    else if (told.side) { showSide(told.side); await answered(told.number); }
+    take(await act("set", sending), sending.path);
+    if (sending.mark) await answered();
   }
+  sending = null;
+  showGroups();
 }
-
-const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // While one drags each answer is waited for: what is sent before it would only be overtaken.
 let onAnswer = () => {};
-function answered(number) {
+function answered() {
   return new Promise((done) => {
-    const late = setTimeout(done, 1000);
-    onAnswer = () => { if (shownNumber >= number) { clearTimeout(late); done(); } };
+    setTimeout(done, 1000);
+    onAnswer = () => { if (shownNumber >= wanted) done(); };
     onAnswer();
   });
 }
 
-function showMistakes(mistakes, path = "") {
-  for (const { box, mistake } of boxes.values()) {
-    say(mistake, ""); box.removeAttribute("aria-invalid");
-  }
+function showMistakes(mistakes, path) {
+  for (const { box, mistake } of boxes.values()) { say(mistake, ""); box.removeAttribute("aria-invalid"); }
   const elsewhere = [];
   for (const one of mistakes) {
     const found = boxes.get(one.path) || boxes.get(path);
     const words = one.path === path || !one.path ? one.words : `${one.path}: ${one.words}`;
     if (!found) { elsewhere.push(words); continue; }
-    say(found.mistake, words); found.box.setAttribute("aria-invalid", "true");
+    say(found.mistake, words);
+    found.box.setAttribute("aria-invalid", "true");
   }
   say($("mistake"), elsewhere.join("; "));
 }
 
-const written = (value) => (value == null ? "" : String(value));
-const rounded = (value, step) => Number((Math.round(value / step) * step).toPrecision(9));
-
 function control(one) {
-  const id = `c-${one.path}`;
+  const id = `c-${one.path}`, isSlid = one.low != null;
   const words = make("p", { class: "words", id: `${id}-w` });
   const mistake = make("p", { class: "mistake", id: `${id}-m`, role: "alert" });
-  const about = { id, "aria-describedby": `${id}-w ${id}-m` };
-  let box, slider = null;
-  if (one.kind === "choice") {
-    const choices = one.value == null ? ["", ...one.choices] : one.choices;
-    box = make("select", { ...about, onchange: () => send(one.path, box.value, "choice") },
-      ...choices.map((name) => make("option", { value: name }, name.replaceAll("_", " "))));
-  } else if (one.kind === "flag") {
-    box = make("input", { ...about, type: "checkbox",
-      onchange: () => send(one.path, box.checked, "flag") });
-  } else {
-    box = make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal",
-      autocomplete: "off", placeholder: one.default === "left out" ? "–" : one.default,
-      onchange: () => {
-        const typed = Number(box.value.replace(",", "."));
-        if (slider && box.value && Number.isFinite(typed)) slider.value = typed;
-        send(one.path, box.value, one.kind);
-      } });
-  }
-  if (one.low != null) {
-    slider = make("input", { type: "range", step: "any", "aria-label": `${one.label}, slider`,
-      tabindex: "0", "aria-describedby": `${id}-w` });
-    slider.addEventListener("input", () => move(Number(slider.value)));
-    slider.addEventListener("pointerdown", () => { drag += 1; });
-    slider.addEventListener("change", () => settle());
-    slider.addEventListener("keydown", (event) => {
-      const far = event.shiftKey || event.key.startsWith("Page") ? 10 : 1;
-      const way = { ArrowRight: 1, ArrowUp: 1, PageUp: 1, ArrowLeft: -1, ArrowDown: -1, PageDown: -1 };
-      if (!(event.key in way)) return;
-      event.preventDefault();
-      if (!event.repeat) drag += 1;
-      const now = rounded(Number(slider.value) + way[event.key] * far * slider.dataset.step,
-        slider.dataset.step);
-      slider.value = Math.min(Math.max(now, slider.min), slider.max);
-      move(Number(slider.value));
-    });
-    slider.addEventListener("keyup", (event) => { if (event.key.startsWith("Arrow")) settle(); });
-  }
-  let last = null;
-  const move = (value) => {
-    const step = Number(slider.dataset.step);
-    last = Math.min(Math.max(rounded(value, step), slider.min), slider.max);
-    box.value = written(last);
-    slider.setAttribute("aria-valuetext", `${box.value} ${one.unit}`);
-    send(one.path, last, one.kind, `${one.path} ${drag}`);
+  const change = (value, more) => send({ path: one.path, kind: one.kind, value, ...more });
+  const typed = () => {
+    box.dataset.shown = box.value;
+    const number = Number(box.value.replace(",", "."));
+    if (isSlid && number) slider.value = number;
+    change(one.kind === "flag" ? box.checked : box.value);
   };
-  // The same value once more, without the haste of a drag: the whole state comes back.
-  const settle = () => { if (last != null) { refresh(); last = null; } };
-  const line = make("div", { class: "control" }, make("label", { for: id }, one.label), box,
-    make("span", {}, one.unit), slider || "", words, mistake);
+  const about = { id, "aria-describedby": `${id}-w ${id}-m`, onchange: typed };
+  const isAbsent = one.default === "left out";
+  const choices = isAbsent ? ["", ...one.choices] : one.choices;
+  const box = one.kind === "flag" ? make("input", { ...about, type: "checkbox" })
+    : one.kind === "choice" ? make("select", about,
+      ...choices.map((name) => make("option", { value: name }, name.replaceAll("_", " "))))
+    : make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal", placeholder: isAbsent ? "–" : one.default });
+  const slider = isSlid && make("input", { type: "range", "aria-label": `${one.label}, slider`, "aria-describedby": `${id}-w`,
+    oninput: () => {
+      held = one.path;
+      box.value = slider.value;
+      slider.setAttribute("aria-valuetext", `${box.value} ${one.unit}`);
+      change(Number(slider.value), { mark: `${one.path} ${drags}` });
+    },
+    onchange: () => { held = ""; drags += 1; if (!sending) showGroups(); } });
   boxes.set(one.path, { box, slider, mistake, words });
-  return line;
+  return make("div", { class: "control" }, make("label", { for: id }, one.label), box, make("span", {}, one.unit),
+    slider || "", words, mistake);
 }
 
-let due = 0;
-function refresh() {
-  clearTimeout(due);
-  due = setTimeout(async () => {
-    if (sending) return refresh();
-    const told = await act("state");
-    if (told.groups && !sending) showState(told);
-  }, 150);
-}
-
+// What somebody is typing or dragging is left alone.
 function update(one) {
   const { box, slider, words } = boxes.get(one.path);
-  say(words, `${one.words}${one.allowed ? ` (${one.allowed})` : ""}`);
+  say(words, one.allowed ? `${one.words} (${one.allowed})` : one.words);
+  if (one.path === held || waiting.has(one.path)) return;
   if (one.kind === "flag") box.checked = one.value;
-  else if (document.activeElement !== box || box.value === "" || one.kind === "choice"
-    || !box.hasAttribute("aria-invalid")) box.value = written(one.value);
+  else if (document.activeElement !== box || box.value === box.dataset.shown) {
+    box.value = one.value ?? "";
+    box.dataset.shown = box.value;
+  }
   if (!slider) return;
-  slider.min = one.low; slider.max = one.high; slider.value = one.value;
-  slider.dataset.step = one.step;
+  Object.assign(slider, { min: one.low, max: one.high, step: one.step });
+  slider.value = one.value;
   slider.setAttribute("aria-valuetext", `${one.value} ${one.unit}`);
 }
 
-const folds = new Set();
+const unfolded = new Set();
 let builtOf = "";
 
-function showGroups(groups, kinds) {
-  const shape = JSON.stringify(groups.map((group) => [group.path, group.kind, group.cut,
-    group.controls.map((one) => [one.path, one.kind, one.low != null, one.value == null])]));
-  if (shape !== builtOf) {
-    builtOf = shape; boxes.clear();
-    const focus = document.activeElement && document.activeElement.id;
-    $("groups").replaceChildren(...groups.map((group) => grouped(group, kinds)));
-    if (focus && $(focus)) $(focus).focus();
+function showGroups() {
+  const shape = JSON.stringify(state.groups.map(({ controls, ...group }) => [group,
+    controls.map((one) => [one.path, one.kind, one.low != null])]));
+  const isNew = shape !== builtOf, focus = document.activeElement.id;
+  if (isNew) {
+    builtOf = shape;
+    boxes.clear();
+    $("groups").replaceChildren(...state.groups.map(grouped));
   }
-  for (const group of groups) group.controls.forEach(update);
+  for (const group of state.groups) group.controls.forEach(update);
+  if (isNew && focus) $(focus)?.focus();
 }
 
-function grouped(group, kinds) {
+function grouped(group) {
   const usual = group.controls.filter((one) => one.is_usual);
   const rest = group.controls.filter((one) => !one.is_usual);
-  const name = group.path.replace(/^train\./, "");
-  const sheet = (how, words, more) => make("button", { type: "button", id: `${how}-${name}`,
-    "aria-label": `${words}: ${name}`, onclick: () => command("sheet", { how, name, ...more }) }, words);
   const head = make("div", { class: "head" }, make("h3", { id: `g-${group.path}` },
     group.kind && group.kind !== group.title ? `${group.title} (${group.kind})` : group.title));
-  if (group.cut) head.append(group.cut === "whole" ? sheet("cut", "cut to strips") : sheet("whole", "make whole"));
-  if (group.is_part) {
-    if (group.cut) {
-      const other = make("select", { id: `r-${name}`, "aria-label": `another kind for ${name}`,
-        onchange: () => command("sheet", { how: "replace", name, kind: other.value }) },
-        make("option", { value: "" }, "change to"),
-        ...kinds.filter((one) => one.words !== group.kind)
-          .map((one) => make("option", { value: one.kind }, one.words)));
-      head.append(other);
-    }
-    head.append(sheet("swap", "swap with next"), sheet("remove", "take out"));
+  const change = (how, words, path) => head.append(button(words, () => command(how, { path }),
+    { id: `${how}-${path}`, "aria-label": `${words}: ${group.title}` }));
+  for (const [path, name, isThere] of group.tables) {
+    change(isThere ? "remove" : "add", `${isThere ? "take out" : "add"} ${name.replaceAll("_", " ")}`, path);
   }
-  const more = make("details", { ontoggle: () => folds[more.open ? "add" : "delete"](group.path) },
+  if (group.is_movable) change("swap", "swap with next", group.path);
+  if (group.is_optional) change("remove", "take out", group.path);
+  const more = make("details", { ontoggle: () => unfolded[more.open ? "add" : "delete"](group.path) },
     make("summary", {}, `${rest.length} more of ${group.title}`), ...rest.map(control));
-  more.open = folds.has(group.path);
+  more.open = unfolded.has(group.path);
   return make("div", { class: "group", role: "group", "aria-labelledby": `g-${group.path}` },
     head, ...usual.map(control), rest.length ? more : "");
 }
@@ -221,33 +179,29 @@ function grouped(group, kinds) {
 // The state: everything but what is traced.
 
 function showState(told) {
+  state = told;
   wanted = told.number;
   say($("title"), told.title);
   document.title = `${told.title} – photonsim`;
   for (const way of ["undo", "redo"]) {
     $(way).disabled = !told[way];
     $(way).title = told[way];
-    $(way).setAttribute("aria-label", `${way === "undo" ? "Undo" : "Redo"} ${told[way]}`);
+    $(way).setAttribute("aria-label", `${way} ${told[way]}`);
   }
   $("pin").disabled = told.is_pinned;
-  $("pin").title = `pinned: ${told.pinned}`;
-  showGroups(told.groups, told.kinds);
-  showSide(told.side);
+  $("pin").title = `Compare what follows with this design. Pinned now: ${told.pinned}`;
+  showGroups();
+  drawSide();
   showKept(told.kept);
-  options($("kind"), told.kinds.map((one) => [one.kind, one.words]));
+  options($("kind"), told.additions.map((one) => [`${one.path} ${one.kind}`, one.words]));
   options($("start"), [["file", "the file"], ...told.variants.map((name) => [`variant ${name}`, `variant ${name}`]),
     ...told.kept.rows.map((row) => [`kept ${row.name}`, `kept: ${row.name}`])]);
-  if (!$("commands").childElementCount) {
-    $("commands").append(...told.commands.map((name) => make("button", { type: "button",
-      onclick: () => command("run", { command: name }) }, { cut: "cutting sheet" }[name] || name)),
-    make("button", { type: "button", onclick: () => command("stop") }, "stop"));
-  }
 }
 
 function options(list, pairs) {
-  const now = list.value;
-  if (JSON.stringify(pairs) === list.dataset.pairs) return;
-  list.dataset.pairs = JSON.stringify(pairs);
+  const now = list.value, shape = JSON.stringify(pairs);
+  if (shape === list.dataset.shape) return;
+  list.dataset.shape = shape;
   list.replaceChildren(...pairs.map(([value, words]) => make("option", { value }, words)));
   if (pairs.some(([value]) => value === now)) list.value = now;
 }
@@ -256,15 +210,11 @@ function showKept(kept) {
   const shape = JSON.stringify(kept);
   if ($("kept").dataset.shape === shape) return;
   $("kept").dataset.shape = shape;
-  if (!kept.rows.length) { say($("kept"), "Nothing yet. 'Keep' puts this design here."); return; }
-  const cell = (words) => make("td", {}, words);
-  $("kept").replaceChildren(make("table", {},
-    make("thead", {}, make("tr", {}, ...["design", ...kept.heads, "photons", ""].map((words) =>
-      make("th", { scope: "col" }, words)))),
-    make("tbody", {}, ...kept.rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.name),
-      ...row.cells.map(cell), cell(row.photons.toLocaleString("en")),
-      make("td", {}, make("button", { type: "button", "aria-label": `forget ${row.name}`,
-        onclick: () => command("forget", { name: row.name }) }, "forget")))))));
+  const heads = ["design", ...kept.heads, "photons", ""].map((words) => make("th", { scope: "col" }, words));
+  const rows = kept.rows.map((one) => row({ words: one.name }, [...one.cells, one.photons.toLocaleString("en"),
+    button("forget", () => command("forget", { name: one.name }), { "aria-label": `forget ${one.name}` })]));
+  $("kept").replaceChildren(rows.length ? make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows))
+    : "Nothing yet. 'Keep' puts this design here.");
 }
 
 // Answers: what was traced.
@@ -276,147 +226,132 @@ function showAnswer(told) {
   say($("change"), told.lead.change ? `${told.lead.change} against pinned` : "this is the pinned design");
   showFigures(told.figures);
   say($("provenance"), `${told.photons.toLocaleString("en")} photons, seed ${told.seed}; ± is one standard error`);
-  say($("caveats"), told.caveats.join(" ")); $("caveats").hidden = !told.caveats.length;
+  say($("caveats"), told.caveats.join(" "));
   told.maps.forEach(showMap);
   told.profiles.forEach(showProfile);
   showLedger(told.ledger);
-  for (const id of ["verdict", "seen"]) $(id).classList.toggle("waiting", Number($(id).dataset.number) !== told.number);
+  fade();
   onAnswer();
   // Spoken once a figure has settled, not while it moves.
   if (told.is_settled) say($("spoken"), `${$("lead").textContent}, ${$("change").textContent}`);
 }
 
-function showFigures(figures) {
-  const body = $("figures");
-  if (body.childElementCount !== figures.length) {
-    body.replaceChildren(...figures.map((one) => make("tr", {}, make("th", { scope: "row", title: one.meaning }),
-      make("td"), make("td"), make("td"), make("td"))));
-  }
-  figures.forEach((one, place) => {
-    const cells = body.children[place].children;
-    const worth = !one.change ? "" : one.is_real ? { 1: "real, better", "-1": "real, worse", 0: "real" }[one.way] : "not shown";
-    [one.words, one.text, one.change, worth, one.pinned].forEach((words, k) => say(cells[k], words));
-    cells[3].className = { "real, better": "better", "real, worse": "worse", real: "real" }[worth] || "";
-  });
+// What comes later than the figures is pale while it is that of an earlier design.
+function fade() {
+  for (const one of [$("verdict"), $("seen")]) one.classList.toggle("waiting", Number(one.dataset.number) !== wanted);
 }
 
-function figure(room, key) {
-  let found = [...room.children].find((one) => one.dataset.key === key);
-  if (!found) { found = make("figure", { "data-key": key }); room.append(found); }
+function row(head, cells) {
+  return make("tr", {}, make("th", { scope: "row", title: head.title || "" }, head.words), ...cells.map((one) => make("td", {}, one)));
+}
+
+function showFigures(figures) {
+  $("figures").replaceChildren(...figures.map((one) => row({ words: one.words, title: one.meaning },
+    [one.text, one.change, make("span", { class: one.worth.split(", ").at(-1) }, one.worth), one.pinned])));
+}
+
+function figure(room, key, ...children) {
+  let found = room.querySelector(`[data-key=${key}]`);
+  if (!found) room.append(found = make("figure", { "data-key": key }, ...children));
   return found;
 }
 
+const bytesOf = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+
 function showMap(map) {
-  const room = figure($("maps"), map.kind);
-  if (!room.childElementCount) room.append(make("canvas", { role: "img" }), make("figcaption"));
-  const [canvas, caption] = room.children;
-  const steps = Uint8Array.from(atob(map.steps), (letter) => letter.charCodeAt(0));
-  if (canvas.width !== map.columns || canvas.height !== map.rows) { canvas.width = map.columns; canvas.height = map.rows; }
-  // Row 0 is the lowest.
+  const [canvas, caption] = figure($("maps"), map.kind, make("canvas", { role: "img" }), make("figcaption")).children;
+  const steps = bytesOf(map.steps);
   const image = new ImageData(map.columns, map.rows);
+  // Row 0 is the lowest.
   for (let row = 0; row < map.rows; row += 1) for (let column = 0; column < map.columns; column += 1) {
     const colour = palette.rgb[steps[(map.rows - 1 - row) * map.columns + column]];
-    image.data.set([...colour, 255], 4 * (row * map.columns + column));
+    image.data.set(colour, 4 * (row * map.columns + column));
   }
+  if (canvas.width !== map.columns || canvas.height !== map.rows) Object.assign(canvas, { width: map.columns, height: map.rows });
   canvas.getContext("2d").putImageData(image, 0, 0);
-  canvas.style.aspectRatio = `${map.width_mm} / ${map.height_mm}`;
+  for (const one of [canvas, $("seen")]) one.style.aspectRatio = `${map.width_mm} / ${map.height_mm}`;
   canvas.setAttribute("aria-label", `Map: ${map.title}. ${map.note}`);
   say(caption, `${map.title}, ${map.width_mm} × ${map.height_mm} mm\n${map.note}`);
 }
 
 const points = (pairs) => pairs.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
+const text = (x, y, words, more = {}) => make("text", { x, y, ...more }, words);
+const DASHES = { arriving: "none", collected: "7 2 1 2", pinned: "4 3" };
 
 function showProfile(told) {
-  const [width, height, left, low] = [420, 200, 30, 170];
+  const [width, height, left, right, low] = [420, 200, 30, 415, 170];
   const top = Math.max(1.1, ...told.curves.flatMap((one) => one.values.map((v, k) => v + one.errors[k])));
-  const x = (k, n) => left + (k + 0.5) / n * (width - left - 5);
-  const y = (value) => low - value / top * (low - 8);
+  const y = (value) => low - Math.max(value, 0) / top * (low - 8);
   const drawn = make("svg", { viewBox: `0 0 ${width} ${height}`, role: "img",
     "aria-label": `Light along ${told.axis} over its mean: ${told.curves.map((one) => one.name).join(", ")}` });
   for (let value = 0; value <= top; value += 0.5) {
-    drawn.append(make("line", { x1: left, x2: width - 5, y1: y(value), y2: y(value), class: "grid", stroke: "currentColor", "stroke-opacity": 0.15 }),
-      make("text", { x: left - 4, y: y(value) + 4, "text-anchor": "end" }, value.toFixed(1)));
+    drawn.append(make("line", { x1: left, x2: right, y1: y(value), y2: y(value), class: "grid" }),
+      text(left - 4, y(value) + 4, value.toFixed(1), { "text-anchor": "end" }));
   }
   // The pinned design lies behind.
   for (const one of [...told.curves].reverse()) {
-    const colour = palette.inks[one.name], n = one.values.length;
-    const up = one.values.map((v, k) => [x(k, n), y(v + one.errors[k])]);
-    const down = one.values.map((v, k) => [x(k, n), y(Math.max(v - one.errors[k], 0))]).reverse();
-    drawn.append(make("polygon", { points: points([...up, ...down]), fill: colour, "fill-opacity": 0.25 }),
-      make("polyline", { points: points(one.values.map((v, k) => [x(k, n), y(v)])), fill: "none", stroke: colour,
-        "stroke-width": 1.6, "stroke-dasharray": { collected: "7 2 1 2", pinned: "4 3" }[one.name] || "none" }));
+    const colour = palette.inks[one.name];
+    const line = (sign) => one.values.map((v, k) => [left + (k + 0.5) / one.values.length * (right - left), y(v + sign * one.errors[k])]);
+    drawn.append(make("polygon", { points: points([...line(1), ...line(-1).reverse()]), fill: colour, "fill-opacity": 0.25 }),
+      make("polyline", { points: points(line(0)), stroke: colour, "stroke-width": 1.6, "stroke-dasharray": DASHES[one.name] }));
   }
-  drawn.append(make("text", { x: left, y: height - 6 }, `${-told.extent_mm / 2}`),
-    make("text", { x: width - 5, y: height - 6, "text-anchor": "end" }, `${told.axis} ${told.extent_mm / 2} mm`));
-  const legend = told.curves.map((one) => make("span", {}, swatch(palette.inks[one.name]), `${one.name} `));
-  figure($("profiles"), told.axis).replaceChildren(drawn, make("figcaption", {}, ...legend, "over its own mean; bands: ± standard error"));
+  drawn.append(text(left, height - 6, `${-told.extent_mm / 2}`),
+    text(right, height - 6, `${told.axis} ${told.extent_mm / 2} mm`, { "text-anchor": "end" }));
+  figure($("profiles"), told.axis).replaceChildren(drawn,
+    legend(told.curves.map((one) => [palette.inks[one.name], one.name])));
 }
 
-function swatch(colour) {
-  const drawn = make("svg", { viewBox: "0 0 14 6", "aria-hidden": "true" }, make("path", { d: "M0 3H14", stroke: colour, "stroke-width": 4 }));
-  drawn.style.cssText = "display:inline-block;width:1.2em;height:.6em;margin:0 .25em";
-  return drawn;
+function legend(entries) {
+  return make("figcaption", { class: "legend" }, ...entries.map(([colour, words]) => make("span", {},
+    make("svg", { viewBox: "0 0 14 6", "aria-hidden": "true" }, make("path", { d: "M0 3H14", stroke: colour, "stroke-width": 4 })), words)));
 }
 
 function showLedger(ledger) {
-  const list = $("ledger");
-  list.replaceChildren(...ledger.groups.map((one) => {
-    const bar = make("span", { class: "bar-of" });
+  $("ledger").replaceChildren(...ledger.groups.map((one) => {
+    const bar = make("span", { class: "bar-of" }), { words, colour } = palette.groups[one.group];
     bar.style.width = `${100 * one.share}%`;
-    bar.style.background = palette.groups[one.group].colour;
-    return make("li", {}, make("span", {}, palette.groups[one.group].words), make("span", {}, bar), make("span", {}, one.text));
+    bar.style.background = colour;
+    return make("li", {}, make("span", {}, words), make("span", {}, one.text), make("span", {}, bar));
   }));
-  say($("losses"), `Most by: ${ledger.losses.map((one) => `${one.name} ${one.text}`).join(", ")}`);
+  say($("losses"), ledger.losses);
 }
 
-let side = null, paths = null;
-
-function showSide(told) { if (told) side = told; drawSide(); }
+let paths = null;
 
 function drawSide() {
-  const [width, left, gap] = [900, 34, 34];
-  const scale = (width - left) / (side.high - side.low);
-  const flags = 16 * 3;
-  let top = flags;
+  const [width, left, flags] = [900, 34, 64], { low, high, labels, planes } = state.side;
+  const scale = (width - left) / (high - low), z = (value) => left + (value - low) * scale;
   const drawn = make("svg", { role: "img", "aria-label": "The lamp to scale, seen from the side and from above" });
-  const z = (value) => left + (value - side.low) * scale;
-  for (const plane of side.planes) {
+  let top = flags;
+  for (const plane of planes) {
     const middle = plane.half * scale, place = ([along, across]) => [z(along), middle - across * scale];
     // A drawing of its own, so that light ends at its edge.
-    const room = make("svg", { x: 0, y: top, width, height: 2 * middle });
-    room.append(make("line", { x1: left, x2: width, y1: middle, y2: middle, stroke: "currentColor", "stroke-opacity": 0.3, "stroke-dasharray": "8 2 1 2" }),
-      ...plane.shapes.map((shape) => inked(shape, shape.points.map(place))));
-    for (const group of paths ? paths.groups : []) for (const one of group[plane.axis]) {
-      const isUseful = group.group === "stop";
-      room.append(make("polyline", { points: points(one.map(place)), fill: "none", stroke: palette.groups[group.group].colour,
-        "stroke-opacity": isUseful ? 0.9 : 0.6, "stroke-width": isUseful ? 1.3 : 0.8 }));
-    }
-    room.append(make("text", { x: 0, y: middle + 4 }, plane.axis));
-    drawn.append(room);
-    top += 2 * middle + gap;
+    drawn.append(make("svg", { x: 0, y: top, width, height: 2 * middle },
+      make("line", { x1: left, x2: width, y1: middle, y2: middle, class: "axis" }),
+      ...plane.shapes.map((shape) => inked(shape, points(shape.points.map(place)))),
+      ...(paths ? paths.groups : []).flatMap((group) => group[plane.axis].map((one) => make("polyline", {
+        points: points(one.map(place)), stroke: palette.groups[group.group].colour, class: group.group === "stop" ? "useful" : "lost" }))),
+      text(0, middle + 4, plane.axis)));
+    top += 2 * middle + left;
   }
-  const ends = [-9e9, -9e9, -9e9];
-  for (const label of side.labels) {
-    const words = make("text", { "font-size": 11 }, label.words), long = 6.2 * label.words.length;
-    const x = Math.min(z(label.z), width - long);
-    const tier = ends.findIndex((end) => end < x);
-    const k = tier < 0 ? 2 : tier;
-    ends[k] = x + long + 6;
-    words.setAttribute("x", x); words.setAttribute("y", flags - 5 - 15 * k);
-    drawn.append(words, make("line", { x1: z(label.z), x2: z(label.z), y1: flags - 3 - 15 * k, y2: flags + 6, stroke: "currentColor", "stroke-opacity": 0.4 }));
-  }
-  drawn.setAttribute("viewBox", `0 0 ${width} ${Math.round(top - gap + 6)}`);
-  $("side").replaceChildren(drawn);
-  if (paths) $("legend").replaceChildren(...paths.groups.map((group) => make("span", {}, swatch(palette.groups[group.group].colour),
-    `${palette.groups[group.group].words}: ${group.count} of ${paths.of} `)));
+  // Neighbours stand on lines of their own.
+  labels.forEach((label, k) => {
+    const x = z(label.z), y = flags - 5 - 15 * (k % 4), isFar = x > 0.8 * width;
+    drawn.append(text(x, y, label.words, isFar ? { "text-anchor": "end" } : {}),
+      make("line", { x1: x, x2: x, y1: y + 2, y2: flags + 6, class: "axis" }));
+  });
+  drawn.setAttribute("viewBox", `0 0 ${width} ${Math.round(top - left + 6)}`);
+  $("side").replaceChildren(drawn, legend((paths ? paths.groups : []).map((group) => [palette.groups[group.group].colour,
+    `${palette.groups[group.group].words}: ${group.count} of ${paths.of}`])));
 }
 
+const THICK = { wall: 3, frame: 3, open: 1, gap: 0.6, lens: 1.4, panel: 2.5 };
+
 function inked(shape, at) {
-  const [ink, dashed] = shape.ink.split(" ");
-  if (shape.area) return make("polygon", { points: points(at), fill: palette.inks[ink], "fill-opacity": 0.6, stroke: "currentColor" });
-  const thick = { wall: 3, frame: 3, open: 1, gap: 0.6, lens: 1.4, panel: 2.5 }[ink] || 4;
-  return make("polyline", { points: points(at), fill: "none", stroke: palette.inks[ink] || "currentColor", "stroke-width": thick,
-    "stroke-dasharray": ink === "open" ? "2 3" : dashed ? "9 2" : "none" });
+  const [ink, dashed] = shape.ink.split(" "), colour = palette.inks[ink] || "currentColor";
+  return shape.area ? make("polygon", { points: at, fill: colour, "fill-opacity": 0.6, stroke: "currentColor" })
+    : make("polyline", { points: at, stroke: colour, "stroke-width": THICK[ink] || 4,
+      "stroke-dasharray": ink === "open" ? "2 3" : dashed ? "9 2" : "none" });
 }
 
 const listeners = {
@@ -427,15 +362,19 @@ const listeners = {
   trouble: (told) => say($("mistake"), told.words),
   verdict(told) {
     $("verdict").dataset.number = told.number;
-    $("verdict").classList.toggle("waiting", told.number !== wanted);
-    $("verdict").replaceChildren(...Object.entries(told.words).flatMap(([name, words]) =>
-      [make("dt", {}, name), make("dd", {}, words)]));
+    $("verdict").replaceChildren(...Object.entries(told.words).flatMap(([name, words]) => [make("dt", {}, name), make("dd", {}, words)]));
+    fade();
   },
-  picture(told) {
+  async picture(told) {
+    const seen = $("seen"), bitmap = told.png && await createImageBitmap(new Blob([bytesOf(told.png)]));
+    seen.hidden = !bitmap;
+    if (bitmap) {
+      Object.assign(seen, { width: bitmap.width, height: bitmap.height });
+      seen.getContext("2d").drawImage(bitmap, 0, 0);
+    }
+    seen.dataset.number = told.number;
     say($("seen-words"), told.words);
-    $("seen").dataset.number = told.number;
-    $("seen").hidden = !told.address;
-    if (told.address) { $("seen").src = `${told.address}?${Date.now()}`; $("seen").classList.toggle("waiting", told.number !== wanted); }
+    fade();
   },
   errand(told) {
     const links = told.files.map((name) => make("li", {}, make("a", { href: `files/${encodeURI(name)}`, target: "_blank", rel: "noopener" }, name)));
@@ -444,53 +383,26 @@ const listeners = {
   },
 };
 
+// A browser opens six connections to a place at most: a page that nobody sees gives its own free.
 let stream = null;
 function listen() {
-  if (stream || document.hidden) return;
-  stream = new EventSource(`events/${tab}`);
-  for (const [kind, show] of Object.entries(listeners)) {
-    stream.addEventListener(kind, (event) => show(JSON.parse(event.data)));
+  if (document.hidden) stream?.close();
+  else if (!stream || stream.readyState === EventSource.CLOSED) {
+    stream = new EventSource(`events/${tab}`);
+    for (const [kind, show] of Object.entries(listeners)) stream.addEventListener(kind, (event) => show(JSON.parse(event.data)));
+    stream.onerror = () => remark(GONE);
+    stream.onopen = () => { if ($("remark").textContent === GONE) remark(""); };
   }
-  stream.onerror = () => remark("The program does not answer. If it has ended, start it again; what you did is kept.");
-  stream.onopen = () => { if ($("remark").textContent.startsWith("The program")) remark(""); };
 }
+document.addEventListener("visibilitychange", listen);
 
-// A browser opens six connections to a place at most: a page that nobody sees gives its own free.
-document.addEventListener("visibilitychange", () => {
-  if (document.hidden && stream) { stream.close(); stream = null; } else listen();
-});
-
-// Other pages of this lamp say which tabs they have, so that two never take the same.
-const others = new BroadcastChannel("photonsim");
-others.onmessage = (event) => { if (event.data === "who is there?" && tab) others.postMessage({ tab }); };
-
-async function takenTabs() {
-  const taken = [];
-  const asking = new BroadcastChannel("photonsim");
-  asking.onmessage = (event) => { if (event.data.tab) taken.push(event.data.tab); };
-  asking.postMessage("who is there?");
-  const own = tab;
-  tab = "";
-  await pause(120);
-  asking.close();
-  tab = own;
-  return taken;
-}
-
-async function pictureOf(file) {
-  const bitmap = await createImageBitmap(file);
-  const scale = Math.min(1, 1280 / Math.max(bitmap.width, bitmap.height));
-  const canvas = new OffscreenCanvas(Math.max(2, Math.round(bitmap.width * scale)), Math.max(2, Math.round(bitmap.height * scale)));
-  const context = canvas.getContext("2d");
-  context.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
-  const { data } = context.getImageData(0, 0, canvas.width, canvas.height);
-  const plain = new Uint8Array(data.length / 4 * 3);
-  for (let k = 0; k < data.length / 4; k += 1) for (let c = 0; c < 3; c += 1) plain[3 * k + c] = data[4 * k + c] * data[4 * k + 3] / 255;
-  return { shape: `${canvas.width}x${canvas.height}`, plain };
-}
-
-async function takePicture(shape, plain) {
-  await fetch(`picture/${tab}?${shape}`, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: plain });
+// A page holds the lock of its tab's name for as long as it is there, so that two never take the
+// same; that of a page which is loaded again may take a moment to be let go.
+function hold(name) {
+  return new Promise((done) => {
+    const wait = { signal: AbortSignal.timeout(500) };
+    navigator.locks.request(name, wait, () => { done(true); return new Promise(() => {}); }).catch(() => done(false));
+  });
 }
 
 async function save() {
@@ -504,48 +416,50 @@ async function save() {
 
 async function keep() {
   const told = await command("keep", { name: $("name").value });
-  if (!told.mistakes) say($("spoken"), `Kept as ${$("name").value}`);
+  if (told.groups) say($("spoken"), `Kept as ${$("name").value}`);
 }
 
 async function begin() {
-  tab = sessionStorage.getItem("tab") || "";
-  const taken = await takenTabs();
-  const told = await act("open", { tab, taken });
+  const known = sessionStorage.getItem("tab") || "";
+  const isOurs = known && await hold(known);
+  const others = (await navigator.locks.query()).held.map((one) => one.name).filter((name) => !isOurs || name !== known);
+  const told = await act("open", { tab: known, taken: others });
   if (!told.tab) return;
   tab = told.tab;
+  if (tab !== known) hold(tab);
   sessionStorage.setItem("tab", tab);
   palette = told.palette;
-  palette.rgb = palette.map.map((hex) => [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16)));
+  palette.rgb = palette.map.map((hex) => [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16)).concat(255));
   const scale = $("scale").getContext("2d");
   palette.map.forEach((colour, k) => { scale.fillStyle = colour; scale.fillRect(k, 0, 1, 1); });
   say($("top"), String(palette.map_top));
   $("name").value = `${told.scene}_2`;
+  $("commands").append(...told.commands.map((name) => button({ cut: "cutting sheet" }[name] || name, () => command("run", { command: name }))),
+    button("stop", () => command("stop")));
+  options($("picture"), [["", "the test chart"], ...told.pictures.map((name) => [name, name])]);
   remark(told.remark);
   showState(told);
   listen();
 }
 
 $("controls").addEventListener("submit", (event) => event.preventDefault());
-$("undo").onclick = () => command("undo");
-$("redo").onclick = () => command("redo");
-$("pin").onclick = () => command("pin");
+for (const way of ["undo", "redo", "pin"]) $(way).onclick = () => command(way);
 $("keep").onclick = keep;
 $("save").onclick = save;
-$("add").onclick = () => command("sheet", { how: "add", kind: $("kind").value });
+$("add").onclick = () => {
+  const [path, kind] = $("kind").value.split(" ");
+  command("add", { path, kind });
+};
 $("begin").onclick = () => {
   const [from, ...name] = $("start").value.split(" ");
   command("start", { from, name: name.join(" ") });
 };
-$("file").onchange = async () => {
-  const [file] = $("file").files;
-  if (!file) return;
-  try { const { shape, plain } = await pictureOf(file); await takePicture(shape, plain); } catch { remark(`${file.name} is no picture that this browser can read.`); }
-};
-$("chart").onclick = () => { $("file").value = ""; takePicture("", new Uint8Array()); };
+$("picture").onchange = () => command("picture", { name: $("picture").value });
 document.addEventListener("keydown", (event) => {
   const isTyping = event.target.matches("input:not([type=range]):not([type=checkbox])");
-  if (!(event.ctrlKey || event.metaKey) || isTyping) return;
-  const way = event.key.toLowerCase() === "z" ? (event.shiftKey ? "redo" : "undo") : event.key.toLowerCase() === "y" ? "redo" : "";
-  if (way) { event.preventDefault(); command(way); }
+  const way = { z: event.shiftKey ? "redo" : "undo", y: "redo" }[event.key.toLowerCase()];
+  if (!way || isTyping || !(event.ctrlKey || event.metaKey)) return;
+  event.preventDefault();
+  command(way);
 });
 begin();
