@@ -5,9 +5,12 @@ import xml.etree.ElementTree as ET
 
 import matplotlib
 import pytest
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
 from photonsim.figures import draw_all, draw_comparison, draw_maps, save_figure
+from photonsim.figures.lamp.side_view_light import draw_paths
+from photonsim.figures.style import group_style
 from photonsim.results import ResultError
 
 FIGURES = ["maps", "spread", "intensity", "ledger", "profile", "emission", "side_view"]
@@ -21,6 +24,16 @@ def test_all_figures_become_files(usual, tmp_path):
     assert written == [folder / f"dusk-{name}.svg" for name in FIGURES]
     for path in written:
         ET.parse(path)
+
+
+def test_light_paths_come_in_an_order_that_no_start_of_python_changes(usual):
+    names = {group_style(path.group).colour: path.group for path in usual[1]}
+    axes = Figure().subplots()
+    draw_paths(axes, usual[1], "y")
+    drawn = [names[to_hex(lines.get_color()[0]).upper()] for lines in axes.collections]
+    others = [group for group in drawn if group != "stop"]
+    assert len(others) > 2
+    assert others == sorted(others)
 
 
 @pytest.mark.filterwarnings("error")
