@@ -70,7 +70,7 @@ def _bare(scene: Scene, blur: float) -> str:
 
 def _sharpness(result: Result) -> str:
     middle, corner = (result.estimate(name).value for name in ("blur_centre", "blur_corner"))
-    words = f"{middle:.2g} pixels of blur in the middle, {corner:.2g} in the corners"
+    words = f"{number(middle, 2)} pixels of blur in the middle, {number(corner, 2)} in the corners"
     finest = _finest(screen_of(result))
     return f"{words}. {finest}" if finest else words
 
@@ -85,11 +85,11 @@ def _finest(view: ScreenView) -> str:
     if middle <= FINEST_PX:
         return (
             "Single pixels show in the middle; in the corners lines closer than "
-            f"{corner:.2g} pixels run together"
+            f"{number(corner, 2)} pixels run together"
         )
     return (
-        f"Lines closer than {middle:.2g} pixels run together in the middle, closer than "
-        f"{corner:.2g} in the corners"
+        f"Lines closer than {number(middle, 2)} pixels run together in the middle, closer than "
+        f"{number(corner, 2)} in the corners"
     )
 
 

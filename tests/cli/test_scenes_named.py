@@ -208,8 +208,7 @@ def test_what_was_set_is_written_with_the_comments_and_no_file_is_lost(folder, t
     )
     added = [line for line in after if line not in before]
     assert added == [
-        'title = "Bars and film in strips, film.z_mm 16.5, film.ridges to_lamp, '
-        'screen.watched_from rear"',
+        'title = "Bars and film in strips, best"',
         "z_mm = 16.5",
         'ridges = "to_lamp"',
         'watched_from = "rear"',

@@ -17,8 +17,8 @@ from photonsim.results.result import FateCount
 
 # More bars than these cannot be read at a glance; the smallest are joined.
 MOST_BARS = 16
-# Room for the labels of bars, and beside the figures at their ends, in inches.
-LABELS_IN, BESIDE_IN = 2.05, 0.2
+# Room for the labels of bars, of the width, and beside the figures at their ends, in inches.
+LABELS, BESIDE_IN = 0.325, 0.2
 FIGURES_PT = 7.0
 ABOVE_IN, BELOW_IN = 0.22, 0.42
 
@@ -49,7 +49,7 @@ def draw_ledger(result: Result, look: Look = PRINT) -> Figure:
     body = ABOVE_IN + height + BELOW_IN + legend_in(len(handles), 2)
     title = f"Where the light went: {result.name}"
     sheet = Sheet(look, title, body, provenance(result), caveats(result))
-    (axes,) = sheet.row(1, height, ABOVE_IN, LABELS_IN, 0.0, 0.15)
+    (axes,) = sheet.row(1, height, ABOVE_IN, LABELS * look.width_in, 0.0, 0.15)
     show_ledger(axes, result, bars)
     sheet.top -= BELOW_IN
     sheet.legend(handles, 2)
@@ -88,7 +88,8 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
             va="center",
             fontsize=FIGURES_PT,
         )
-    labels = [wrapped(bar.label, 0.055, 2.0) for bar in bars]
+    labels_in = LABELS * axes.get_figure(root=True).get_figwidth()  # type: ignore[union-attr]
+    labels = [wrapped(bar.label, 0.055, labels_in) for bar in bars]
     axes.set_yticks(range(len(bars)), labels, linespacing=0.95)
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
@@ -106,7 +107,7 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
     axes.set_title(
         f"{result.photons:,} photons stand for {result.optics.flux_lm:g} lm; "
         f"{unmet} other fates did not occur",
-        x=(0.06 - LABELS_IN) / room,
+        x=(0.06 - labels_in) / room,
     )
 
 
