@@ -31,5 +31,6 @@ def with_remark(title: str, remark: str) -> str:
     return f"{title[: MOST_OF_TITLE - 2 - len(remark)]}, {remark}"[:MOST_OF_TITLE]
 
 
-OneLine = Annotated[str, AfterValidator(_refuse_control)]
+# One argument each: the oldest pydantic allowed would hand a second one over.
+OneLine = Annotated[str, AfterValidator(lambda text: _refuse_control(text))]
 Lines = Annotated[str, AfterValidator(lambda text: _refuse_control(text, LINE_ENDS))]

@@ -88,13 +88,13 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
             va="center",
             fontsize=FIGURES_PT,
         )
-    labels_in = LABELS * axes.get_figure(root=True).get_figwidth()  # type: ignore[union-attr]
+    labels_in = LABELS * axes.figure.bbox.width / axes.figure.dpi
     labels = [wrapped(bar.label, 0.055, labels_in) for bar in bars]
     axes.set_yticks(range(len(bars)), labels, linespacing=0.95)
     axes.invert_yaxis()
     axes.set_ylim(len(bars) - 0.4, -0.6)
     # Room to the right of every bar for the figures at its end.
-    room = axes.get_window_extent().width / axes.get_figure(root=True).dpi  # type: ignore[union-attr]
+    room = axes.get_window_extent().width / axes.figure.dpi
     scales = [
         share.value / max(room - text_width_in(words, FIGURES_PT) - BESIDE_IN, 0.2 * room)
         for share, words in zip(shares, figures, strict=True)

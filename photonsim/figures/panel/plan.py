@@ -56,8 +56,6 @@ def draw_rim(axes: Axes, scene: Scene, thick: float = 1.0) -> None:
     """Outline a map of the panel, and lay emitters and strips along its upper and right rim."""
     for spine in axes.spines.values():
         spine.set(color=PANEL, linewidth=1.2 * thick)
-    frame = axes.get_figure(root=False)
-    assert frame is not None
     for axis, limits in (("x", axes.get_xlim()), ("y", axes.get_ylim())):
         for place, row in enumerate(plan_rows(scene, axis)):
             off = (3.0 + RIM_STEP_PT * place) * thick / 72.0
@@ -65,11 +63,11 @@ def draw_rim(axes: Axes, scene: Scene, thick: float = 1.0) -> None:
             lines = [(a, b) for a, b in shown if a < b]
             if axis == "x":
                 ends = [[(a, 1.0), (b, 1.0)] for a, b in lines]
-                move = ScaledTranslation(0.0, off, frame.dpi_scale_trans)
+                move = ScaledTranslation(0.0, off, axes.figure.dpi_scale_trans)
                 base = blended_transform_factory(axes.transData, axes.transAxes)
             else:
                 ends = [[(1.0, a), (1.0, b)] for a, b in lines]
-                move = ScaledTranslation(off, 0.0, frame.dpi_scale_trans)
+                move = ScaledTranslation(off, 0.0, axes.figure.dpi_scale_trans)
                 base = blended_transform_factory(axes.transAxes, axes.transData)
             bars = LineCollection(
                 ends, colors=row.colour, linewidths=RIM_PT * thick, capstyle="butt",

@@ -106,7 +106,7 @@ def _places_mm(readings: Sequence[Reading]) -> Reals:
 
 def _number(axes: Axes, readings: Sequence[Reading], left: Reals) -> None:
     """Write numbers above marks, the largest first, where there is room for them."""
-    dots = axes.get_figure(root=True).dpi  # type: ignore[union-attr]
+    dots = axes.figure.dpi
     x, y = _places_mm(readings)
     places = axes.transData.transform(np.column_stack((x, y))) / dots
     written: list[Reals] = []
