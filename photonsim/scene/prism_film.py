@@ -68,19 +68,18 @@ class PrismFilm(ClearSheet):
     @property
     def back(self) -> Diffuser | None:
         """The diffuser right on a matt flat side."""
-        lobe = {"haze": self.back_haze, "half_angle_deg": self.back_half_angle_deg}
         if self.back_haze is None and self.back_half_angle_deg is None:
             return None
-        outline = self.given("width_mm", "height_mm", "strips")
-        z_mm = self.end_mm if self.is_thick and self.ridges == "to_lamp" else self.z_mm
         return Diffuser(
-            z_mm=z_mm, thickness_mm=0.0, transmittance=1.0, reflectance=0.0, **lobe, **outline
+            z_mm=self.end_mm if self.is_thick and self.ridges == "to_lamp" else self.z_mm,
+            thickness_mm=0.0,
+            transmittance=1.0,
+            reflectance=0.0,
+            haze=self.back_haze,
+            half_angle_deg=self.back_half_angle_deg,
+            strips=self.strips,
+            **self.given("width_mm", "height_mm"),
         )
-
-    @property
-    def is_ideal(self) -> bool:
-        """Whether it loses no light of its own, as no real film does."""
-        return self.absorption_per_pass == 0.0 and self.flat_tip_share == 0.0
 
     def contradictions(self) -> Iterator[Mistake]:
         """Also a matt side with more haze than all its scattered light makes."""

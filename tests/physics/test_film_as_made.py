@@ -26,19 +26,23 @@ THICK_NM = 2.0e6
 STACKS = [(1.65, 1.56), (1.4, 1.7), (2.5, 1.2), (1.2, 2.5)]
 
 
-def stack_through(base, coat, angle, polarisations, absorbed=0.0):
-    """Share of light through air, base, coat and air by tmm: incoherent, each wave by itself.
+def stack_shares(base, coat, angle, polarisations, from_flat, absorbed=0.0):
+    """Shares (through, back) by tmm of air, base, coat and air: incoherent, each wave by itself.
 
     A complex index of the base takes the share `absorbed` in one crossing straight on.
     """
     k = -math.log(1.0 - absorbed) * NM / (4.0 * math.pi * THICK_NM)
-    layers = [1.0, base + 1j * k, coat, 1.0], [math.inf, THICK_NM, THICK_NM, math.inf]
-    passed = [tmm.inc_tmm(p, *layers, ["i"] * 4, angle, NM)["T"] for p in polarisations]
-    return sum(passed) / len(passed)
+    indices = [1.0, base + 1j * k, coat, 1.0][:: 1 if from_flat else -1]
+    layers = indices, [math.inf, THICK_NM, THICK_NM, math.inf], ["i"] * 4, angle, NM
+    waves = [tmm.inc_tmm(polarisation, *layers) for polarisation in polarisations]
+    return [sum(wave[name] for wave in waves) / len(waves) for name in "TR"]
 
 
-def through(outcomes, out, from_flat):
-    return int(((outcomes == 1) & ((out[:, 2] > 0.0) == from_flat)).sum())
+def assert_shares(outcomes, out, from_flat, through, back):
+    went_on = (out[:, 2] > 0.0) == from_flat
+    left = outcomes == 1
+    assert_proportion((left & went_on).sum(), len(out), through, what="through")
+    assert_proportion((left & ~went_on).sum(), len(out), back, what="back")
 
 
 @pytest.mark.parametrize("from_flat", [True, False])
@@ -48,8 +52,8 @@ def test_straight_on_through_three_level_faces(base, coat, from_flat):
     for absorbed in (0.0, 0.1):
         film = Film(coat, tip=LEVEL, kept=1.0 - absorbed, base=base)
         outcomes, out = send(film, beam(0.0, 0.0, RAYS, from_flat=from_flat))
-        expected = stack_through(base, coat, 0.0, "s", absorbed)
-        assert_proportion(through(outcomes, out, from_flat), RAYS, expected)
+        expected = stack_shares(base, coat, 0.0, "s", from_flat, absorbed)
+        assert_shares(outcomes, out, from_flat, *expected)
 
 
 @pytest.mark.parametrize("from_flat", [True, False])
@@ -64,8 +68,8 @@ def test_slanting_polarised_light_through_three_level_faces(base, coat, from_fla
         states[:, 0] = 1.0 if polarisation == "s" else -1.0
     film = Film(coat, tip=LEVEL, base=base)
     outcomes, out, lights = send_polarised(film, rays, states)
-    expected = stack_through(base, coat, math.radians(angle), polarisation)
-    assert_proportion(through(outcomes, out, from_flat), RAYS, expected)
+    expected = stack_shares(base, coat, math.radians(angle), polarisation, from_flat)
+    assert_shares(outcomes, out, from_flat, *expected)
     if polarisation != "sp":
         np.testing.assert_allclose(lights[:, 0], states[:, 0], atol=1e-9)
 
