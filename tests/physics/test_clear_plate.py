@@ -90,8 +90,8 @@ def test_absorbing_plate_in_lambertian_light():
 # Check-values-2, section 9: measured with an array spectrophotometer, straight on, no sphere (P. J.
 # Aphalo, R package photobiologyFilters, raw.data/acetate; index 1.475 from memory). The absorption
 # is that of 0.1855 per mm (base e), from the ratio of the two alone. A face left out would show.
-# Of that section the Fresnel sheet in sunlight is left out: its f-number, index and draft, which its
-# losses hang on, are not told, and the figures are a calculation of others.
+# Of that section the Fresnel sheet in sunlight is left out: its f-number, index and draft, on which
+# its losses hang, are not told, and the figures are a calculation of others.
 @pytest.mark.parametrize(("mm", "measured"), [(0.115, 0.908), (0.480, 0.848)])
 def test_measured_acetate_films(mm, measured):
     kept = math.exp(-0.1855 * mm)
