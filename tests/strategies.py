@@ -100,6 +100,13 @@ def prism_films(draw: st.DrawFn) -> Plain:
         "along_deg": draw(st.one_of(st.sampled_from([0.0, 45.0, 90.0]), st.floats(-360.0, 360.0))),
         "flat_tip_share": draw(st.sampled_from([0.0, 0.05, 0.9])),
     }
+    if draw(st.booleans()):
+        plain["base_index"] = draw(reals(1.2, 2.5))
+    how = draw(st.integers(0, 3))
+    if how in (1, 3):
+        plain["back_haze"] = draw(reals(0.0, 0.5 if how == 3 else 0.999999))
+    if how in (2, 3):
+        plain["back_half_angle_deg"] = draw(reals(5.0 if how == 3 else 0.5, 75.0))
     return draw(_clear(plain))
 
 

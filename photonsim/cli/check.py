@@ -49,6 +49,7 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
         for path, scene in found:
             from photonsim.summary.scene_summary import (
                 caution_line,
+                ideal_film_line,
                 scene_summary,
                 unfinished_text,
                 warnings_text,
@@ -65,6 +66,8 @@ def check(scenes: Given, no_trace: bool, verbose: bool, out: Path | None) -> Non
             if unfinished := unfinished_text(scene):
                 print_text(f"\n{unfinished}")
             print_text(f"\n{warnings_text(scene, traced=verdict is not None)}")
+            if line := ideal_film_line(scene):
+                print_text(f"\n{paragraph(line)}")
             if verbose:
                 print_text(f"\n{scene_summary(scene)}")
             elif line := caution_line(scene, str(path)):

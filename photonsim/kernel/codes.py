@@ -48,6 +48,7 @@ SCREEN = 1 << 26
 GUIDED = 1 << 27
 POLARISED = 1 << 28
 THICK_SHEETS = 1 << 29
+COATED_FILM = 1 << 30
 
 # --- What bounds the space between one layer and the next sideways --------------------------------
 SIDE_FREE = 0

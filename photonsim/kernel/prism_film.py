@@ -10,6 +10,9 @@ facet, and a ray that leaves it can do two things: pass the far corner of the ba
 meet the other facet, or on the other, and leave through the base. A flattened tip cuts the ridge at
 the height 1 - tip of its full one; the groove is then a smaller triangle of the same shape.
 
+The ridges may be a coat on a base of another index: between their level and the flat side lies then
+one more face, and light goes to and fro in the base until it leaves it for the ridges or for air.
+
 Directions are direction cosines times the index of the medium: what lies along a face, and all that
 runs along the ridges, then stays as it is, and only the part along the face's normal changes.
 """
@@ -37,6 +40,7 @@ TIP = np.int32(2)
 OPEN = np.int32(3)
 
 LEFT = np.int32(1)
+COATED = np.int32(2)
 ABSORBED = np.int32(0)
 GIVEN_UP = np.int32(-1)
 
@@ -69,8 +73,8 @@ def meet_face(light, normal, inside, step, square, rng):
 
     `normal` > 0 is that part before; below 0 afterwards it has been reflected. With directions
     scaled by the index it becomes sqrt(normal**2 + n'**2 - n**2), or is reflected where that is not
-    real. `square` is the squared index of the film and `step` = square - 1. `light` stands in the
-    plane of incidence.
+    real. `inside` is the denser of both sides, `square` the ratio of the squared indices, above 1,
+    and `step` the difference of these. `light` stands in the plane of incidence.
     """
     squared = normal * normal
     ratio = ONE / square if inside else square
@@ -94,11 +98,38 @@ def crosses(kept, like, rng):
 
 
 @jit
-def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
+def through_base(light, normal, in_coat, base, index, kept, rng):
+    """Return (outcome, light, normal, rng) of light that meets a base, of the index `base`.
+
+    It comes from air to the flat side or, `in_coat`, from the ridges to the coat that they are part
+    of, of `index`. Outcome: LEFT for air, COATED by the ridges again, ABSORBED (the share `kept` of
+    one crossing survives), or GIVEN_UP. Both faces are level: `normal` counts positive towards
+    each, and all else of the direction stays as it is.
+    """
+    at_coat, above = in_coat, in_coat
+    for _ in range(FACET_LIMIT):
+        below, beyond = base if at_coat else ONE, index if at_coat else base
+        rises = beyond >= below
+        dense, rare = max(below, beyond), min(below, beyond)
+        step, square = dense * dense - rare * rare, (dense * dense) / (rare * rare)
+        light, normal, inside, rng = meet_face(light, normal, above == rises, step, square, rng)
+        normal = abs(normal)
+        if (inside == rises) == at_coat:
+            return COATED if at_coat else LEFT, light, normal, rng
+        alive, rng = crosses(kept, normal, rng)
+        if not alive:
+            return ABSORBED, light, normal, rng
+        above, at_coat = at_coat, not at_coat
+    return GIVEN_UP, light, normal, rng
+
+
+@jit
+def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, base, rng):
     """Return (outcome, light, d_a, d_b, d_c, rng) of light that meets the film from air.
 
     d_c > 0 comes to the flat face, d_c < 0 to the ridges. Outcome: LEFT the film, ABSORBED in the
     substrate (the share `kept` of one crossing survives), GIVEN_UP after FACET_LIMIT facets.
+    `index` is that of the ridges, and `base` that of the substrate, 1 where both are one.
     `cosine` and `sine` are of half the apex angle; the right facet's outward normal is
     (cosine, sine) in (a, c). Within the substrate the ray forgets its phase: it is several pitches
     thick. Towards a level face, flat side or tip, `d_c` counts positive. `light` keeps to the level
@@ -119,13 +150,19 @@ def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
             c, d_a, turned = into_triangle(a, d_a, d_c, groove, cosine, sine)
     for _ in range(FACET_LIMIT):
         if face == FLAT:
-            light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
-            d_c = abs(d_c)
-            if not inside:
-                return LEFT, light, turned * d_a, d_b, -d_c, rng
-            alive, rng = crosses(kept, d_a, rng)
-            if not alive:
-                return ABSORBED, light, d_a, d_b, d_c, rng
+            if base > ONE:
+                outcome, light, d_c, rng = through_base(light, d_c, inside, base, index, kept, rng)
+                if outcome != COATED:
+                    return outcome, light, turned * d_a, d_b, -d_c, rng
+                inside = True
+            else:
+                light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
+                d_c = abs(d_c)
+                if not inside:
+                    return LEFT, light, turned * d_a, d_b, -d_c, rng
+                alive, rng = crosses(kept, d_a, rng)
+                if not alive:
+                    return ABSORBED, light, d_a, d_b, d_c, rng
             rng = next_state(rng)
             a = TWO * uniform_as(d_a, rng) - ONE
             c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
@@ -171,7 +208,7 @@ def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, rng):
         if face == OPEN:
             if not inside:
                 return LEFT, light, turned * d_a, d_b, -d_c, rng
-            alive, rng = crosses(kept, d_a, rng)
+            alive, rng = crosses(ONE if base > ONE else kept, d_a, rng)
             if not alive:
                 return ABSORBED, light, d_a, d_b, d_c, rng
             face, d_c = FLAT, -d_c
@@ -196,6 +233,7 @@ def cross(program, layer, wavelength, photon):
         real[layer, codes.FILM_TIP] if program.traits & codes.FLAT_TIPS else ZERO,
         real[layer, codes.FILM_KEPT] if program.traits & codes.ABSORBING_FILM else ONE,
         program.layer_index[layer, wavelength],
+        program.layer_index_below[layer, wavelength] if program.traits & codes.COATED_FILM else ONE,
         photon.rng,
     )
     u = along * cos_along - across * sin_along

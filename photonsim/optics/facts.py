@@ -22,7 +22,7 @@ from photonsim.optics.paraxial import (
     view_of_stop,
 )
 from photonsim.optics.sources import sources_of
-from photonsim.scene import Diffuser, Scene, scatter
+from photonsim.scene import Diffuser, PrismFilm, Scene, scatter
 from photonsim.scene.stands import glowing
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
@@ -103,10 +103,11 @@ def facts_of(scene: Scene) -> Facts:
 
 
 def diffusers_before_panel(scene: Scene) -> list[Diffuser]:
-    """The sheets between lamp and panel that scatter enough to count as diffusing."""
+    """The sheets, and matt sides, before the panel that scatter enough to count as diffusing."""
+    parts = [p.back if isinstance(p, PrismFilm) else p for p in scene.train.values()]
     return [
         part
-        for part in scene.train.values()
+        for part in parts
         if isinstance(part, Diffuser)
         and part.z_mm < scene.panel.z_mm
         and haze_of(part) >= DIFFUSING_HAZE

@@ -203,6 +203,8 @@ class _Back:
             self._scatter(part, inside)
         else:
             self._straighten(part, inside)
+            if part.back is not None:
+                self._scatter(part.back, inside)
 
     def _scatter(self, part: Diffuser, inside: Flags) -> None:
         shape = self.cosines.shape

@@ -131,6 +131,8 @@ class _Stack:
         else:
             width, height = self.scene.part_size_mm(layer.name)
             part = self.scene.train[layer.name]
+            if isinstance(part, PrismFilm) and layer.side == "back":
+                part = part.back or part
             self._part(number, part, width, height)
             if isinstance(part, Sheet) and part.is_thick:
                 sign = 1.0 if layer.side == "lamp" else -1.0
@@ -211,6 +213,8 @@ class _Stack:
         real[codes.FILM_SIN_HALF_APEX] = math.sin(half_apex)
         real[codes.FILM_COS_ALONG] = math.cos(along)
         real[codes.FILM_SIN_ALONG] = math.sin(along)
+        if part.base_index is not None:
+            self.index_below[number] = part.base_index
         real[codes.FILM_SIDE] = 1.0 if part.ridges == "to_screen" else -1.0
 
     def _light_plate(self, number: int, part: LightPlate) -> None:

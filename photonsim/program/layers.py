@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from photonsim.kernel import codes
-from photonsim.scene import RealLens, Scene
+from photonsim.scene import PrismFilm, RealLens, Scene
 from photonsim.scene.real_lens import cemented
 
 KIND_CODES = {kind.name: kind.code for kind in codes.PARTS}
@@ -16,7 +16,8 @@ class Layer(NamedTuple):
 
     The two faces of a real lens or a thick sheet are layers of its name, `side` 'lamp' and
     'screen'; of two lenses cemented together only one face is there where they meet, as the screen
-    side of the first. Those of a light plate are of two kinds.
+    side of the first. Those of a light plate are of two kinds. The matt flat side of a film is a
+    diffuser's layer of the film's name, `side` 'back'.
     """
 
     kind: int
@@ -79,6 +80,10 @@ def _parts(scene: Scene) -> list[Layer]:
                 layers.append(Layer(kind, name, part.end_mm, "screen"))
             elif part.is_thick:
                 layers.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
+            if isinstance(part, PrismFilm) and part.back is not None:
+                back = Layer(codes.DIFFUSER, name, part.back.z_mm, "back")
+                faces = 2 if is_sheet else 1
+                layers.insert(len(layers) - (faces if part.ridges == "to_screen" else 0), back)
         else:
             if not has_face:
                 layers.append(Layer(kind, name, part.z_mm, "lamp"))

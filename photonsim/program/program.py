@@ -27,7 +27,7 @@ class Program(NamedTuple):
     layer_real: Floats  # [n, LAYER_REALS]
     layer_whole: Wholes  # [n, LAYER_WHOLES]
     layer_index: Floats  # [n, k] refractive index by wavelength; of a face: on the screen's side
-    layer_index_below: Floats  # [n, k] of a face: on the lamp's side
+    layer_index_below: Floats  # [n, k] of a face: on the lamp's side; of a film: its base, or 1
     gap_side: Wholes  # [n] what bounds the gap above a layer sideways
     walls: Floats  # [WALL_ENTRIES]
     emitter_shares: Floats  # [g] cumulative share of the flux

@@ -7,6 +7,7 @@ from pydantic import Field
 
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.quantities import (
+    HalfAngle,
     Height,
     RefractiveIndex,
     Share,
@@ -15,6 +16,23 @@ from photonsim.scene.quantities import (
 )
 from photonsim.scene.scatter import most_haze
 from photonsim.scene.sheet import Sheet
+
+
+def haze_mistakes(
+    haze: float | None, half_angle_deg: float | None, prefix: str = ""
+) -> Iterator[Mistake]:
+    """More haze than a sheet of this half angle can have; `prefix` is that of both keys."""
+    if haze is None or half_angle_deg is None:
+        return
+    most = most_haze(half_angle_deg)
+    if haze > most:
+        yield Mistake(
+            f"{prefix}haze",
+            f"with {prefix}half_angle_deg = {half_angle_deg:g} it can be {most:.4g} at most, for a "
+            "sheet that scatters all it passes",
+            haze,
+            "give the one you trust more",
+        )
 
 
 class Diffuser(Sheet):
@@ -37,10 +55,8 @@ class Diffuser(Sheet):
         description="the share of the transmitted light that leaves by more than 2.5° from its "
         "direction (ASTM D1003)",
     )
-    half_angle_deg: float | None = Field(
+    half_angle_deg: HalfAngle | None = Field(
         default=None,
-        ge=0.5,
-        le=75.0,
         description="the angle in degrees from the axis at which the scattered intensity has "
         "halved, for light that comes straight on",
     )
@@ -75,13 +91,5 @@ class Diffuser(Sheet):
             yield from self.beside("opal", "an opal sheet needs no other figure", *lobe)
         elif not self.given(*lobe):
             yield self.missing("haze", "or give half_angle_deg, or opal = true")
-        elif self.haze is not None and self.half_angle_deg is not None:
-            most = most_haze(self.half_angle_deg)
-            if self.haze > most:
-                yield Mistake(
-                    "haze",
-                    f"with half_angle_deg = {self.half_angle_deg:g} it can be {most:.4g} at "
-                    "most, for a sheet that scatters all it passes",
-                    self.haze,
-                    "give the one you trust more",
-                )
+        else:
+            yield from haze_mistakes(self.haze, self.half_angle_deg)

@@ -29,6 +29,7 @@ Share = Annotated[float, Field(ge=0.0, le=1.0)]
 ShareBelowOne = Annotated[float, Field(ge=0.0, lt=1.0)]
 ShareAboveZero = Annotated[float, Field(gt=0.0, le=1.0), NotVanishing]
 Flux = Annotated[float, Field(gt=0.0, le=1.0e6), NotVanishing]
+HalfAngle = Annotated[float, Field(ge=0.5, le=75.0)]
 RefractiveIndex = Annotated[float, Field(ge=1.2, le=2.5)]
 # From the heaviest flint (about 18) to fluorite (95).
 AbbeNumber = Annotated[float, Field(ge=15.0, le=120.0)]

@@ -121,7 +121,9 @@ def _key_figures(part: Any) -> str:
         case PrismFilm():
             facing = "screen" if part.ridges == "to_screen" else "lamp"
             along = f"along {part.along_deg:g}°"
-            return f"{part.apex_deg:g}° ridges to the {facing}, {_stuff(part)}, {along}"
+            stuff = _stuff(part) + (f" on n = {part.base_index:g}" if part.base_index else "")
+            matt = ", flat side matt" if part.back else ""
+            return f"{part.apex_deg:g}° ridges to the {facing}, {stuff}, {along}{matt}"
         case ClearPlate():
             return f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
         case LightPlate():

@@ -210,12 +210,20 @@ THICK = [
     TYPICAL[kind] | {"kind": kind, "thick": True, "thickness_mm": 4.0}
     for kind in ("diffuser", "clear_plate", "prism_film")
 ]
-FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET, *THICK]
+COATED = TYPICAL["prism_film"] | {"kind": "prism_film", "base_index": 1.8}
+FILMS = [
+    COATED,
+    COATED | {"base_index": 1.3, "absorption_per_pass": 0.05, "ridges": "to_lamp"},
+    COATED | {"back_haze": 0.9, "back_half_angle_deg": 20.0},
+]
+FORMS = [*(TYPICAL[kind] | {"kind": kind} for kind in KINDS), SQUARE_SHEET, *THICK, *FILMS]
 
 
 def form_name(part):
-    """The kind of a form, and its outline if another than usual."""
-    return part["kind"] + "-square" * (part is SQUARE_SHEET) + "-thick" * part.get("thick", False)
+    """The kind of a form, and what is not as usual."""
+    words = part["kind"] + "-square" * (part is SQUARE_SHEET) + "-thick" * part.get("thick", False)
+    base = f"-base {part['base_index']}" if "base_index" in part else ""
+    return words + base + "-matt" * ("back_haze" in part)
 
 
 @pytest.mark.parametrize("part", FORMS, ids=form_name)

@@ -4,7 +4,8 @@ It walks the periodic outline as drawn, ridge after ridge in one set of coordina
 kernel turns one triangle upside down. Half the pitch is the unit: apexes at even a, valleys at
 odd a, the valleys' level is c = 0, the flat face c = -thickness. A thickness of 0 stands for one so
 great that light comes back from the flat face at a random phase, as the kernel takes it. A flat
-tip, a share of the pitch, cuts the ridges off at the level `top`.
+tip, a share of the pitch, cuts the ridges off at the level `top`. A base of another index, `base`,
+is no face to be met: its two faces are summed beforehand.
 """
 
 import math
@@ -25,6 +26,19 @@ def face_reflectance(cos_in, eta):
     s_wave = (eta * cos_in - cos_out) / (eta * cos_in + cos_out)
     p_wave = (cos_in - eta * cos_out) / (cos_in + eta * cos_out)
     return 0.5 * (s_wave * s_wave + p_wave * p_wave), cos_out
+
+
+@numba.njit
+def base_shares(cos_in, before, base, behind):
+    """Return (share back, cosine behind) of two level faces, all reflections between them summed.
+
+    R = r + (1 - r)**2 q/(1 - r q), with r of the first face and q of the second.
+    """
+    first, cosine = face_reflectance(cos_in, before / base)
+    if first >= 1.0:
+        return 1.0, 0.0
+    second, cosine = face_reflectance(cosine, base / behind)
+    return first + (1.0 - first) ** 2 * second / (1.0 - first * second), cosine
 
 
 @numba.njit
@@ -65,13 +79,13 @@ def next_face(a, c, d_a, d_c, inside, height, top, thickness):
 
 
 @numba.njit
-def trace_ray(d_a, d_b, d_c, index, height, tip, thickness):
+def trace_ray(d_a, d_b, d_c, index, height, tip, thickness, base):
     """Return the direction (d_a, d_b, d_c) in which a ray leaves the film."""
     top = height * (1.0 - tip)
     a, c, inside = 2.0 * np.random.rand(), top, False
     on_tip = d_c < 0.0 and (a < tip or a > 2.0 - tip)
     if d_c > 0.0:
-        reflected, cos_out = face_reflectance(d_c, 1.0 / index)
+        reflected, cos_out = base_shares(d_c, 1.0, base, index)
         if np.random.rand() < reflected:
             return d_a, d_b, -d_c
         d_a, d_b, d_c = d_a / index, d_b / index, cos_out
@@ -84,7 +98,7 @@ def trace_ray(d_a, d_b, d_c, index, height, tip, thickness):
         if face == NOTHING:
             return d_a, d_b, d_c
         if face == FLAT_FACE:
-            reflected, cos_out = face_reflectance(-d_c, index)
+            reflected, cos_out = base_shares(-d_c, index, base, 1.0)
             if np.random.rand() >= reflected:
                 return d_a * index, d_b * index, -cos_out
             d_c, c = -d_c, -thickness
@@ -107,11 +121,18 @@ def trace_ray(d_a, d_b, d_c, index, height, tip, thickness):
 
 
 @numba.njit
-def trace_all(rays, index, height, tip, thickness, seed):
-    """Replace every ray [n, 3] by what leaves the film."""
+def trace_all(rays, index, height, tip, thickness, base, seed):
+    """Replace every ray [n, 3] by what leaves the film; `base` is its index where it has no own."""
     np.random.seed(seed)
     for number in range(rays.shape[0]):
         a, b, c = trace_ray(
-            rays[number, 0], rays[number, 1], rays[number, 2], index, height, tip, thickness
+            rays[number, 0],
+            rays[number, 1],
+            rays[number, 2],
+            index,
+            height,
+            tip,
+            thickness,
+            base,
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c

@@ -18,16 +18,17 @@ Rays = NDArray[np.float64]
 
 
 class Film(NamedTuple):
-    """A prism film: apex angle in degrees, index, share of the pitch that is flat tip."""
+    """A prism film: index, apex angle in degrees, shares; the index of its base, 1 for its own."""
 
     index: float = 1.586
     apex_deg: float = 90.0
     tip: float = 0.0
     kept: float = 1.0
+    base: float = 1.0
 
 
 @jit_entry
-def cross_many(rays, cosine, sine, tip, kept, index, seed, outcomes):
+def cross_many(rays, cosine, sine, tip, kept, index, base, seed, outcomes):
     """Replace each ray [n, 3] (across, along, away from the substrate) by what leaves the film."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
@@ -41,6 +42,7 @@ def cross_many(rays, cosine, sine, tip, kept, index, seed, outcomes):
             tip,
             kept,
             index,
+            base,
             rng,
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
@@ -51,8 +53,8 @@ def send(film: Film, rays: Rays, seed: int = 5) -> tuple[NDArray[np.int64], Rays
     """Return (outcomes [n], directions [n, 3]) of rays [n, 3] sent at a film."""
     out, outcomes = rays.copy(), np.empty(len(rays), dtype=np.int64)
     half = math.radians(film.apex_deg / 2)
-    cosine, sine = math.cos(half), math.sin(half)
-    cross_many(out, cosine, sine, film.tip, film.kept, film.index, np.uint64(seed), outcomes)
+    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index, film.base)
+    cross_many(out, *figures, np.uint64(seed), outcomes)
     return outcomes, out
 
 
@@ -74,7 +76,7 @@ def lambertian_rays(count: int, *, from_flat: bool, seed: int) -> Rays:
 
 
 @jit_entry
-def cross_polarised(rays, states, cosine, sine, tip, kept, index, seed, outcomes):
+def cross_polarised(rays, states, cosine, sine, tip, kept, index, base, seed, outcomes):
     """Replace each ray and its state [n, 3], in the level frame of the film, as cross_many does."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
@@ -89,6 +91,7 @@ def cross_polarised(rays, states, cosine, sine, tip, kept, index, seed, outcomes
             tip,
             kept,
             index,
+            base,
             rng,
         )
         rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
@@ -102,6 +105,6 @@ def send_polarised(
     """Return (outcomes [n], directions [n, 3], states [n, 3]) of polarised rays sent at a film."""
     out, lights, outcomes = rays.copy(), states.copy(), np.empty(len(rays), dtype=np.int64)
     half = math.radians(film.apex_deg / 2)
-    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index)
+    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index, film.base)
     cross_polarised(out, lights, *figures, np.uint64(seed), outcomes)
     return outcomes, out, lights

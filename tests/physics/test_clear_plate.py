@@ -87,6 +87,40 @@ def test_absorbing_plate_in_lambertian_light():
     )
 
 
+# Check-values-2, section 9: measured with an array spectrophotometer, straight on, no sphere (P. J.
+# Aphalo, R package photobiologyFilters, raw.data/acetate; index 1.475 from memory). The absorption
+# is that of 0.1855 per mm (base e), from the ratio of the two alone. A face left out would show.
+# Of that section the Fresnel sheet in sunlight is left out: its f-number, index and draft, on which
+# its losses hang, are not told, and the figures are a calculation of others.
+@pytest.mark.parametrize(("mm", "measured"), [(0.115, 0.908), (0.480, 0.848)])
+def test_measured_acetate_films(mm, measured):
+    kept = math.exp(-0.1855 * mm)
+    assert natural(1.0, 1.475, kept)[0] == pytest.approx(measured, abs=0.004)
+
+
+def test_what_a_maker_says_of_clear_acrylic_sheet():
+    # Check-values-2, section 9: a maker's article, 'approximately': 92 % straight on, and 85 % of
+    # the light of a sky of even brightness.
+    assert natural(1.0, 1.49, 1.0)[0] == pytest.approx(0.92, abs=0.006)
+    assert lambertian_mean(1.49) == pytest.approx(0.85, abs=0.006)
+
+
+def test_limits_that_measured_sheets_keep_or_break():
+    # Check-values-2, section 9 (same package), straight on. Polycarbonate of unknown thickness,
+    # 0.872 at 550 nm: below the lossless plate, by 3 % a pass. Drafting film of polyester, 0.917 at
+    # 633 nm: more than bare polyester of 1.636 lets through, so films carry coats of less index.
+    lossless = natural(1.0, 1.587, 1.0)[0]
+    assert lossless == pytest.approx(0.902, abs=0.001)
+    assert natural(1.0, 1.587, 0.97)[0] == pytest.approx(0.872, abs=0.004)
+    bare = natural(1.0, 1.636, 1.0)[0]
+    assert bare == pytest.approx(0.890, abs=0.001)
+    coated = tmm.inc_tmm(
+        "s", [1, 1.5, 1.636, 1.5, 1], [math.inf, 1e6, 1e6, 1e6, math.inf], ["i"] * 5, 0, 633
+    )
+    assert bare < 0.917
+    assert bare < coated["T"] < 0.93
+
+
 def test_two_wavelengths_see_two_indices():
     # A quarter of the photons at 436.8 nm, the rest at 632.8 nm: the mean of two plates. Derived.
     expected = 0.0

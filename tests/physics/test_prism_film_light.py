@@ -22,11 +22,14 @@ FILMS = [
     Film(1.586, tip=0.3),
     Film(1.6, apex_deg=70.0),
     Film(1.5, apex_deg=110.0, tip=0.1),
+    # PET under acrylic, and a coat so dense that the base turns steep light back.
+    Film(1.56, base=1.65),
+    Film(1.7, tip=0.1, base=1.4),
 ]
 
 
 def name(film):
-    return f"n={film.index} apex={film.apex_deg} tip={film.tip}"
+    return f"n={film.index} apex={film.apex_deg} tip={film.tip} base={film.base}"
 
 
 def through(film, rays):
@@ -39,7 +42,8 @@ def as_drawn(film, rays, thickness, seed=11):
     """The share that goes through a film by the plain tracer, and its standard error."""
     out = rays.copy()
     height = 1.0 / math.tan(math.radians(film.apex_deg / 2))
-    trace_all(out, film.index, height, film.tip, thickness, seed)
+    base = film.base if film.base > 1.0 else film.index
+    trace_all(out, film.index, height, film.tip, thickness, base, seed)
     share = ((out[:, 2] > 0.0) == (rays[0, 2] > 0.0)).mean()
     return share, math.sqrt(share * (1.0 - share) / len(rays))
 

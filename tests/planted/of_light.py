@@ -62,12 +62,40 @@ OF_LIGHT = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "            alive, rng = crosses(kept, d_a, rng)\n"
-        "            if not alive:\n"
-        "                return ABSORBED, light, d_a, d_b, d_c, rng\n"
-        "            face, d_c = FLAT, -d_c",
-        "            face, d_c = FLAT, -d_c",
+        "crosses(ONE if base > ONE else kept, d_a, rng)",
+        "crosses(ONE, d_a, rng)",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
+    ),
+    Fault(
+        "light does not come back from the face between a film's base and its ridges",
+        "kernel/prism_film.py",
+        "        below, beyond = base if at_coat else ONE, index if at_coat else base\n",
+        "        below, beyond = base if at_coat else ONE, base\n",
+        (
+            f"{P}test_film_as_made.py::test_straight_on_through_three_level_faces",
+            f"{P}test_film_as_made.py::test_slanting_polarised_light_through_three_level_faces",
+        ),
+    ),
+    Fault(
+        "the face between a film's base and its ridges with the denser side for the rarer",
+        "kernel/prism_film.py",
+        "        rises = beyond >= below\n",
+        "        rises = True\n",
+        (f"{P}test_prism_film_light.py::test_lambertian_light_against_the_plain_tracer",),
+    ),
+    Fault(
+        "light absorbed in a film's base on its first crossing only",
+        "kernel/prism_film.py",
+        "        above, at_coat = at_coat, not at_coat\n",
+        "        above, at_coat, kept = at_coat, not at_coat, ONE\n",
+        (f"{P}test_film_as_made.py::test_straight_on_through_three_level_faces",),
+    ),
+    Fault(
+        "the matt side of a film at its ridges",
+        "program/layers.py",
+        'part.ridges == "to_screen"',
+        'part.ridges == "to_lamp"',
+        (f"{P}test_film_as_made.py::test_a_matt_side_is_a_diffuser_right_before_the_flat_side",),
     ),
     Fault(
         "a lobe that loses energy: light past the unit disc is sent along the sheet",

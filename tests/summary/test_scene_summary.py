@@ -7,8 +7,14 @@ from typing import Any
 
 import pytest
 
-from photonsim.scene import Scene, load_scene
-from photonsim.summary.scene_summary import caution_line, scene_summary, warnings_text
+from photonsim.optics.facts import diffusers_before_panel
+from photonsim.scene import Scene, load_scene, parse_scene
+from photonsim.summary.scene_summary import (
+    caution_line,
+    ideal_film_line,
+    scene_summary,
+    warnings_text,
+)
 
 Lamp = Callable[..., Scene]
 
@@ -93,6 +99,27 @@ def test_short_cautions_point_to_the_long_ones(lamp: Lamp) -> None:
     fed = load_scene(ROOT / "scenes" / "d_split_film.toml")
     assert caution_line(fed, "d.toml") == "Eyes, heat, sun: see `photonsim supply d.toml`."
     assert caution_line(lamp({"emitters.bars.flux_lm": 2.0}), "a.toml") == ""
+
+
+def test_films_without_loss_are_told_what_typical_ones_lose() -> None:
+    lossless = load_scene(ROOT / "scenes" / "d_split_film.toml")
+    line = ideal_film_line(lossless)
+    assert line.startswith("Without loss of its own: film. ")
+    assert "flat_tip_share = 0.04, absorption_per_pass = 0.03" in line
+    for key in ("flat_tip_share", "absorption_per_pass"):
+        assert not ideal_film_line(lossless.with_numbers({f"train.film.{key}": 0.01}))
+
+
+def test_a_film_as_made_in_the_layout_and_among_diffusers() -> None:
+    text = (ROOT / "scenes" / "d_split_film.toml").read_text()
+    keys = 'kind = "prism_film"\nbase_index = 1.65\nback_haze = '
+    found = []
+    for haze in (0.2, 0.9):
+        lamp = parse_scene(text.replace('kind = "prism_film"', f"{keys}{haze}"))
+        assert "on n = 1.65" in scene_summary(lamp)
+        assert "flat side matt" in scene_summary(lamp)
+        found.append([sheet.z_mm for sheet in diffusers_before_panel(lamp)])
+    assert found == [[], [14.0]]
 
 
 @pytest.mark.parametrize(
