@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 import matplotlib
 
 from photonsim.engine import sample_paths, trace
+from photonsim.scene import load_scene
 from tests.shipped import scene
 
 try:
@@ -27,6 +28,7 @@ except ImportError:  # no such thing on Windows: there only time is watched
 ROOT = Path(__file__).parents[2]
 # The start of the names of folders in which good files are made to be spoilt.
 PREPARED = "fuzz-prepared-"
+POLARISED = ROOT / "tests" / "scene" / "polarised.toml"
 # The slowest harmless case, a scene that is checked, traced and saved on a busy machine, takes 3 s.
 SECONDS_A_CASE = 60.0
 SECONDS_TO_COMPILE = 300.0
@@ -113,9 +115,10 @@ def _serve(connection: Connection, case: Case) -> None:
     faulthandler.enable()
     # A number that overflows in passing is a mistake in the making.
     warnings.simplefilter("error", RuntimeWarning)
-    for guiding in ("auto", "off"):
-        trace(scene("a"), photons=1, guide=guiding)
-    sample_paths(scene("a"), 1)
+    for lamp in (scene("a"), load_scene(POLARISED)):
+        for guiding in ("auto", "off"):
+            trace(lamp, photons=1, guide=guiding)
+        sample_paths(lamp, 1)
     opened = _Opened()
     connection.send("ready")
     while True:
