@@ -119,7 +119,7 @@ def test_a_new_sheet_is_described(house):
 
 def test_a_new_sheet_is_held_to_the_contract(house):
     told = run_in(house, "-m", "pytest", "tests/contract", "-q", "-k", "tinted_pane")
-    assert "5 passed" in told
+    assert "6 passed" in told
 
 
 @pytest.mark.parametrize("room", ["scene", "kernel"])
