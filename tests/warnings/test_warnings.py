@@ -184,3 +184,13 @@ def test_shipped_scenes_raise_no_doubt_but_of_their_edges(path: Path) -> None:
 )
 def test_sane_variants_raise_no_doubt(lamp: Lamp, changes: dict[str, Any]) -> None:
     assert odd(lamp(taken(changes))) == []
+
+
+@pytest.mark.parametrize(("reflectance", "doubted"), [(0.95, False), (0.1, True)])
+def test_a_plates_reflector_is_the_base_of_a_reflective_polariser(reflectance, doubted):
+    plate = next(path for path in APART if path.stem == "plate")
+    dark = load_scene(plate).with_numbers(
+        {"housing.base.reflectance": 0.05, "train.plate.reflector.reflectance": reflectance}
+    )
+    found = [doubt.path for doubt in warnings_about(dark)]
+    assert ("train.polariser.block_reflectance" in found) == doubted
