@@ -7,7 +7,10 @@ from pathlib import Path
 import photonsim
 from photonsim.scene import Scene, parse_scene
 
-SCENES = sorted((Path(__file__).parent.parent / "scenes").glob("*.toml"))
+FOLDER = Path(__file__).parent.parent / "scenes"
+# Those that the first command traces, and those in folders of their own.
+SCENES = sorted(FOLDER.glob("*.toml"))
+APART = sorted(FOLDER.glob("*/*.toml"))
 
 
 def scene(stem: str, **replaced: str) -> Scene:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from pathlib import Path
 
 import click
@@ -27,7 +28,6 @@ def scenes(folder: Path | None) -> None:
     with mistakes_printed():
         from photonsim.results import ResultError
         from photonsim.results.files.writing import write_file
-        from photonsim.scene import parse_scene
         from photonsim.scene.shipped import shipped_scenes
 
         found = shipped_scenes()
@@ -36,11 +36,11 @@ def scenes(folder: Path | None) -> None:
                 "the shipped lamps are missing here; install photonsim again, from a wheel or from "
                 "the folder that pyproject.toml lies in"
             )
-        lamps = [name for name in found if name.endswith(".toml") and "/" not in name]
+        lamps = [name for name in found if name.endswith(".toml")]
         if folder is None:
             width = max(map(len, lamps))
             for name in lamps:
-                title = parse_scene(found[name].decode("utf-8"), name).title
+                title = tomllib.loads(found[name].decode("utf-8"))["title"]
                 print_text(f"{name.ljust(width)}  {title}")
             return
         for name, content in found.items():

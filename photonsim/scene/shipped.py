@@ -17,6 +17,6 @@ def shipped_scenes() -> dict[str, bytes]:
     was installed without them.
     """
     folder = INSTALLED if INSTALLED.is_dir() else SOURCE
-    patterns = ("*.toml", "*.ipynb", "*.md", "measured/*")
-    found = sorted(path for pattern in patterns for path in folder.glob(pattern))
+    patterns = ("*.toml", "*.ipynb", "*.md", "backlight/*", "measured/*")
+    found = [path for pattern in patterns for path in sorted(folder.glob(pattern))]
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}

@@ -12,6 +12,7 @@ from photonsim.optics.polarisers import (
     recycling_gain,
 )
 from photonsim.scene import PrismFilm, ReflectivePolariser, Scene
+from photonsim.scene.light_plate import plates_of
 from photonsim.scene.mistakes import join_path
 from photonsim.scene.polariser import Polariser
 from photonsim.warnings.warning import SceneWarning
@@ -62,9 +63,13 @@ def polarisation_warnings(scene: Scene) -> Iterator[SceneWarning]:
 
 
 def _base(scene: Scene, name: str, sheet: ReflectivePolariser) -> Iterator[SceneWarning]:
-    """Whether the base can send again what the sheet turns back to it."""
-    base = scene.housing.base
-    mirror = 0.0 if diffusers_before_panel(scene) else base.specular_share
+    """Whether the base can send again what the sheet turns back to it.
+
+    The reflector of a light plate takes the base's place, and the plate's dots are matt.
+    """
+    reflectors = [p.reflector for p in plates_of(scene.train).values() if p.reflector]
+    base = reflectors[0] if reflectors else scene.housing.base
+    mirror = 0.0 if reflectors or diffusers_before_panel(scene) else base.specular_share
     gain = recycling_gain(sheet, 0.0, base.reflectance, mirror)
     if gain < LEAST_GAIN:
         like = f", {percent(mirror)} of it like a mirror" if mirror else ""

@@ -5,7 +5,7 @@ from click.testing import CliRunner
 
 from photonsim.cli import main
 from photonsim.scene import load_scene, shipped
-from tests.shipped import SCENES
+from tests.shipped import APART, FOLDER, SCENES
 
 
 def run(*arguments):
@@ -16,15 +16,16 @@ def test_they_are_listed_by_title():
     done = run()
     assert done.exit_code == 0
     lines = [line.split("  ", 1) for line in done.output.splitlines()]
-    assert [name for name, *_ in lines] == [path.name for path in SCENES]
-    assert [title.strip() for _, title in lines] == [load_scene(path).title for path in SCENES]
+    lamps = [*SCENES, *APART]
+    assert [name for name, *_ in lines] == [path.relative_to(FOLDER).as_posix() for path in lamps]
+    assert [title.strip() for _, title in lines] == [load_scene(path).title for path in lamps]
 
 
 def test_a_copy_is_the_folder_with_the_data_it_names(tmp_path):
     assert run("--copy", tmp_path / "new" / "lamps").exit_code == 0
-    others = ("measured/*", "*.ipynb", "*.md")
-    for path in [*SCENES, *(path for form in others for path in SCENES[0].parent.glob(form))]:
-        copy = tmp_path / "new" / "lamps" / path.relative_to(SCENES[0].parent)
+    others = ("*/*.toml", "*/*.ies", "*/*.md", "*.ipynb", "*.md")
+    for path in [*SCENES, *(path for form in others for path in FOLDER.glob(form))]:
+        copy = tmp_path / "new" / "lamps" / path.relative_to(FOLDER)
         assert copy.read_bytes() == path.read_bytes()
     load_scene(tmp_path / "new" / "lamps" / "measured" / "oval_lamp.toml")
 

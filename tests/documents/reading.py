@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).parents[2]
-PAGES = ("*.md", "scenes/*.md", "benchmarks/*.md", "photonsim/*/README.md")
+PAGES = ("*.md", "scenes/*.md", "scenes/backlight/*.md", "benchmarks/*.md", "photonsim/*/README.md")
 DOCUMENTS = sorted(path for pattern in PAGES for path in ROOT.glob(pattern))
 _BLOCK = re.compile(r"(?m)(?:^<!-- ([^\n]*) -->\n)?^```(\w*)\n(.*?)^```$", re.DOTALL)
 _INLINE = re.compile(r"(?<!`)`([^`\n]+(?:\n[^`\n]+)?)`(?!`)")

@@ -5,6 +5,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import matplotlib.pyplot as plt
 import numpy as np
 import pytest
 
@@ -15,10 +16,12 @@ from photonsim.figures.panel.axes import block_edges_mm
 from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.figures.panel.intensity import BIN_SOLID_ANGLE_SR
 from photonsim.figures.panel.maps import block_note, map_blocks, print_note
+from photonsim.figures.panel.plan import draw_rim
 from photonsim.figures.style import GROUP_STYLES
 from photonsim.results.panel.blocks import about
-from photonsim.scene import parse_scene
+from photonsim.scene import parse_scene, scene_from_dict
 from tests.figures.layout import assert_readable
+from tests.physics.plate_scenes import ROW, plate_scene
 from tests.shipped import scene
 
 SCENES = Path(__file__).parents[1] / "scene"
@@ -168,3 +171,17 @@ def test_a_map_says_into_how_many_blocks_it_was_divided_and_what_it_lacks(usual)
     none = with_photons_a_pixel(result, 0)
     assert block_note(none, "collected", 9) == "no photon counted"
     assert "no light is collected" in print_note(none)
+
+
+@pytest.mark.parametrize(("edge", "rim"), [("-y", 0.0), ("+y", 1.0), ("-x", 0.0), ("+x", 1.0)])
+def test_emitters_on_an_edge_stand_at_that_rim_of_a_map(edge, rim):
+    row = ROW | {"edge": edge, "width_mm": 6.0, "columns": 3, "pitch_mm": 12.0}
+    axes = plt.figure().subplots()
+    axes.set(xlim=(-45.0, 45.0), ylim=(-25.0, 25.0))
+    draw_rim(axes, scene_from_dict(plate_scene(groups=(row,))))
+    along = "yx".index(edge[1])
+    (ends,) = filter(None, (bars.get_segments() for bars in axes.collections))
+    ends = np.array(ends)
+    assert ends[:, :, 1 - along] == pytest.approx(rim)
+    assert ends[:, 0, along] == pytest.approx([-15.0, -3.0, 9.0])
+    plt.close()

@@ -15,6 +15,7 @@ from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, p
 from photonsim.results import Result
 from photonsim.results.guide import smoothed
 from photonsim.results.panel import weights
+from photonsim.scene.stands import on_board
 
 ANGLES_DEG = (15, 30, 45, 60, 75)
 # The disc's radius, of the width, and how far a ring's label reaches, in inches.
@@ -52,6 +53,10 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
     _draw_disc(disc, shares, power, LABEL_IN / (DISC * look.width_in))
+    if on_board(result.scene):
+        disc.set(xlabel="towards +x", ylabel="towards +y")
+    else:
+        disc.set(xlabel="along the plate's edge", ylabel="towards the screen")
     _draw_rings(curve, shares, power)
     half = np.sort(counts)[::-1].cumsum().searchsorted(0.5 * counts.sum()) + 1
     disc.set_title(
@@ -109,7 +114,7 @@ def _draw_disc(axes: Axes, shares: Reals, power: float, label: float) -> None:
             bbox={"boxstyle": "round,pad=0.1", "fc": BLACK, "ec": "none", "alpha": 0.6},
         )  # fmt: skip
     axes.add_patch(Circle((0.0, 0.0), 1.0, fill=False, color=BLACK, linewidth=0.7))
-    axes.set(xlabel="towards +x", ylabel="towards +y", xticks=[], yticks=[])
+    axes.set(xticks=[], yticks=[])
     for side in axes.spines.values():
         side.set_visible(False)
     bar = axes.figure.colorbar(drawn, ax=axes, location="bottom", shrink=0.8, aspect=30)

@@ -25,23 +25,32 @@ RIM_PT, RIM_STEP_PT = 2.4, 3.4
 
 
 class PlanRow(NamedTuple):
-    """Parts along an axis: their name, the intervals in mm that they cover, colour and hatch."""
+    """Parts along an axis: their name, the intervals in mm that they cover, colour and hatch.
+
+    What is `low` stands at the lower or left edge of a light plate.
+    """
 
     name: str
     intervals: Sequence[Interval]
     colour: str
     hatch: str
+    low: bool = False
 
 
 def plan_rows(scene: Scene, axis: str) -> list[PlanRow]:
     """Return the emitters and every sheet that is cut across an axis, 'x' or 'y'."""
     side = "xy".index(axis)
-    emitters = [
-        (centre - 0.5 * stand.size_mm[side], centre + 0.5 * stand.size_mm[side])
-        for stand in stands_of(scene).values()
-        for centre in (stand.columns_mm if axis == "x" else stand.rows_mm)
-    ]
-    rows = [PlanRow("emitters", emitters, EMITTERS, "")]
+    lower = "-" + "yx"[side]
+    rows = []
+    for low in (False, True):
+        emitters = [
+            (centre - 0.5 * stand.size_mm[side], centre + 0.5 * stand.size_mm[side])
+            for name, stand in stands_of(scene).items()
+            if (scene.emitters[name].edge == lower) == low
+            for centre in (stand.columns_mm if axis == "x" else stand.rows_mm)
+        ]
+        if emitters:
+            rows.append(PlanRow("emitters", emitters, EMITTERS, "", low))
     for name, part in scene.train.items():
         strips = getattr(part, "strips", None)
         if strips is not None and strips.across == axis:
@@ -53,20 +62,25 @@ def plan_rows(scene: Scene, axis: str) -> list[PlanRow]:
 
 
 def draw_rim(axes: Axes, scene: Scene, thick: float = 1.0) -> None:
-    """Outline a map of the panel, and lay emitters and strips along its upper and right rim."""
+    """Outline a map of the panel, and lay emitters and strips along its upper and right rim.
+
+    Emitters at the lower or left edge of a light plate stand there.
+    """
     for spine in axes.spines.values():
         spine.set(color=PANEL, linewidth=1.2 * thick)
     for axis, limits in (("x", axes.get_xlim()), ("y", axes.get_ylim())):
-        for place, row in enumerate(plan_rows(scene, axis)):
-            off = (3.0 + RIM_STEP_PT * place) * thick / 72.0
+        rows = sorted(plan_rows(scene, axis), key=lambda row: row.low)
+        for place, row in enumerate(rows):
+            rim, off = (0.0, -3.0) if row.low else (1.0, 3.0 + RIM_STEP_PT * place)
+            off *= thick / 72.0
             shown = [(max(a, limits[0]), min(b, limits[1])) for a, b in row.intervals]
             lines = [(a, b) for a, b in shown if a < b]
             if axis == "x":
-                ends = [[(a, 1.0), (b, 1.0)] for a, b in lines]
+                ends = [[(a, rim), (b, rim)] for a, b in lines]
                 move = ScaledTranslation(0.0, off, axes.figure.dpi_scale_trans)
                 base = blended_transform_factory(axes.transData, axes.transAxes)
             else:
-                ends = [[(1.0, a), (1.0, b)] for a, b in lines]
+                ends = [[(rim, a), (rim, b)] for a, b in lines]
                 move = ScaledTranslation(off, 0.0, axes.figure.dpi_scale_trans)
                 base = blended_transform_factory(axes.transAxes, axes.transData)
             bars = LineCollection(
@@ -77,8 +91,9 @@ def draw_rim(axes: Axes, scene: Scene, thick: float = 1.0) -> None:
 
 
 def rim_height_pt(scene: Scene, axis: str = "x", thick: float = 1.0) -> float:
-    """Return how far the rows at the rim stand out of a map, in points."""
-    return (3.0 + RIM_STEP_PT * len(plan_rows(scene, axis))) * thick
+    """Return how far the rows at the upper or right rim stand out of a map, in points."""
+    rows = [row for row in plan_rows(scene, axis) if not row.low]
+    return (3.0 + RIM_STEP_PT * len(rows)) * thick
 
 
 def rim_words(scene: Scene) -> str:
