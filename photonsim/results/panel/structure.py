@@ -3,8 +3,9 @@
 The profile over the emitters' span is fitted by a parabola, for the slow fall towards the edges,
 plus a cosine and a sine at the pitch; the amplitude is that of the wave. Noise alone has an
 amplitude too, with a mean square of the two waves' squared errors together. All of that taken off
-its square, the root would come out too small, up to half an error; two thirds share the bias among
-all amplitudes, 0.3 errors or less (tests/results/test_extremes.py), also of the larger of two axes.
+its square, the root would come out too small, up to half an error; seven tenths share the bias as
+evenly as can be among all amplitudes (0.2 errors too large where there is none, 0.25 too small at
+one error: tests/results/test_extremes.py), also of the larger of two axes.
 The root keeps the sign of what is left: a small negative structure, like one of 0, is none that the
 noise lets be seen.
 """
@@ -22,7 +23,7 @@ from photonsim.results.sums import Sums
 FEWEST_PERIODS = 1.5
 # With fewer photons a wave's amplitude is not known to a tenth of the mean.
 FEWEST_OF_A_WAVE = 512
-NOISE_SQUARE_OFF = 2.0 / 3.0
+NOISE_SQUARE_OFF = 0.7
 
 
 def waves(s: Sums, optics: Optics, light: int, axis: str | None = None) -> Reals:
