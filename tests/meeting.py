@@ -26,7 +26,7 @@ def until_left(program, first, last, photon):
             photon.z + way * photon.w,
         )
         kind = program.layer_kind[layer]
-        fate, photon = meet_layer(program, layer, kind, 0, photon, False)
+        fate, photon = meet_layer(program, layer, kind, 0, photon, False, True)
         layer = layer + 1 if photon.w > 0.0 else layer - 1
         faces += 1
         if faces > codes.EVENT_LIMIT:

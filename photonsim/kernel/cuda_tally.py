@@ -300,7 +300,7 @@ def kernel_for(
             if busy:
                 waits = may_wait and task != PANEL
                 fate, events, met_panel, at_panel, at_stop, straight, photon, gap = follow(
-                    program, wavelength, gap, photon, events, waits, again, None
+                    program, wavelength, gap, photon, events, waits, again, None, True
                 )
             # The places of those taken up are free now.
             sync_warp()

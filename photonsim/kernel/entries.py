@@ -20,8 +20,10 @@ def _of_tally(name: str) -> Callable[[], Callable[..., None]]:
 
 trace_range = Entry("trace_range", _of_tally("trace_range"))
 trace_guided_range = Entry("trace_guided_range", _of_tally("trace_guided_range"))
+trace_plate_range = Entry("trace_plate_range", _of_tally("trace_plate_range"))
 trace_polarised_range = Entry("trace_polarised_range", _of_tally("trace_polarised_range"))
 trace_path = Entry("trace_path", _of_tally("trace_path"))
+trace_plate_path = Entry("trace_plate_path", _of_tally("trace_plate_path"))
 trace_polarised_path = Entry("trace_polarised_path", _of_tally("trace_polarised_path"))
 
 
@@ -29,9 +31,13 @@ def range_tracer(traits: int) -> Entry:
     """Return what traces ranges of histories of a program of such traits."""
     if traits & codes.POLARISED:
         return trace_polarised_range
+    if traits & 1 << codes.LIGHT_PLATE:
+        return trace_plate_range
     return trace_guided_range if traits & codes.GUIDED else trace_range
 
 
 def path_tracer(traits: int) -> Entry:
     """Return what traces one history of a program of such traits and writes its path."""
-    return trace_polarised_path if traits & codes.POLARISED else trace_path
+    if traits & codes.POLARISED:
+        return trace_polarised_path
+    return trace_plate_path if traits & 1 << codes.LIGHT_PLATE else trace_path

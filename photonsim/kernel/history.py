@@ -60,15 +60,28 @@ def meet_nothing(program, layer, kind, wavelength, photon):
     return GOES_ON, photon
 
 
-cross_part = crossing((*codes.PARTS, *codes.SECOND_FACES))
+cross_any = crossing((*codes.PARTS, *codes.SECOND_FACES))
+cross_but_plates = crossing([kind for kind in codes.PARTS if kind.code != codes.LIGHT_PLATE])
 
 
 @jit
-def meet_layer(program, layer, kind, wavelength, photon, may_wait):
+def cross_part(program, layer, kind, wavelength, photon, plates):
+    """Return (fate, photon) of one that crosses a part.
+
+    `plates` is None where there is no light plate: what happens within one takes a third of the
+    time to compile.
+    """
+    if plates is None:
+        return cross_but_plates(program, layer, kind, wavelength, photon)
+    return cross_any(program, layer, kind, wavelength, photon)
+
+
+@jit
+def meet_layer(program, layer, kind, wavelength, photon, may_wait, plates):
     """Return (fate, photon) after meeting a layer; GOES_ON for a live photon.
 
     Where it `may_wait`, a photon that comes to prism film or to the panel's pixels is returned as
-    it is, with WAITS.
+    it is, with WAITS. `plates` is as in cross_part.
     """
     x, y = photon.x, photon.y
     opaque = False
@@ -101,7 +114,7 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait):
         return GOES_ON, photon
     if thickness != ZERO:
         photon = halfway(program, layer, wavelength, photon)
-    fate, photon = cross_part(program, layer, kind, wavelength, photon)
+    fate, photon = cross_part(program, layer, kind, wavelength, photon, plates)
     if thickness != ZERO and fate == GOES_ON:
         photon = halfway(program, layer, wavelength, photon)
     return fate, photon
@@ -146,13 +159,14 @@ def begin(program, seed, number, light):
 
 
 @jit
-def follow(program, wavelength, gap, photon, events, waits, again, path):
+def follow(program, wavelength, gap, photon, events, waits, again, path, plates):
     """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
 
     It waits before film and the panel's pixels, but no more once it has met these. If `again`, it
     stands before a part already: it comes from a wait for it, or from an emitter on its edge.
     `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
+    `plates` is as in cross_part.
 
     Returns (fate, events, met_panel, at_panel, at_stop, straight, photon, gap): the photon as it
     last arrived at the panel's pixels from the lamp side; (x, y) in mm of its widest way through
@@ -198,7 +212,9 @@ def follow(program, wavelength, gap, photon, events, waits, again, path):
                 met_panel = True
             note(path, events, photon)
             if alive:
-                fate, photon = meet_layer(program, layer, kind, wavelength, photon, may_wait)
+                fate, photon = meet_layer(
+                    program, layer, kind, wavelength, photon, may_wait, plates
+                )
             else:
                 fate = fate_at(layer, codes.ABSORBED)
             gap = unsigned(layer if photon.w > ZERO else layer - 1)

@@ -35,8 +35,11 @@ def flat(array, place):
 
 
 @jit
-def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
-    """Trace histories as trace_range does; `light` is what they begin with, or None."""
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, plates):
+    """Trace histories as trace_range does.
+
+    `light` is what they begin with, or None; `plates` is as in history.cross_part.
+    """
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
     # does a spot's bin. The first of all has no weight.
@@ -47,7 +50,7 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light):
         number = first + np.uint64(done)
         wavelength, gap, photon, at_part = begin(program, seed, number, light)
         fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
-            program, wavelength, gap, photon, short(0), False, at_part, None
+            program, wavelength, gap, photon, short(0), False, at_part, None, plates
         )
         row = rows[np.int64((number >> row_shift) - first_row)]
         weight = weight_of(program, seed, number)
@@ -89,27 +92,32 @@ def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
     which cost a lamp that collects much a fifth.
     """
     if program.traits & codes.GUIDED == 0:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, None)
 
 
 def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace a range of histories as trace_range does, with a guide."""
     if program.traits & codes.GUIDED:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, None)
+
+
+def trace_plate_range(program, seed, first, count, row_shift, rows, maps, lost):
+    """Trace a range as trace_range does, of a lamp with a light plate, guided or not."""
+    trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, True)
 
 
 def trace_polarised_range(program, seed, first, count, row_shift, rows, maps, lost):
     """Trace a range of histories as trace_range does, of polarised light, guided or not."""
     light = natural(program.panel_per_width)
-    trace_each(program, seed, first, count, row_shift, rows, maps, lost, light)
+    trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, True)
 
 
 @jit
-def trace_one(program, seed, number, path, outcome, light):
-    """Trace one history as trace_path does; `light` is what it begins with, or None."""
+def trace_one(program, seed, number, path, outcome, light, plates):
+    """Trace one history as trace_path does; `light` and `plates` are as in trace_each."""
     wavelength, gap, photon, at_part = begin(program, seed, number, light)
     note(path, 0, photon)
-    end = follow(program, wavelength, gap, photon, short(0), False, at_part, path)
+    end = follow(program, wavelength, gap, photon, short(0), False, at_part, path, plates)
     outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
 
 
@@ -118,9 +126,14 @@ def trace_path(program, seed, number, path, outcome):
 
     `outcome` [2] int64 receives its fate and how many points there are.
     """
-    trace_one(program, seed, number, path, outcome, None)
+    trace_one(program, seed, number, path, outcome, None, None)
+
+
+def trace_plate_path(program, seed, number, path, outcome):
+    """Trace one history as trace_path does, of a lamp with a light plate."""
+    trace_one(program, seed, number, path, outcome, None, True)
 
 
 def trace_polarised_path(program, seed, number, path, outcome):
     """Trace one history of polarised light as trace_path does."""
-    trace_one(program, seed, number, path, outcome, natural(program.panel_per_width))
+    trace_one(program, seed, number, path, outcome, natural(program.panel_per_width), True)

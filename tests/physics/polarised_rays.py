@@ -65,7 +65,9 @@ def meet_sheets(program, first, last, rays, states, seed, fates):
         layer = first if w > 0.0 else last
         fate = GOES_ON
         while fate == GOES_ON and first <= layer <= last:
-            fate, photon = meet_layer(program, layer, program.layer_kind[layer], 0, photon, False)
+            fate, photon = meet_layer(
+                program, layer, program.layer_kind[layer], 0, photon, False, True
+            )
             layer = layer + 1 if photon.w > 0.0 else layer - 1
         fates[number] = fate
         rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
