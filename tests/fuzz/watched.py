@@ -28,7 +28,8 @@ except ImportError:  # no such thing on Windows: there only time is watched
 ROOT = Path(__file__).parents[2]
 # The start of the names of folders in which good files are made to be spoilt.
 PREPARED = "fuzz-prepared-"
-POLARISED = ROOT / "tests" / "scene" / "polarised.toml"
+# With scene "a", lamps that need every one of the compiled tracers.
+OTHERS = [ROOT / "tests" / "scene" / f"{name}.toml" for name in ("polarised", "all_kinds")]
 # The slowest harmless case, a scene that is checked, traced and saved on a busy machine, takes 3 s.
 SECONDS_A_CASE = 60.0
 SECONDS_TO_COMPILE = 300.0
@@ -115,7 +116,7 @@ def _serve(connection: Connection, case: Case) -> None:
     faulthandler.enable()
     # A number that overflows in passing is a mistake in the making.
     warnings.simplefilter("error", RuntimeWarning)
-    for lamp in (scene("a"), load_scene(POLARISED)):
+    for lamp in (scene("a"), *map(load_scene, OTHERS)):
         for guiding in ("auto", "off"):
             trace(lamp, photons=1, guide=guiding)
         sample_paths(lamp, 1)
