@@ -7,7 +7,8 @@ import pytest
 import tmm
 from scipy import integrate
 
-from photonsim.kernel.fresnel import reflectance
+from photonsim.kernel.prism_film import meet_face
+from tests.physics.faces import reflectance
 
 GENERATOR = np.random.default_rng(4)
 PAIRS = [
@@ -19,6 +20,7 @@ PAIRS = [
         strict=True,
     )
 ]
+STATES = GENERATOR.integers(1, 2**63, len(PAIRS), dtype=np.uint64)
 
 
 def test_against_tmm():
@@ -26,63 +28,67 @@ def test_against_tmm():
     compared = 0
     for n_before, n_behind, cosine in PAIRS:
         angle = math.acos(cosine)
-        found, cos_out = reflectance(cosine, n_before / n_behind)
         if n_before * math.sin(angle) >= n_behind:
-            assert (found, cos_out) == (1.0, 0.0)
             continue
+        found = reflectance(cosine, n_before / n_behind)
         refracted = tmm.snell(n_before, n_behind, angle).real
         both = [tmm.interface_R(p, n_before, n_behind, angle, refracted) for p in "sp"]
         assert found == pytest.approx(sum(both) / 2, abs=1e-12)
-        assert cos_out == pytest.approx(math.cos(refracted), abs=1e-12)
         compared += 1
     assert compared > 100
 
 
 def test_snell():
     # n1 sin t1 = n2 sin t2: the definition of the index (Hecht, Optics, section 4.4).
-    for n_before, n_behind, cosine in PAIRS:
-        _, cos_out = reflectance(cosine, n_before / n_behind)
-        if cos_out > 0.0:
-            before = n_before * math.sqrt(1 - cosine**2)
-            assert n_behind * math.sqrt(1 - cos_out**2) == pytest.approx(before, abs=1e-13)
+    passed = 0
+    for rng, (_, n, cosine) in zip(STATES, PAIRS, strict=True):
+        _, beyond, inside, _ = meet_face(None, cosine, False, n * n - 1.0, n * n, rng)
+        if inside:
+            sine = math.sqrt(1.0 - (beyond / n) ** 2)
+            assert n * sine == pytest.approx(math.sqrt(1.0 - cosine**2), abs=1e-13)
+            passed += 1
+    assert passed > 100
 
 
 def test_straight_on():
     # ((n - 1)/(n + 1))**2; 4 % for glass of 1.5 (Hecht, Optics, section 4.6): published.
-    assert reflectance(1.0, 1 / 1.5)[0] == pytest.approx(0.04, abs=1e-15)
-    assert reflectance(1.0, 1.5)[0] == pytest.approx(0.04, abs=1e-15)
+    assert reflectance(1.0, 1 / 1.5) == pytest.approx(0.04, abs=1e-15)
+    assert reflectance(1.0, 1.5) == pytest.approx(0.04, abs=1e-15)
 
 
 def test_brewster():
     # At tan t = n the p light is not reflected; the s light by ((n**2-1)/(n**2+1))**2: derived.
     n = 1.586
-    found, _ = reflectance(math.cos(math.atan(n)), 1 / n)
+    found = reflectance(math.cos(math.atan(n)), 1 / n)
     assert found == pytest.approx(0.5 * ((n * n - 1) / (n * n + 1)) ** 2, abs=1e-15)
 
 
 def test_both_ways_alike():
     # A face reflects the same share of a ray and of the ray that runs back along it: reciprocity.
     for n_before, n_behind, cosine in PAIRS:
-        there, cos_out = reflectance(cosine, n_before / n_behind)
-        if cos_out > 0.0:
-            back, cos_back = reflectance(cos_out, n_behind / n_before)
-            assert back == pytest.approx(there, abs=1e-12)
-            assert cos_back == pytest.approx(cosine, abs=1e-12)
+        squared = 1.0 - (n_before / n_behind) ** 2 * (1.0 - cosine**2)
+        if squared > 0.0:
+            there = reflectance(cosine, n_before / n_behind)
+            back = reflectance(math.sqrt(squared), n_behind / n_before)
+            assert back == pytest.approx(there, abs=1e-11)
 
 
 def test_critical_angle():
     # sin t = 1/n: 39.088 degrees for 1.586 (check-values section 1b; identity).
     critical = math.asin(1 / 1.586)
     assert math.degrees(critical) == pytest.approx(39.088, abs=5e-4)
-    assert reflectance(math.cos(critical + 1e-9), 1.586) == (1.0, 0.0)
-    assert reflectance(math.cos(critical - 1e-9), 1.586)[0] < 1.0
+    square, states = 1.586**2, np.random.default_rng(1).integers(1, 2**63, 40, dtype=np.uint64)
+    for beyond in (1e-9, -1e-3):
+        normal = 1.586 * math.cos(critical + beyond)
+        held = [meet_face(None, normal, True, square - 1.0, square, rng)[2] for rng in states]
+        assert all(held) == (beyond > 0.0)
 
 
 def diffuse_reflectance(eta):
     """Reflectance of a face in Lambertian light: the mean over the squared sine."""
     limit = min(1.0, 1.0 / eta**2)
     within = integrate.quad(
-        lambda s: reflectance(math.sqrt(1.0 - s), eta)[0], 0.0, limit, epsabs=1e-10, limit=500
+        lambda s: reflectance(math.sqrt(1.0 - s), eta), 0.0, limit, epsabs=1e-10, limit=500
     )[0]
     return within + 1.0 - limit
 

@@ -17,8 +17,8 @@ OF_LIGHT = (
     Fault(
         "s taken for p: no angle without reflection",
         "kernel/fresnel.py",
-        "    p_top, p_bottom = cos_in - eta * cos_out, cos_in + eta * cos_out",
-        "    p_top, p_bottom = s_top, s_bottom",
+        "    p_top, p_bottom = ratio * before - behind, ratio * before + behind\n",
+        "    p_top, p_bottom = s_top, s_bottom\n",
         (f"{P}test_fresnel.py",),
     ),
     Fault(
