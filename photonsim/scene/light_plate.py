@@ -14,6 +14,7 @@ from photonsim.scene.glass import GlassPart
 from photonsim.scene.housing import Surface
 from photonsim.scene.mistakes import Mistake
 from photonsim.scene.model import SceneModel
+from photonsim.scene.part import RectangularPart
 from photonsim.scene.quantities import FromList, Height, Length, Share
 
 
@@ -58,7 +59,7 @@ class Reflector(Surface):
     reflectance: Share = Field(default=0.95, description="the share of the light it reflects")
 
 
-class LightPlate(GlassPart):
+class LightPlate(RectangularPart, GlassPart):
     """A clear plate that emitters on its edges light, with dots on its back and a bare front.
 
     >>> from photonsim import LightPlate
@@ -67,19 +68,8 @@ class LightPlate(GlassPart):
     """
 
     words: ClassVar[str] = "light plate"
-    outline_keys: ClassVar[tuple[str, str]] = ("width_mm", "height_mm")
 
     kind: Literal["light_plate"] = Field(default="light_plate", description="the kind of part")
-    width_mm: Length | None = Field(
-        default=None,
-        description="the width of the plate along x in millimetres (default: the housing's "
-        "opening at its height)",
-    )
-    height_mm: Length | None = Field(
-        default=None,
-        description="the height of the plate along y in millimetres (default: the housing's "
-        "opening at its height)",
-    )
     thickness_mm: Length = Field(
         default=3.0, description="the thickness of the plate in millimetres"
     )

@@ -47,3 +47,20 @@ class Part(SceneModel):
         """
         width, height = (getattr(self, key) for key in self.outline_keys)
         return width, height
+
+
+class RectangularPart(Part):
+    """A rectangular part centred on the axis, as large as the housing's opening unless told."""
+
+    outline_keys: ClassVar[tuple[str, str]] = ("width_mm", "height_mm")
+
+    width_mm: Length | None = Field(
+        default=None,
+        description="the width of the part along x in millimetres (default: the housing's "
+        "opening at its height)",
+    )
+    height_mm: Length | None = Field(
+        default=None,
+        description="the height of the part along y in millimetres (default: the housing's "
+        "opening at its height)",
+    )

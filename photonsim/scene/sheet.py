@@ -1,34 +1,21 @@
 """Sheets: thin parts that light crosses, whole or cut to strips."""
 
 from collections.abc import Iterator
-from typing import ClassVar
 
 from pydantic import Field
 
 from photonsim.scene.materials import OR_MATERIAL, MaterialName, index_at
 from photonsim.scene.mistakes import Mistake
-from photonsim.scene.part import Part
-from photonsim.scene.quantities import Length, RefractiveIndex, ShareBelowOne
+from photonsim.scene.part import RectangularPart
+from photonsim.scene.quantities import RefractiveIndex, ShareBelowOne
 from photonsim.scene.strips import Strips
 
 USUAL_INDEX = 1.49
 
 
-class Sheet(Part):
+class Sheet(RectangularPart):
     """A rectangular sheet centred on the axis. Light crosses it in the plane z_mm."""
 
-    outline_keys: ClassVar[tuple[str, str]] = ("width_mm", "height_mm")
-
-    width_mm: Length | None = Field(
-        default=None,
-        description="the width of the sheet along x in millimetres (default: the housing's "
-        "opening at its height)",
-    )
-    height_mm: Length | None = Field(
-        default=None,
-        description="the height of the sheet along y in millimetres (default: the housing's "
-        "opening at its height)",
-    )
     strips: Strips | None = Field(
         default=None, description="the table that cuts the sheet to strips (default: whole)"
     )
