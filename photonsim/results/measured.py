@@ -113,14 +113,15 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
         return Measured(math.nan, np.array([math.nan]), degrees)
     if samples.effective_photons(figure.light) < figure.fewest:
         return withheld
-    errors = np.sqrt((sums.half_sample_deviations(strayed) ** 2).sum(axis=0))
+    deviations = sums.half_sample_deviations(strayed)
+    covariance = deviations.T @ deviations
     readings = figure.function(samples.total, optics)
-    if not errors.all():
+    if not covariance.diagonal().all():
         # Of a place where no photon came nobody knows how little light it gets.
-        value = float(figure.extreme(readings, np.zeros_like(errors))[0])
+        value = float(figure.extreme(readings, np.zeros_like(covariance))[0])
         return Measured(value, np.array([math.nan]), degrees)
     return Measured(
-        float(figure.extreme(readings, errors)[0]),
-        sums.half_sample_deviations(figure.extreme(strayed, errors)),
+        float(figure.extreme(readings, covariance)[0]),
+        sums.half_sample_deviations(figure.extreme(strayed, covariance)),
         degrees,
     )

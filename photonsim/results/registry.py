@@ -46,9 +46,9 @@ class Figure:
     less is, 0 where it depends; `meaning` says under a table what the words leave open. `counted`
     gives the photons [k] that the figure is in proportion to, where it is, of all that are emitted.
     Where there is an `extreme`, the function gives readings [k, n] and this the figure [k], from
-    them and their errors [n]; below `fewest` effective photons of its `light` it is withheld. A
-    `rough` figure goes in steps or jumps, which a single batch does not show; a `curved` one, never
-    below 0, would be off by few photons: see results.sums.
+    them and their covariance [n, n]; below `fewest` effective photons of its `light` it is
+    withheld. A `rough` figure goes in steps or jumps, which a single batch does not show; a
+    `curved` one, never below 0, would be off by few photons: see results.sums.
     """
 
     name: str

@@ -72,9 +72,18 @@ OF_RECORDS = (
     Fault(
         "the least reading of its own noise not corrected",
         "results/panel/extremes.py",
-        "(weights * (readings + own))",
-        "(weights * readings)",
+        " + OWN_NOISE * gained / width)",
+        ")",
         (f"{R}test_extremes.py::test_least_of_made_up_readings",),
+    ),
+    Fault(
+        "what noise readings have in common not seen by their extremes",
+        "results/panel/extremes.py",
+        " - ((weights @ covariance) * weights).sum(axis=1)",
+        " - (weights**2) @ variances",
+        (
+            f"{R}test_extremes.py::test_own_noise_is_taken_off_whole_whatever_readings_have_in_common",
+        ),
     ),
     Fault(
         "half-samples with the constant column of signs",

@@ -31,14 +31,14 @@ def test_nine_points_are_read_at_the_centres_of_equal_fields():
     light[0, 3] = 0.0  # between the points: must not count
     mean = (7 * 100.0 + 80.0 + 120.0) / 9
     readings = nine_over_mean(cells(light), OPTICS)
-    assert least(readings, np.zeros(9))[0] == pytest.approx(80.0 / mean)
-    assert least_over_most(readings, np.zeros(9))[0] == pytest.approx(80.0 / 120.0)
+    assert least(readings, np.zeros((9, 9)))[0] == pytest.approx(80.0 / mean)
+    assert least_over_most(readings, np.zeros((9, 9)))[0] == pytest.approx(80.0 / 120.0)
 
 
 def test_thirteen_points_add_the_corners():
     light = np.full((9, 9), 100.0)
     light[0, 0] = 60.0
-    found = farthest(thirteen_deviations(cells(light), OPTICS), np.zeros(13))
+    found = farthest(thirteen_deviations(cells(light), OPTICS), np.zeros((13, 13)))
     assert found[0] == pytest.approx(0.4)
 
 
@@ -86,7 +86,7 @@ def test_structure_is_the_amplitude_of_the_wave_at_the_pitch(depth):
     places = ((np.arange(128) + 0.5) / 128 - 0.5) * 54.0
     profile = 1e6 * (1.0 - (places / 60.0) ** 2) * (1.0 + depth * np.cos(2 * np.pi * places / 18))
     wave = structure.wave(profile[None], 54.0, (18.0, -18.0, 18.0))
-    found = structure.strongest(wave, np.zeros(2))[0]
+    found = structure.strongest(wave, np.zeros((2, 2)))[0]
     # The parabola's fall multiplies the wave, which the fit takes as added: 3 % of the depth.
     assert found == pytest.approx(depth, abs=0.03 * depth + 1e-9)
 
@@ -95,16 +95,17 @@ def test_structure_of_noise_alone_is_near_nil_on_average():
     rng = np.random.default_rng(3)
     profiles = rng.poisson(100.0, (4000, 128)).astype(float)
     waves = structure.wave(profiles, 54.0, (18.0, -18.0, 18.0))
-    errors = waves.std(axis=0)
-    assert abs(structure.strongest(waves, errors).mean()) < 0.25 * errors.mean()
-    assert structure.strongest(waves, np.zeros(2)).mean() > errors.mean()
+    noise = np.cov(waves.T)
+    error = np.sqrt(noise.trace() / 2.0)
+    assert abs(structure.strongest(waves, noise).mean()) < 0.25 * error
+    assert structure.strongest(waves, np.zeros((2, 2))).mean() > error
 
 
 def test_structure_is_that_of_the_axis_where_it_is_stronger():
     waves = np.array([[0.03, -0.04, 0.12, 0.05]])
-    assert structure.strongest(waves, np.zeros(4))[0] == pytest.approx(0.13)
+    assert structure.strongest(waves, np.zeros((4, 4)))[0] == pytest.approx(0.13)
     # Three standard errors apart or more, the weaker does not count.
-    assert structure.strongest(waves, np.full(4, 0.01))[0] == pytest.approx(0.13, abs=0.001)
+    assert structure.strongest(waves, 1e-4 * np.eye(4))[0] == pytest.approx(0.13, abs=0.001)
 
 
 def test_structure_is_not_given_where_it_cannot_be_seen():

@@ -63,9 +63,13 @@ def wave(profile: Reals, extent_mm: float, pitch: tuple[float, float, float]) ->
         return np.where(mean > 0.0, light @ weights[3:].T / mean, np.nan)
 
 
-def strongest(readings: Reals, errors: Reals) -> Reals:
-    """Return [k] the amplitude of the strongest of n waves [k, 2 n] with standard errors [2 n]."""
-    pairs, noise = readings.reshape(len(readings), -1, 2), (errors**2).reshape(-1, 2).sum(axis=1)
+def strongest(readings: Reals, covariance: Reals) -> Reals:
+    """Return [k] the amplitude of the strongest of n waves [k, 2 n] with a covariance [2 n, 2 n].
+
+    Of the covariance the variances count: waves along two axes have next to nothing in common.
+    """
+    pairs = readings.reshape(len(readings), -1, 2)
+    noise = covariance.diagonal().reshape(-1, 2).sum(axis=1)
     squared = (pairs**2).sum(axis=2) - NOISE_SQUARE_OFF * noise
     amplitudes = np.sign(squared) * np.sqrt(np.abs(squared))
-    return extremes.most(amplitudes, np.sqrt(0.5 * noise))
+    return extremes.most(amplitudes, np.diag(0.5 * noise))
