@@ -53,10 +53,8 @@ def radius_80_mm(
 
     `spots` [m, levels, bins, bins] of m cells, half the side of each's largest square [m], mean
     places [m, 2] in mm, mean weights of the light [m]. The error is that of chance (`_variance`)
-    and of what the bins hide. Photons spread more evenly than by chance make the squared blur surer
-    by `evener` (net_share in stop.py). Whether light lies within an edge gains less, its root: over
-    400 runs of each of three lamps the stated error is then 1.02 to 1.20 times the scatter;
-    `evener` itself gave 0.8.
+    and of what the bins hide. Photons spread more evenly than by chance make it surer by `evener`
+    (net_share in stop.py).
     """
     if (spots.sum(axis=(1, 2, 3)) / weights).sum() < FEWEST_OF_A_CELL * len(spots):
         return WITHHELD
@@ -78,7 +76,7 @@ def radius_80_mm(
     noisier = _quantiles([(moved.ravel(), np.tile(light, 2)) for _, moved, light in spread])[1]
     side = max(2.0 * half * 0.5**level for half, level in zip(halves, levels, strict=True))
     unseen = HIDDEN * (side / spots.shape[-1]) ** 2 / reach
-    variance = np.sqrt(evener) * _variance(middles, weights, low, reach, high) + unseen**2
+    variance = evener * _variance(middles, weights, low, reach, high) + unseen**2
     return Estimate(float(reach - (noisier - reach) / DOSES), float(np.sqrt(variance)))
 
 
