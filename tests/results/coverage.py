@@ -1,7 +1,7 @@
 """Are printed figures as sure as they say? Many seeds of one lamp, held against their sum.
 
     python -m tests.results.coverage [--seeds 400] [--first 1] [--photons 131072 1048576]
-                                     [--lamps d f h dim]
+                                     [--lamps d f h dim] [--processes 16]
 
 traces with one guide for all runs of a lamp, unless --unguided is given, and prints, of each figure
 of each lamp: the truth, which is the figure of all seeds' photons together, or, with an asterisk, a
@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Callable, Mapping
+import multiprocessing
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -222,11 +224,12 @@ class Coverage(NamedTuple):
 
 
 class Pool:
-    """Runs of one scene added up; every run becomes a batch of the sum."""
+    """Runs of one scene added up, each a batch of the sum, and the figures of each, by name."""
 
-    def __init__(self) -> None:
+    def __init__(self, names: Sequence[str]) -> None:
         self.batches: dict[str, list[NDArray[np.int64]]] = {}
         self.maps: dict[str, NDArray[np.int64]] = {}
+        self.found: dict[str, list[Estimate]] = {name: [] for name in names}
 
     def add(self, result: Result) -> None:
         """Add a run with the guide of those before and as many photons."""
@@ -235,6 +238,17 @@ class Pool:
             self.batches.setdefault(name, []).append(array.sum(axis=0))
         for name in MAPS:
             self.maps[name] = self.maps.get(name, 0) + getattr(result.tallies, name)
+        for name, found in self.found.items():
+            found.append(FIGURES[name](result))
+
+    def join(self, other: Pool) -> None:
+        """Add the runs of another."""
+        self.last = other.last
+        for ours, theirs in ((self.batches, other.batches), (self.found, other.found)):
+            for name, values in theirs.items():
+                ours[name] = ours.get(name, []) + values
+        for name in MAPS:
+            self.maps[name] = self.maps.get(name, 0) + other.maps[name]
 
     def joined(self) -> Result:
         """Return all runs as one."""
@@ -249,37 +263,43 @@ class Pool:
 def covered(
     lamp: str,
     photons: int,
-    seeds: int,
-    figures: Mapping[str, Printed],
+    seeds: range,
+    names: Sequence[str],
     many: int = MANY,
-    threads: int = 2,
+    processes: int = 1,
     known: Mapping[str, Estimate] | None = None,
     guided: bool = True,
-    first: int = 1,
 ) -> list[Coverage]:
-    """Return how sure each figure is over `seeds` runs of a lamp, from seed `first` on.
+    """Return how sure each of the named figures is over runs of a lamp, one a seed.
 
     The truth is that of OTHER_WAYS from `many` times the photons of a run, with its own error, or
     else that which is `known`, or else the figure of all photons together. For what is smooth, the
     mean of the seeds then strays from the truth by chance by no more than the mean's own error,
     since the two share their photons; extremes of the sum are chosen anew, and stray by themselves.
     """
-    found: dict[str, list[Estimate]] = {name: [] for name in figures}
-    pool, scene, guide = Pool(), LAMPS[lamp](), _guide(lamp) if guided else None
-    for seed in range(first, first + seeds):
-        result = trace(scene, photons, seed, threads=threads, guide=guide)
-        pool.add(result)
-        for name, figure in figures.items():
-            found[name].append(figure(result))
+    pool = Pool(names)
+    some = partial(_pool, lamp, photons, names, guided)
+    if processes == 1:
+        pool.join(some(seeds))
+    else:
+        with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn")) as workers:
+            for part in workers.map(some, [seeds[k::processes] for k in range(processes)]):
+                pool.join(part)
     everything = pool.joined()
-    truths = {name: figure(everything) for name, figure in figures.items()}
-    truths |= known or {}
-    for name in figures.keys() & OTHER_WAYS.keys():
+    truths = {name: FIGURES[name](everything) for name in names} | dict(known or {})
+    for name in OTHER_WAYS.keys() & set(names):
         truths[name] = OTHER_WAYS[name](lamp, many * photons)
     return [
-        _coverage(found[name], truth, name, 0.0 if name in SHARED else truth.error)
+        _coverage(pool.found[name], truth, name, 0.0 if name in SHARED else truth.error)
         for name, truth in truths.items()
     ]
+
+
+def _pool(lamp: str, photons: int, names: Sequence[str], guided: bool, seeds: range) -> Pool:
+    pool, scene, guide = Pool(names), LAMPS[lamp](), _guide(lamp) if guided else None
+    for seed in seeds:
+        pool.add(trace(scene, photons, seed, threads=1, guide=guide))
+    return pool
 
 
 def extremes_of(found: list[Coverage]) -> dict[str, Estimate]:
@@ -317,10 +337,10 @@ def main() -> None:
     parser.add_argument("--lamps", nargs="+", choices=LAMPS, default=list(LAMPS))
     parser.add_argument("--figures", nargs="+", choices=FIGURES, default=list(FIGURES))
     parser.add_argument("--many", type=int, default=4 * MANY)
-    parser.add_argument("--threads", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--unguided", action="store_true")
     asked = parser.parse_args()
-    figures = {name: FIGURES[name] for name in asked.figures}
+    seeds = range(asked.first, asked.first + asked.seeds)
     for lamp in asked.lamps:
         known: dict[str, Estimate] = {}
         for photons in sorted(asked.photons, reverse=True):
@@ -331,8 +351,8 @@ def main() -> None:
                 flush=True,
             )
             found = covered(
-                lamp, photons, asked.seeds, figures, asked.many, asked.threads, known,
-                not asked.unguided, asked.first,
+                lamp, photons, seeds, asked.figures, asked.many, asked.processes, known,
+                not asked.unguided,
             )  # fmt: skip
             known = known or extremes_of(found)
             for one in found:

@@ -9,12 +9,12 @@ assert_coverage_as_found states; one just at a limit every other time.
 """
 
 import functools
+import os
 
 import pytest
 
 from tests.results.coverage import (
     EXTREMES,
-    FIGURES,
     FILLINGS,
     FORETOLD,
     LAMPS,
@@ -31,14 +31,14 @@ SHORT, LONG = [1 << 17], [1 << 17, 1 << 20]
 
 
 @functools.cache
-def found(lamp, photons, seeds, most_photons, many):
-    figures = {name: FIGURES[name] for name in JUDGED}
+def found(lamp, photons, seeds, most_photons, many, processes=1):
     known = {}
     if photons < most_photons:
-        known = extremes_of(list(found(lamp, most_photons, seeds, most_photons, many).values()))
+        most = found(lamp, most_photons, seeds, most_photons, many, processes)
+        known = extremes_of(list(most.values()))
     # One run of another kind for all counts.
     times = many * most_photons // photons
-    runs = covered(lamp, photons, seeds, figures, many=times, threads=1, known=known)
+    runs = covered(lamp, photons, range(1, seeds + 1), JUDGED, times, processes, known)
     return {one.name: one for one in runs}
 
 
@@ -55,4 +55,4 @@ def test_figures_are_as_sure_as_they_say(lamp, photons, name):
 @pytest.mark.parametrize("photons", LONG)
 @pytest.mark.parametrize("lamp", LAMPS)
 def test_figures_are_as_sure_as_they_say_over_400_seeds(lamp, photons, name):
-    found(lamp, photons, 400, max(LONG), 800)[name].judge()
+    found(lamp, photons, 400, max(LONG), 800, os.cpu_count())[name].judge()
