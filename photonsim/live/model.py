@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 import threading
+from collections.abc import Generator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +22,7 @@ from photonsim.live.light.answers import Answers, Pinned
 from photonsim.live.light.shown import palette
 from photonsim.live.light.side import side_of
 from photonsim.live.light.tracing import Tracing
-from photonsim.live.site import Content, Mailbox
+from photonsim.live.news import Message
 from photonsim.results import FIGURES, ResultError, Shown, shown_in
 from photonsim.results.files.writing import write_file
 from photonsim.scene import Mistake, Scene, SceneError, parse_scene
@@ -43,17 +45,16 @@ class Model:
         self._base = scene
         self._path = folder / f"{name}.live.json"
         memory, damage = remembered(self._path)
-        self._kept = memory.kept
+        self._kept = {one.name: one for one in memory.kept}
         self._tabs, older = tabs_of(memory.tabs)
         self._remark = damage or older
         self._lock = threading.RLock()
         self._watched = Watched(file)
-        self._errands = Errands(folder / f"{name}-kept", self._tell_errand)
+        self._errands = Errands(folder / f"{name}-kept", partial(self._tell_all, "errand"))
         self._tracing = Tracing(self._tell)
         self._is_dirty = False
         self._ending = threading.Event()
-        self._watching = threading.Thread(target=self._watch, name="live watch", daemon=True)
-        self._watching.start()
+        threading.Thread(target=self._watch, name="live watch", daemon=True).start()
 
     def act(self, name: str, command: Command) -> dict[str, Any]:
         """Do what a page commands; what is wrong with it comes back as mistakes in words.
@@ -73,26 +74,14 @@ class Model:
                 return {"mistakes": [{"path": "", "words": str(error)}]}
             return told
 
-    def listen(self, tab: str) -> Mailbox:
-        """Return what tells a tab what is new; what was told last comes first."""
+    def listen(self, tab: str) -> Generator[list[Message], None, None]:
+        """Yield what is new for a tab, from what was told last on. Raises KeyError."""
         with self._lock:
-            mailbox, asked = Mailbox(), self._tab(tab)
-            for kind, message in asked.last.items():
-                mailbox.put(kind, message)
-            asked.mailboxes.add(mailbox)
-            return mailbox
+            return self._tab(tab).news.listen()
 
-    def leave(self, tab: str, mailbox: Mailbox) -> None:
-        """Stop telling."""
-        with self._lock:
-            if tab in self._tabs:
-                self._tabs[tab].mailboxes.discard(mailbox)
-
-    def content(self, path: str) -> Content | None:
-        """Return a file that a command wrote."""
-        room, _, name = path.partition("/")
-        found = self._errands.content(name) if room == "files" else None
-        return None if found is None else Content(*found, is_document=True)
+    def content(self, name: str) -> tuple[bytes, str] | None:
+        """Return a file that a command wrote, and what kind it is."""
+        return self._errands.content(name)
 
     def close(self) -> None:
         """Write what is not written yet, and end all threads."""
@@ -102,8 +91,7 @@ class Model:
         with self._lock:
             self._write()
             for tab in self._tabs.values():
-                for mailbox in tab.mailboxes:
-                    mailbox.close()
+                tab.news.close()
 
     # What a page commands.
 
@@ -163,15 +151,15 @@ class Model:
         name, result = _named(command), tab.answers.result if tab.answers else None
         if result is None:
             raise ResultError("wait for its first figures")
-        if any(one.name == name for one in self._kept):
+        if name in self._kept:
             raise ResultError(f"there is a kept design '{name}' already; choose another name")
         if len(self._kept) >= MOST_KEPT:
             raise ResultError(f"more than {MOST_KEPT} can't be kept; forget some")
-        self._kept.append(noted(name, result))
+        self._kept[name] = noted(name, result)
         return self._kept_changed(tab)
 
     def _do_forget(self, tab: Tab, command: Command) -> dict[str, Any]:
-        self._kept.remove(self._kept_named(str(command.get("name"))))
+        del self._kept[self._kept_named(str(command.get("name"))).name]
         return self._kept_changed(tab)
 
     def _do_save(self, tab: Tab, command: Command) -> dict[str, Any]:
@@ -183,7 +171,7 @@ class Model:
         return {"saved": target.name}
 
     def _do_run(self, tab: Tab, command: Command) -> dict[str, Any]:
-        designs = {one.name: one.text for one in self._kept}
+        designs = {name: one.text for name, one in self._kept.items()}
         self._errands.run(str(command.get("command")), designs)
         return {}
 
@@ -197,7 +185,7 @@ class Model:
         """Return the tab of a page that opens, and let its light be traced if it is not yet."""
         taken = {str(one) for one in command.get("taken") or ()}
         tab = opened(self._tabs, str(command.get("tab") or ""), taken, self._base)
-        if "answer" not in tab.last:
+        if "answer" not in tab.news.told:
             self._wish(tab)
         return tab
 
@@ -224,15 +212,13 @@ class Model:
 
     def _kept_changed(self, tab: Tab) -> dict[str, Any]:
         self._write()
-        for other in self._tabs.values():
-            other.tell("kept", {"kept": self._kept_rows()})
+        self._tell_all("kept", {"kept": self._kept_rows()})
         return self._state(tab)
 
     def _kept_named(self, name: str) -> Kept:
-        for one in self._kept:
-            if one.name == name:
-                return one
-        raise ResultError(f"there is no kept design '{name}'")
+        if name not in self._kept:
+            raise ResultError(f"there is no kept design '{name}'")
+        return self._kept[name]
 
     def _wish(self, tab: Tab) -> None:
         tab.number += 1
@@ -265,23 +251,23 @@ class Model:
                 "photons": one.photons,
                 "cells": [one.estimate(figure.name).text(figure.scale) for figure in figures],
             }
-            for one in self._kept
+            for one in self._kept.values()
         ]
         return {"heads": [figure.heading for figure in figures], "rows": rows}
 
     def _tell(self, tab: str, number: int, told: dict[str, Any]) -> None:
         with self._lock:
             for kind, message in told.items() if tab in self._tabs else ():
-                self._tabs[tab].tell(kind, message | {"number": number})
+                self._tabs[tab].news.tell(kind, message | {"number": number})
 
-    def _tell_errand(self, message: dict[str, Any]) -> None:
+    def _tell_all(self, kind: str, message: dict[str, Any]) -> None:
         with self._lock:
             for tab in self._tabs.values():
-                tab.tell("errand", message)
+                tab.news.tell(kind, message)
 
     def _write(self) -> None:
         tabs = {name: tab.history for name, tab in self._tabs.items()}
-        remember(self._path, Memory(kept=self._kept, tabs=tabs))
+        remember(self._path, Memory(kept=list(self._kept.values()), tabs=tabs))
         self._is_dirty = False
 
     def _watch(self) -> None:
@@ -294,8 +280,8 @@ class Model:
                         self._write()
                 except ResultError as error:
                     words = str(error)
-                for tab in self._tabs.values() if words else ():
-                    tab.tell("file", {"words": words})
+                if words:
+                    self._tell_all("file", {"words": words})
 
 
 def _told(mistake: Mistake) -> dict[str, str]:

@@ -11,19 +11,16 @@ from __future__ import annotations
 
 import json
 import secrets
-import select
-import socket
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Generator
+from contextlib import closing
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib.resources import files
-from typing import Any, NoReturn
+from typing import Any, NoReturn, Protocol
 from urllib.parse import unquote, urlsplit
-
-from photonsim.live.site import Content, Site
 
 HOST = "127.0.0.1"
 LONGEST_ADDRESS = 1000
@@ -34,26 +31,39 @@ RATE, BURST = 200.0, 400.0
 MOST_CONNECTIONS = 48
 # A page that sends half a request is left after this.
 PATIENCE_S = 15.0
-# How soon it is noticed that a page was closed.
-NOTICED_S = 0.5
 PAGE = {
-    "": ("page.html", "text/html; charset=utf-8"),
-    "page.css": ("page.css", "text/css; charset=utf-8"),
-    "page.js": ("page.js", "text/javascript; charset=utf-8"),
-    "icon.svg": ("icon.svg", "image/svg+xml"),
+    "page.html": "text/html; charset=utf-8",
+    "page.css": "text/css; charset=utf-8",
+    "page.js": "text/javascript; charset=utf-8",
+    "icon.svg": "image/svg+xml",
 }
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
+    "require-trusted-types-for 'script'"
+)
 # What was written for people, such as a report, has styles within; it may run and send nothing.
 QUIET = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"
 HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
-    "img-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; "
-    "frame-ancestors 'none'; require-trusted-types-for 'script'",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
     "Cache-Control": "no-store",
 }
+
+
+class Site(Protocol):
+    """What is served."""
+
+    def act(self, name: str, command: dict[str, Any]) -> dict[str, Any]:
+        """Do what a page commands and return the answer. Raises KeyError for what is unknown."""
+
+    def listen(self, tab: str) -> Generator[list[tuple[str, Any]], None, None]:
+        """Yield what is new for a page, by kind, or now and then nothing. Raises KeyError."""
+
+    def content(self, name: str) -> tuple[bytes, str] | None:
+        """Return a file by its name, and its kind, or nothing where there is none to show."""
 
 
 class _DoorError(Exception):
@@ -134,15 +144,16 @@ class _Handler(BaseHTTPRequestHandler):
 
     def _answered(self, answer: Callable[[str, str], None]) -> None:
         try:
-            answer(*self._allowed())
+            room, _, name = self._allowed().partition("/")
+            answer(room, name)
         except _DoorError as refused:
             # What it sent, if anything, is not read, so the connection can't go on.
             self.close_connection = True
             status, words = refused.args
-            self._send(status, Content(f"{words}\n".encode(), "text/plain; charset=utf-8"))
+            self._send(status, f"{words}\n".encode(), "text/plain; charset=utf-8")
 
-    def _allowed(self) -> tuple[str, str]:
-        """Return the path behind the token, and the query, of a request that may be answered."""
+    def _allowed(self) -> str:
+        """Return the path behind the token of a request that may be answered."""
         if not self.server.may_ask():
             raise _DoorError(HTTPStatus.TOO_MANY_REQUESTS, "too many requests; wait a second")
         if len(self.path) > LONGEST_ADDRESS:
@@ -159,38 +170,37 @@ class _Handler(BaseHTTPRequestHandler):
         if self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
             raise _DoorError(HTTPStatus.FORBIDDEN, "another page may not ask this one")
         try:
-            parts = urlsplit(self.path)
+            asked = urlsplit(self.path).path
         except ValueError:
             raise _DoorError(HTTPStatus.BAD_REQUEST, "the address can't be read") from None
-        token, slash, path = parts.path.removeprefix("/").partition("/")
+        token, slash, path = asked.removeprefix("/").partition("/")
         known = secrets.compare_digest(token.encode(), self.server.token.encode())
         if not (known and slash):
             raise _DoorError(
                 HTTPStatus.NOT_FOUND, "nothing here; use the address that the command printed"
             )
-        return path, parts.query
+        return path
 
-    def _get(self, path: str, query: str) -> None:
-        if path in PAGE:
-            name, kind = PAGE[path]
-            body = files("photonsim.live.page").joinpath(name).read_bytes()
-            self._send(HTTPStatus.OK, Content(body, kind))
-        elif path.startswith("events/"):
-            self._tell(path.removeprefix("events/"))
-        elif found := self.server.site.content(unquote(path)):
-            self._send(HTTPStatus.OK, found)
+    def _get(self, room: str, name: str) -> None:
+        file = room or "page.html"
+        if file in PAGE and not name:
+            body = files("photonsim.live.page").joinpath(file).read_bytes()
+            self._send(HTTPStatus.OK, body, PAGE[file])
+        elif room == "events":
+            self._tell(name)
+        elif room == "files" and (found := self.server.site.content(unquote(name))):
+            self._send(HTTPStatus.OK, *found, QUIET)
         else:
             raise _DoorError(HTTPStatus.NOT_FOUND, "there is no such file")
 
-    def _post(self, path: str, query: str) -> None:
-        room, _, name = path.partition("/")
+    def _post(self, room: str, name: str) -> None:
         if room != "do":
             raise _DoorError(HTTPStatus.NOT_FOUND, "nothing can be done here")
         try:
             found = self.server.site.act(name, _command(self._body()))
         except KeyError as unknown:
             raise _DoorError(HTTPStatus.NOT_FOUND, f"there is no {unknown.args[0]}") from None
-        self._send(HTTPStatus.OK, Content(json.dumps(found).encode(), "application/json"))
+        self._send(HTTPStatus.OK, json.dumps(found).encode(), "application/json")
 
     def _body(self) -> bytes:
         if self.headers.get("Content-Type") != "application/json":
@@ -207,42 +217,32 @@ class _Handler(BaseHTTPRequestHandler):
 
     def _tell(self, tab: str) -> None:
         """Tell a page what is new, for as long as it listens."""
-        site = self.server.site
         try:
-            mailbox = site.listen(tab)
+            news = self.server.site.listen(tab)
         except KeyError:
             raise _DoorError(HTTPStatus.NOT_FOUND, "there is no such page") from None
         self.close_connection = True
-        try:
-            self._begin(HTTPStatus.OK, Content(b"", "text/event-stream"))
-            self.end_headers()
-            while not (mailbox.is_closed or self._is_left()):
-                for kind, message in mailbox.fetch(NOTICED_S):
-                    told = f"event: {kind}\ndata: {json.dumps(message)}\n\n"
-                    self.wfile.write(told.encode())
-        finally:
-            site.leave(tab, mailbox)
+        self._begin(HTTPStatus.OK, "text/event-stream")
+        self.end_headers()
+        with closing(news):
+            for messages in news:
+                told = (f"event: {kind}\ndata: {json.dumps(one)}\n\n" for kind, one in messages)
+                # An empty remark is how it is noticed that a page has hung up.
+                self.wfile.write("".join(told).encode() or b":\n\n")
 
-    def _is_left(self) -> bool:
-        """Tell whether the page has hung up."""
-        ready, _, _ = select.select([self.connection], [], [], 0.0)
-        return bool(ready) and not self.connection.recv(1, socket.MSG_PEEK)
-
-    def _begin(self, status: HTTPStatus, content: Content) -> None:
+    def _begin(self, status: HTTPStatus, kind: str, policy: str = POLICY) -> None:
         self.send_response(status)
-        for name, value in HEADERS.items():
-            if name == "Content-Security-Policy" and content.is_document:
-                value = QUIET
+        own = {"Content-Type": kind, "Content-Security-Policy": policy}
+        for name, value in (HEADERS | own).items():
             self.send_header(name, value)
-        self.send_header("Content-Type", content.kind)
 
-    def _send(self, status: HTTPStatus, content: Content) -> None:
-        self._begin(status, content)
-        self.send_header("Content-Length", str(len(content.body)))
+    def _send(self, status: HTTPStatus, body: bytes, kind: str, policy: str = POLICY) -> None:
+        self._begin(status, kind, policy)
+        self.send_header("Content-Length", str(len(body)))
         if self.close_connection:
             self.send_header("Connection", "close")
         self.end_headers()
-        self.wfile.write(content.body)
+        self.wfile.write(body)
 
 
 def _command(body: bytes) -> dict[str, Any]:

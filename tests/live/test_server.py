@@ -12,8 +12,8 @@ import time
 import pytest
 
 from photonsim.live import server as page
+from photonsim.live.news import News
 from photonsim.live.server import BURST, MOST_BYTES, MOST_CONNECTIONS, PageServer
-from photonsim.live.site import Content, Mailbox
 
 
 class StandIn:
@@ -21,8 +21,7 @@ class StandIn:
 
     def __init__(self):
         self.commands = []
-        self.mailbox = Mailbox()
-        self.left = threading.Event()
+        self.news = News()
 
     def act(self, name, command):
         if name != "note":
@@ -33,13 +32,10 @@ class StandIn:
     def listen(self, tab):
         if tab != "one":
             raise KeyError(tab)
-        return self.mailbox
+        return self.news.listen()
 
-    def leave(self, tab, mailbox):
-        self.left.set()
-
-    def content(self, path):
-        return Content(b"a,b\n", "text/csv") if path == "files/table 1.csv" else None
+    def content(self, name):
+        return (b"a,b\n", "text/csv") if name == "table 1.csv" else None
 
 
 @pytest.fixture
@@ -49,7 +45,7 @@ def served():
     thread = threading.Thread(target=server.serve_forever, args=(0.02,), daemon=True)
     thread.start()
     yield server
-    site.mailbox.close()
+    site.news.close()
     server.shutdown()
     server.server_close()
 
@@ -78,7 +74,7 @@ def noted(server, body=b'{"a": 1}', **rest):
 
 
 def test_the_page_itself_is_answered(served):
-    for name, (_, kind) in page.PAGE.items():
+    for name, kind in {"": "text/html; charset=utf-8", **page.PAGE}.items():
         status, headers, _ = asked(served, "GET", f"/{served.token}/{name}")
         assert (status, headers["Content-Type"]) == (200, kind)
     assert noted(served)[0::2] == (200, b'{"noted": 1}')
@@ -244,13 +240,18 @@ def test_every_answer_carries_the_policy(served):
         asked(served, "GET", f"/{served.token}/"),
         noted(served),
         asked(served, "GET", "/"),
-        asked(served, "GET", f"/{served.token}/files/table%201.csv"),
     ]
     for _, headers, _ in answers:
         policy = headers["Content-Security-Policy"]
         assert policy.startswith("default-src 'none'; script-src 'self'; style-src 'self'")
         assert "unsafe" not in policy and "*" not in policy and "data:" not in policy
         assert "frame-ancestors 'none'" in policy
+    # A file, such as a report, is shown by itself: styled, without any right to run or send.
+    written = asked(served, "GET", f"/{served.token}/files/table%201.csv")
+    policy = written[1]["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'; ") and policy.endswith("; sandbox")
+    assert "script" not in policy and "connect" not in policy and "form" not in policy
+    for _, headers, _ in [*answers, written]:
         assert headers["X-Content-Type-Options"] == "nosniff"
         assert headers["Referrer-Policy"] == "no-referrer"
         assert headers["Access-Control-Allow-Origin"] is None
@@ -259,14 +260,19 @@ def test_every_answer_carries_the_policy(served):
 def test_news_are_told_and_the_newest_of_each_kind_alone(served):
     connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=10)
     for k in range(3):
-        served.site.mailbox.put("answer", {"number": k})
-    served.site.mailbox.put("state", {"title": "</script>\n\n"})
+        served.site.news.tell("answer", {"number": k})
+    served.site.news.tell("state", {"title": "</script>\n\n"})
     connection.request("GET", f"/{served.token}/events/one")
     answer = connection.getresponse()
     assert answer.headers["Content-Type"] == "text/event-stream"
-    lines = [answer.fp.readline() for _ in range(6)]
+    lines = [answer.fp.readline() for _ in range(8)]
     assert lines[:3] == [b"event: answer\n", b'data: {"number": 2}\n', b"\n"]
     assert lines[4] == b'data: {"title": "</script>\\n\\n"}\n'
+    # While nothing is new, a remark (HTML standard, 9.2.5) tells whether the page is still there.
+    assert lines[6:] == [b":\n", b"\n"] and served.site.news.listeners == 1
     answer.close()
     connection.close()
-    assert served.site.left.wait(10)
+    end = time.monotonic() + 10.0
+    while served.site.news.listeners:
+        assert time.monotonic() < end, "it is not noticed that the page has hung up"
+        time.sleep(0.05)

@@ -5,11 +5,10 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from photonsim.live.design.memory import History, Step
 from photonsim.live.light.answers import Answers, Pinned
-from photonsim.live.site import Mailbox
+from photonsim.live.news import News
 from photonsim.scene import Scene, SceneError
 
 MOST_TABS = 12
@@ -17,7 +16,7 @@ MOST_TABS = 12
 
 @dataclass
 class Tab:
-    """An open page: its steps, the light of its pinned design, its last answer, who listens."""
+    """An open page: its steps, the light of its pinned design, its answers, what it is told."""
 
     name: str
     history: History
@@ -25,14 +24,7 @@ class Tab:
     number: int = 0
     answers: Answers | None = None
     picture: Path | None = None
-    mailboxes: set[Mailbox] = field(default_factory=set)
-    last: dict[str, dict[str, Any]] = field(default_factory=dict)
-
-    def tell(self, kind: str, message: dict[str, Any]) -> None:
-        """Tell everyone who listens, now or later."""
-        self.last[kind] = message
-        for mailbox in self.mailboxes:
-            mailbox.put(kind, message)
+    news: News = field(default_factory=News)
 
 
 def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> Tab:
@@ -43,7 +35,7 @@ def opened(tabs: dict[str, Tab], wanted: str, taken: set[str], base: Scene) -> T
     free = [
         name
         for name, tab in tabs.items()
-        if name not in taken and (name == wanted or not tab.mailboxes)
+        if name not in taken and (name == wanted or not tab.news.listeners)
     ]
     name = wanted if wanted in free else free[-1] if free and wanted not in taken else ""
     if not name:
