@@ -6,7 +6,6 @@ import itertools
 import math
 import tomllib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
@@ -14,7 +13,7 @@ from pydantic.fields import FieldInfo
 from photonsim.live.design.parts import KINDS, SINGLE, optional_tables
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
-from photonsim.scene.keys import NEEDED, bounds_of, key_of
+from photonsim.scene.keys import NEEDED, Key, bounds_of, key_of
 from photonsim.scene.mistakes import write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.paths import GAP, number_at
@@ -32,54 +31,21 @@ USUAL_KINDS = {"aperture_stop": ("z_mm", "diameter_mm"), "panel": ("z_mm", "tran
 STEPS = 200
 WIDEST_ANGLE = 90.0
 _UNSHOWN = {"lm63_text", "lm63_file", "covered_mm"}
+Table = dict[str, Any]
 
 
-@dataclass(frozen=True)
-class Control:
-    """A value that can be set: what it is called, what it may be, and how a slider shows it.
+def groups_of(scene: Scene) -> list[Table]:
+    """Return all controls of a scene by part, in the order of the light's way.
 
-    `kind` is "number", "whole", "choice", "flag" or "list"; `low`, `high` and `step` are those of
-    the slider, narrower than what the scene allows, and None where there is none.
+    `tables` are those within a part that may be left out: path, name, whether it is there.
+    `is_optional` and `is_movable` tell whether a part can be taken out, and change places with the
+    one behind it. The `kind` of a control is "number", "whole", "choice", "flag" or "list"; `low`,
+    `high` and `step` are those of its slider, narrower than what the scene allows, if it has one.
     """
-
-    path: str
-    label: str
-    kind: str
-    value: Any
-    unit: str
-    allowed: str
-    default: str
-    words: str
-    is_usual: bool
-    choices: tuple[str, ...] = ()
-    low: float | None = None
-    high: float | None = None
-    step: float | None = None
+    return list(_groups(scene))
 
 
-@dataclass(frozen=True)
-class Group:
-    """The controls of a part, or of what else has a heading in a scene file.
-
-    `tables` are those within that may be left out: path, name, whether it is there. `is_optional`
-    and `is_movable` tell whether it can be taken out, and change places with the part behind it.
-    """
-
-    path: str
-    title: str
-    kind: str
-    controls: tuple[Control, ...]
-    tables: tuple[tuple[str, str, bool], ...]
-    is_optional: bool
-    is_movable: bool
-
-
-def groups_of(scene: Scene) -> list[dict[str, Any]]:
-    """Return all controls of a scene by part, in the order of the light's way, as plain values."""
-    return [asdict(group) for group in _groups(scene)]
-
-
-def _groups(scene: Scene) -> Iterator[Group]:
+def _groups(scene: Scene) -> Iterator[Table]:
     several, train = len(scene.emitters) > 1, scene.train
     for name, emitter in scene.emitters.items():
         yield _group(scene, f"emitters.{name}", "emitters", emitter, several)
@@ -97,13 +63,19 @@ def _groups(scene: Scene) -> Iterator[Group]:
 
 def _group(
     scene: Scene, path: str, kind: str, table: SceneModel, can_go: bool, can_swap: bool = False
-) -> Group:
-    inner = tuple((f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table))
-    title, controls = path.rpartition(".")[2], tuple(_controls(scene, table, path))
-    return Group(path, title, kind, controls, inner, can_go, can_swap)
+) -> Table:
+    return {
+        "path": path,
+        "title": path.rpartition(".")[2],
+        "kind": kind,
+        "controls": list(_controls(scene, table, path)),
+        "tables": [(f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table)],
+        "is_optional": can_go,
+        "is_movable": can_swap,
+    }
 
 
-def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Control]:
+def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Table]:
     """Yield the controls of a table, then those of the tables within it."""
     inner: list[tuple[str, SceneModel]] = []
     for name, about in type(table).model_fields.items():
@@ -121,7 +93,7 @@ def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> I
 
 def _control(
     scene: Scene, path: str, about: FieldInfo, table: SceneModel, within: str
-) -> Control | None:
+) -> Table | None:
     """Return the control of a key; None for what is no number, choice or list of them."""
     name = path.rpartition(".")[2]
     key, value = key_of(name, about), getattr(table, name)
@@ -130,25 +102,30 @@ def _control(
         choices = KINDS
     if not kind or len(choices) == 1:
         return None
-    low = high = step = None
+    control = key._asdict() | {
+        "path": path,
+        "label": within + _label(name, key.unit),
+        "kind": kind,
+        "value": write_value(value) if isinstance(value, tuple) else value,
+        "allowed": "" if choices else key.allowed,
+        "default": "" if key.default == NEEDED else key.default.strip('"'),
+        "is_usual": value is not None and name in _usual(path, table),
+        "choices": choices,
+    }
     if kind in ("number", "whole") and value is not None:
-        low, high = _reach(scene, path, float(value), bounds_of(about))
-        step = 1.0 if kind == "whole" else _nice((high - low) / STEPS)
-    return Control(
-        path,
-        within + _label(name, key.unit),
-        kind,
-        write_value(value) if isinstance(value, tuple) else value,
-        key.unit,
-        "" if choices else key.allowed,
-        "" if key.default == NEEDED else key.default.strip('"'),
-        key.words,
-        value is not None and name in _usual(path, table),
-        choices,
-        low,
-        high,
-        step,
-    )
+        control |= _slider(*_reach(scene, path, float(value), bounds_of(about)), kind == "whole")
+    return control
+
+
+def _gap(scene: Scene, path: str, pitch_mm: float) -> Table:
+    """Return the control of the gap between strips, which follows from pitch and width."""
+    key = Key(GAP, "mm", f"above 0, below {pitch_mm:g}", "", "the width of each gap in millimetres")
+    told = {"path": path, "label": "strips: gap", "kind": "number", "value": number_at(scene, path)}
+    return key._asdict() | told | {"is_usual": True, "choices": ()} | _slider(0.0, pitch_mm)
+
+
+def _slider(low: float, high: float, is_whole: bool = False) -> dict[str, float]:
+    return {"low": low, "high": high, "step": 1.0 if is_whole else _nice((high - low) / STEPS)}
 
 
 def _kind_of(kind: Any) -> tuple[str, tuple[str, ...]]:
@@ -165,14 +142,6 @@ def _label(name: str, unit: str) -> str:
     """Return a key in words: its name without the unit, which stands behind the box."""
     has_ending = unit and "_per_" not in name
     return (name.rpartition("_")[0] if has_ending else name).replace("_", " ")
-
-
-def _gap(scene: Scene, path: str, pitch_mm: float) -> Control:
-    """Return the control of the gap between strips, which follows from pitch and width."""
-    words, allowed = "the width of each gap in millimetres", f"above 0, below {pitch_mm:g}"
-    value, step = number_at(scene, path), _nice(pitch_mm / STEPS)
-    told = (path, "strips: gap", "number", value, "mm", allowed, "", words, True, ())
-    return Control(*told, 0.0, pitch_mm, step)
 
 
 def _usual(path: str, table: SceneModel) -> tuple[str, ...]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError
 
 from photonsim.results import FIGURES, Estimate, Result, ResultError
 from photonsim.results.files.writing import errors_of_writing, replace_whole, set_aside
@@ -16,6 +15,8 @@ from photonsim.scene import Scene, changes, parse_scene, shortly
 
 MOST_BYTES = 50_000_000
 MOST_KEPT, MOST_STEPS = 200, 200
+# JSON has null for what is no number, and nothing else for what is infinite.
+Number = Annotated[float, BeforeValidator(lambda one: math.nan if one in (None, math.inf) else one)]
 
 
 class Noted(BaseModel):
@@ -91,12 +92,11 @@ class Kept(Noted):
     text: str
     photons: int
     seed: int
-    figures: dict[str, tuple[float | None, float | None]]
+    figures: dict[str, tuple[Number, Number]]
 
     def estimate(self, name: str) -> Estimate:
         """Return a figure with its error; no number where none was noted."""
-        pair = self.figures.get(name) or (None, None)
-        return Estimate(*(math.nan if number is None else number for number in pair))
+        return Estimate(*self.figures.get(name, (math.nan, math.nan)))
 
 
 class Memory(Noted):
@@ -110,14 +110,9 @@ class Memory(Noted):
 def noted(name: str, result: Result) -> Kept:
     """Return a design to keep, of a result of it."""
     found = {figure: result.estimate(figure) for figure in FIGURES}
-    figures = {figure: (_finite(one.value), _finite(one.error)) for figure, one in found.items()}
+    figures = {figure: (one.value, one.error) for figure, one in found.items()}
     scene = result.scene.text
     return Kept(name=name, text=scene, photons=result.photons, seed=result.seed, figures=figures)
-
-
-def _finite(number: float) -> float | None:
-    """Return a number as JSON can hold it."""
-    return number if math.isfinite(number) else None
 
 
 def remembered(path: Path) -> tuple[Memory, str]:
@@ -139,6 +134,5 @@ def remembered(path: Path) -> tuple[Memory, str]:
 
 def remember(path: Path, memory: Memory) -> None:
     """Write the file whole. Raises ResultError."""
-    text = json.dumps(memory.model_dump(), ensure_ascii=False, indent=1)
     with errors_of_writing(path):
-        replace_whole(path, text.encode())
+        replace_whole(path, memory.model_dump_json(indent=1).encode())
