@@ -15,8 +15,8 @@ from photonsim.results import ResultError
 from photonsim.results.files.writing import write_file
 from photonsim.words.escaping import visible
 
-# What may be run, with further options; some commands take one lamp at a time.
-COMMANDS: dict[str, tuple[str, ...]] = {"compare": (), "report": (), "cut": (), "supply": ()}
+# What may be run; some commands take one lamp at a time.
+COMMANDS = ("compare", "report", "cut", "supply")
 ONE_BY_ONE = ("supply",)
 # So much of what a command says is shown, its end.
 MOST_WORDS = 20_000
@@ -31,13 +31,12 @@ KINDS = {
     ".png": "image/png",
     ".toml": "text/plain; charset=utf-8",
 }
-Tell = Callable[[dict[str, Any]], None]
 
 
 class Errands:
     """Runs one command at a time, in a folder of its own, as a person would type it."""
 
-    def __init__(self, folder: Path, tell: Tell) -> None:
+    def __init__(self, folder: Path, tell: Callable[[dict[str, Any]], None]) -> None:
         self.folder, self._tell = folder, tell
         self._is_busy = False
         self._left: list[list[str]] = []
@@ -58,8 +57,8 @@ class Errands:
             write_file(self.folder / f"{name}.toml", text.encode())
         scenes = [f"{name}.toml" for name in designs]
         parts = [[scene] for scene in scenes] if command in ONE_BY_ONE else [scenes]
-        ending = [*COMMANDS[command], "--out", f"{command}-out"]
-        self._is_busy, self._left = True, [[command, *part, *ending] for part in parts]
+        self._is_busy = True
+        self._left = [[command, *part, "--out", f"{command}-out"] for part in parts]
         line = "; ".join(f"photonsim {shlex.join(words)}" for words in self._left)
         threading.Thread(target=self._work, args=(command, line), daemon=True).start()
 

@@ -67,12 +67,13 @@ class Model:
         with self._lock:
             tab = self._opened(command) if name == "open" else self._tab(command.get("tab"))
             try:
-                told: dict[str, Any] = action(tab, command)
+                return dict(action(tab, command))
             except SceneError as error:
-                return {"mistakes": [_told(one) for one in error.mistakes]}
+                mistakes = error.mistakes
             except ResultError as error:
-                return {"mistakes": [{"path": "", "words": str(error)}]}
-            return told
+                mistakes = [Mistake("", str(error))]
+        told = [(one.path, str(one).removeprefix(f"{one.path}: ")) for one in mistakes]
+        return {"mistakes": [{"path": path, "words": words} for path, words in told]}
 
     def listen(self, tab: str) -> Generator[list[Message], None, None]:
         """Yield what is new for a tab, from what was told last on. Raises KeyError."""
@@ -159,7 +160,7 @@ class Model:
         return self._kept_changed(tab)
 
     def _do_forget(self, tab: Tab, command: Command) -> dict[str, Any]:
-        del self._kept[self._kept_named(str(command.get("name"))).name]
+        self._kept.pop(self._kept_named(str(command.get("name"))).name)
         return self._kept_changed(tab)
 
     def _do_save(self, tab: Tab, command: Command) -> dict[str, Any]:
@@ -282,11 +283,6 @@ class Model:
                     words = str(error)
                 if words:
                     self._tell_all("file", {"words": words})
-
-
-def _told(mistake: Mistake) -> dict[str, str]:
-    text = str(mistake)
-    return {"path": mistake.path, "words": text.removeprefix(f"{mistake.path}: ")}
 
 
 def _named(command: Command) -> str:

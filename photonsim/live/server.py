@@ -197,12 +197,13 @@ class _Handler(BaseHTTPRequestHandler):
         if room != "do":
             raise _DoorError(HTTPStatus.NOT_FOUND, "nothing can be done here")
         try:
-            found = self.server.site.act(name, _command(self._body()))
+            found = self.server.site.act(name, self._command())
         except KeyError as unknown:
             raise _DoorError(HTTPStatus.NOT_FOUND, f"there is no {unknown.args[0]}") from None
         self._send(HTTPStatus.OK, json.dumps(found).encode(), "application/json")
 
-    def _body(self) -> bytes:
+    def _command(self) -> dict[str, Any]:
+        """Return what a page sent. Refuses what is too much, and what is no table of JSON."""
         if self.headers.get("Content-Type") != "application/json":
             raise _DoorError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "send application/json")
         length = self.headers.get("Content-Length", "")
@@ -213,7 +214,13 @@ class _Handler(BaseHTTPRequestHandler):
         body = self.rfile.read(int(length))
         if len(body) < int(length):
             raise _DoorError(HTTPStatus.BAD_REQUEST, "the request was cut short")
-        return body
+        try:
+            command = json.loads(body, parse_constant=_no_number)
+        except (ValueError, RecursionError):
+            command = None
+        if not isinstance(command, dict):
+            raise _DoorError(HTTPStatus.BAD_REQUEST, "that is no command")
+        return command
 
     def _tell(self, tab: str) -> None:
         """Tell a page what is new, for as long as it listens."""
@@ -243,17 +250,6 @@ class _Handler(BaseHTTPRequestHandler):
             self.send_header("Connection", "close")
         self.end_headers()
         self.wfile.write(body)
-
-
-def _command(body: bytes) -> dict[str, Any]:
-    """Return what a page sent. Refuses what is no table of JSON."""
-    try:
-        command = json.loads(body, parse_constant=_no_number)
-    except (ValueError, RecursionError):
-        command = None
-    if not isinstance(command, dict):
-        raise _DoorError(HTTPStatus.BAD_REQUEST, "that is no command")
-    return command
 
 
 def _no_number(word: str) -> NoReturn:

@@ -14,8 +14,6 @@ from doctest import DocTestParser
 from functools import cache
 from typing import Any
 
-from pydantic.fields import FieldInfo
-
 from photonsim.scene import Emitter, Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_table
 from photonsim.scene.model import SceneModel
@@ -40,13 +38,9 @@ def additions(scene: Scene) -> list[dict[str, str]]:
 def optional_tables(table: SceneModel) -> Iterator[tuple[str, bool]]:
     """Yield the tables within a table that may be left out, and whether each is there."""
     for name, about in type(table).model_fields.items():
-        is_there = getattr(table, name) is not None
-        if _is_optional(about) and (is_there or example_of(bare(about.annotation))):
+        model, is_there = bare(about.annotation), getattr(table, name) is not None
+        if is_table(model) and about.default is None and (is_there or example_of(model)):
             yield name, is_there
-
-
-def _is_optional(about: FieldInfo) -> bool:
-    return is_table(bare(about.annotation)) and not about.is_required() and about.default is None
 
 
 @cache
@@ -148,5 +142,4 @@ def _put_anew(scene: Scene, parts: dict[str, dict[str, Any]]) -> Scene:
 
 
 def _values(scene: Scene, name: str) -> dict[str, Any]:
-    found: dict[str, Any] = tomllib.loads(scene.text)["train"][name]
-    return found
+    return dict(tomllib.loads(scene.text)["train"][name])

@@ -11,7 +11,7 @@ import numpy as np
 from photonsim.figures import style
 from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
 from photonsim.figures.panel.profile import profile_of
-from photonsim.results import FIGURES, Estimate, Result, Shown, shown_in
+from photonsim.results import FIGURES, Result, Shown, shown_in
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison, Design, compare
 from photonsim.studies.comparing.answer import change_words
@@ -48,15 +48,15 @@ def palette() -> dict[str, Any]:
 
 def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
     """Return what a result comes to, beside the pinned design's if there is one of its own."""
-    both = [] if pinned is None else [Design("pinned", pinned), Design("this one", result)]
-    two = compare(both) if both else None
+    mine = Design("this one", result)
+    two = None if pinned is None else compare([Design("pinned", pinned), mine])
     names, pitches = shown_in(Shown.TRACE), result.optics.pitches
     axes = pitches if len(pitches) == 1 else ("y", "x")
     return {
         "photons": result.photons,
         "seed": result.seed,
-        "figures": [_figure(name, result, pinned, two, len(names)) for name in names],
-        "lead": _lead(result, two),
+        "figures": [_figure(name, result, two, len(names)) for name in names],
+        "lead": _lead(mine, two),
         "maps": [_map(result, kind, title) for kind, title in KINDS.items()],
         "profiles": [_profile(result, pinned, axis) for axis in axes],
         "ledger": _ledger(result),
@@ -64,9 +64,7 @@ def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
     }
 
 
-def _figure(
-    name: str, result: Result, pinned: Result | None, two: Comparison | None, looked_at: int
-) -> dict[str, str]:
+def _figure(name: str, result: Result, two: Comparison | None, looked_at: int) -> dict[str, str]:
     """Return a figure with its error, and what changed against the pinned design.
 
     A change is called real as in a table of comparisons, with the odds of luck shared among all
@@ -76,10 +74,11 @@ def _figure(
     text = mine.text(figure.scale, figure.unit)
     row = {"name": name, "words": figure.words, "meaning": figure.meaning, "text": text}
     row |= {"pinned": "", "change": "", "worth": ""}
-    if pinned is None or two is None:
+    if two is None:
         return row
-    theirs, change = pinned.estimate(name), difference(result, pinned, name)
-    row["pinned"] = theirs.text(figure.scale, figure.unit)
+    pinned = two.reference.result
+    change = difference(result, pinned, name)
+    row["pinned"] = pinned.estimate(name).text(figure.scale, figure.unit)
     if not math.isnan(change.value):
         text = change.text(figure.scale, figure.unit)
         row["change"] = text if text.startswith("-") else f"+{text}"
@@ -89,15 +88,14 @@ def _figure(
     return row
 
 
-def _lead(result: Result, two: Comparison | None) -> dict[str, str]:
+def _lead(mine: Design, two: Comparison | None) -> dict[str, str]:
     """Return the line above all else: the collected light, and the change as tables have it."""
     figure = FIGURES[RANKED_BY]
-    text = result.estimate(RANKED_BY).text(1.0, figure.unit)
-    lead = {"words": figure.words, "text": text, "change": ""}
-    if two is None:
-        return lead
-    place = [design.result is result for design in two.designs].index(True)
-    return lead | {"change": change_words(two, two.designs[place], two.differences[place])}
+    text, change = mine.result.estimate(RANKED_BY).text(1.0, figure.unit), ""
+    if two is not None:
+        moved = difference(mine.result, two.reference.result, RANKED_BY)
+        change = change_words(two, mine, moved)
+    return {"words": figure.words, "text": text, "change": change}
 
 
 def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
@@ -141,15 +139,12 @@ def _ledger(result: Result) -> dict[str, Any]:
         for group in dict.fromkeys(fate.group for fate in met)
     }
     lost = sorted((fate for fate in met if fate.group != "stop"), key=lambda fate: -fate.photons)
-    losses = [f"{one.name} {_percent(result.share_of([one]))}" for one in lost[:LARGEST_LOSSES]]
+    largest = [(one.name, result.share_of([one])) for one in lost[:LARGEST_LOSSES]]
+    losses = ", ".join(f"{name} {share.text(100.0, '%')}" for name, share in largest)
     return {
         "groups": [
-            {"group": group, "share": share.value, "text": _percent(share)}
+            {"group": group, "share": share.value, "text": share.text(100.0, "%")}
             for group, share in shares.items()
         ],
-        "losses": f"Most by: {', '.join(losses)}" if losses else "",
+        "losses": f"Most by: {losses}" if losses else "",
     }
-
-
-def _percent(share: Estimate) -> str:
-    return share.text(100.0, "%")

@@ -46,15 +46,14 @@ def paths_of(paths: Sequence[LightPath]) -> dict[str, Any]:
         "of": len(paths),
         "groups": [
             {"group": group, "count": len(members)}
-            | {axis: [_line(one, axis) for one in members[:PATHS_OF_GROUP]] for axis in ("y", "x")}
+            | {axis: _polylines(members[:PATHS_OF_GROUP], side) for axis, side in SIDES.items()}
             for group, members in groups.items()
         ],
     }
 
 
-def _line(path: LightPath, axis: str) -> list[list[float]]:
-    found: list[list[float]] = path.points[:, (2, SIDES[axis])].round(PLACES).tolist()
-    return found
+def _polylines(paths: Sequence[LightPath], side: int) -> list[Any]:
+    return [path.points[:, (2, side)].round(PLACES).tolist() for path in paths]
 
 
 def _shape(ink: str, points: Sequence[Point], is_area: bool = False) -> Shape:

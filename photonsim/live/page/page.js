@@ -23,6 +23,12 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // What is the same stays, so that nothing flickers and no focus is lost.
 const say = (one, words) => { if (one.textContent !== words) one.textContent = words; };
+const builtOf = new Map();
+function isNew(one, told) {
+  const shape = JSON.stringify(told), was = builtOf.get(one);
+  builtOf.set(one, shape);
+  return shape !== was;
+}
 
 function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
 
@@ -142,19 +148,16 @@ function update(one) {
 }
 
 const unfolded = new Set();
-let builtOf = "";
 
 function showGroups() {
-  const shape = JSON.stringify(state.groups.map(({ controls, ...group }) => [group,
-    controls.map((one) => [one.path, one.kind, one.low != null])]));
-  const isNew = shape !== builtOf, focus = document.activeElement.id;
-  if (isNew) {
-    builtOf = shape;
+  const shape = ({ controls, ...group }) => [group, controls.map((one) => [one.path, one.kind, one.low != null])];
+  const focus = document.activeElement.id, isOther = isNew($("groups"), state.groups.map(shape));
+  if (isOther) {
     boxes.clear();
     $("groups").replaceChildren(...state.groups.map(grouped));
   }
   for (const group of state.groups) group.controls.forEach(update);
-  if (isNew && focus) $(focus)?.focus();
+  if (isOther && focus) $(focus)?.focus();
 }
 
 function grouped(group) {
@@ -194,22 +197,19 @@ function showState(told) {
   drawSide();
   showKept(told.kept);
   options($("kind"), told.additions.map((one) => [`${one.path} ${one.kind}`, one.words]));
-  options($("start"), [["file", "the file"], ...told.variants.map((name) => [`variant ${name}`, `variant ${name}`]),
-    ...told.kept.rows.map((row) => [`kept ${row.name}`, `kept: ${row.name}`])]);
 }
 
 function options(list, pairs) {
-  const now = list.value, shape = JSON.stringify(pairs);
-  if (shape === list.dataset.shape) return;
-  list.dataset.shape = shape;
+  const now = list.value;
+  if (!isNew(list, pairs)) return;
   list.replaceChildren(...pairs.map(([value, words]) => make("option", { value }, words)));
   if (pairs.some(([value]) => value === now)) list.value = now;
 }
 
 function showKept(kept) {
-  const shape = JSON.stringify(kept);
-  if ($("kept").dataset.shape === shape) return;
-  $("kept").dataset.shape = shape;
+  options($("start"), [["file", "the file"], ...state.variants.map((name) => [`variant ${name}`, `variant ${name}`]),
+    ...kept.rows.map((row) => [`kept ${row.name}`, `kept: ${row.name}`])]);
+  if (!isNew($("kept"), kept)) return;
   const heads = ["design", ...kept.heads, "photons", ""].map((words) => make("th", { scope: "col" }, words));
   const rows = kept.rows.map((one) => row({ words: one.name }, [...one.cells, one.photons.toLocaleString("en"),
     button("forget", () => command("forget", { name: one.name }), { "aria-label": `forget ${one.name}` })]));
@@ -316,7 +316,7 @@ function showLedger(ledger) {
   say($("losses"), ledger.losses);
 }
 
-let paths = null;
+let paths = { groups: [] };
 
 function drawSide() {
   const [width, left, flags] = [900, 34, 64], { low, high, labels, planes } = state.side;
@@ -329,7 +329,7 @@ function drawSide() {
     drawn.append(make("svg", { x: 0, y: top, width, height: 2 * middle },
       make("line", { x1: left, x2: width, y1: middle, y2: middle, class: "axis" }),
       ...plane.shapes.map((shape) => inked(shape, points(shape.points.map(place)))),
-      ...(paths ? paths.groups : []).flatMap((group) => group[plane.axis].map((one) => make("polyline", {
+      ...paths.groups.flatMap((group) => group[plane.axis].map((one) => make("polyline", {
         points: points(one.map(place)), stroke: palette.groups[group.group].colour, class: group.group === "stop" ? "useful" : "lost" }))),
       text(0, middle + 4, plane.axis)));
     top += 2 * middle + left;
@@ -341,7 +341,7 @@ function drawSide() {
       make("line", { x1: x, x2: x, y1: y + 2, y2: flags + 6, class: "axis" }));
   });
   drawn.setAttribute("viewBox", `0 0 ${width} ${Math.round(top - left + 6)}`);
-  $("side").replaceChildren(drawn, legend((paths ? paths.groups : []).map((group) => [palette.groups[group.group].colour,
+  $("side").replaceChildren(drawn, legend(paths.groups.map((group) => [palette.groups[group.group].colour,
     `${palette.groups[group.group].words}: ${group.count} of ${paths.of}`])));
 }
 
