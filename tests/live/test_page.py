@@ -17,31 +17,21 @@ import pytest
 
 import photonsim
 from photonsim.live.light import answers
-from photonsim.live.model import Model
 from photonsim.live.server import PageServer
 from photonsim.results import FIGURES
 from tests.live.browser import Browser
+from tests.live.visitor import SCENES, model_of
 from tests.report.browser import PROGRAM, WHY_NOT
 
 pytestmark = pytest.mark.skipif(PROGRAM is None, reason=WHY_NOT)
-SCENES = Path(__file__).parents[2] / "scenes"
-FIRST = answers.COUNTS[0]
-
-
-@pytest.fixture
-def folder(tmp_path):
-    (tmp_path / "a_bars.toml").write_bytes((SCENES / "a_bars.toml").read_bytes())
-    return tmp_path
 
 
 class Served:
     """A server with its model, as `photonsim live` has them."""
 
     def __init__(self, folder):
-        file = folder / "a_bars.toml"
-        scene = photonsim.load_scene(file)
-        photonsim.trace(scene, photons=256)
-        self.model = Model(scene, "a_bars", folder, file)
+        photonsim.trace(folder / "a_bars.toml", photons=256)
+        self.model = model_of(folder)
         self.server = PageServer(self.model)
         self.address = self.server.address
         threading.Thread(target=self.server.serve_forever, args=(0.05,), daemon=True).start()
@@ -285,6 +275,11 @@ def test_reload_and_a_second_tab_lose_nothing_and_do_not_mix(browser, served):
         enter(other, "emitters.bars.flux_lm", "30")
         settled(other)
         assert value(browser, "emitters.bars.flux_lm") == "25"
+        # What one keeps, the other can start from once it is looked at.
+        other.evaluate("keep()")
+        starts = "[...document.getElementById('start').options].map((one) => one.value)"
+        browser.call("Page.bringToFront")
+        browser.wait(f"{starts}.includes('kept a_bars_2')")
         other.evaluate("document.getElementById('undo').click()")
         other.wait("boxes.get('emitters.bars.flux_lm').box.value === '20'")
     finally:
