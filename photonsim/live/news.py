@@ -8,8 +8,8 @@ from typing import Any
 
 # Kind and content.
 Message = tuple[str, dict[str, Any]]
-# Who listens hears after so long that there is nothing new.
-QUIET_S = 0.5
+# Who listens hears after so long that there is nothing new; one who has left is noticed after two.
+QUIET_S = 0.25
 
 
 class News:
