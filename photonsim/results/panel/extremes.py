@@ -63,4 +63,6 @@ def least_over_most(readings: Reals, covariance: Reals) -> Reals:
 
 def farthest(readings: Reals, covariance: Reals) -> Reals:
     """Return [k] how far the farthest of n readings [k, n] lies from 0, to either side."""
-    return most(np.hstack([readings, -readings]), np.kron([[1.0, -1.0], [-1.0, 1.0]], covariance))
+    return most(
+        np.hstack([readings, -readings]), np.kron(np.array([[1.0, -1.0], [-1.0, 1.0]]), covariance)
+    )
