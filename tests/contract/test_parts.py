@@ -19,7 +19,8 @@ from photonsim.scene import scene_from_dict
 from photonsim.scene.train import PART_CLASSES
 from tests.chance import assert_proportion, assert_symmetric
 from tests.meeting import sent, sent_polarised
-from tests.strategies import PARTS, anything_of, is_part, middle_of
+from tests.ranges import is_part, middle_of
+from tests.strategies import PARTS, anything_of
 
 KINDS = sorted(PART_CLASSES)
 # What has one face on one side and another on the other may keep more of the light from one side.
