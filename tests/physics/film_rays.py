@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.kernel.entry import jit_entry
+from photonsim.kernel.compiler import jit
+from photonsim.kernel.entry import Entry
 from photonsim.kernel.numbers import short
 from photonsim.kernel.polarisation import Light
 from photonsim.kernel.prism_film import through_film
@@ -27,35 +28,68 @@ class Film(NamedTuple):
     base: float = 1.0
 
 
-@jit_entry
-def cross_many(rays, cosine, sine, tip, kept, index, base, seed, outcomes):
-    """Replace each ray [n, 3] (across, along, away from the substrate) by what leaves the film."""
-    for number in range(rays.shape[0]):
-        rng = start(seed, np.uint64(number))
-        outcome, _, a, b, c, rng = through_film(
-            None,
-            rays[number, 0],
-            rays[number, 1],
-            rays[number, 2],
-            cosine,
-            sine,
-            tip,
-            kept,
-            index,
-            base,
-            rng,
-        )
-        rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
-        outcomes[number] = outcome
+@jit
+def none_of(states, number):
+    """Return what rays carry where no polarisation is followed."""
+
+
+@jit
+def state_of(states, number):
+    """Return the light of a ray, from states [n, 3] of Q, U and V."""
+    return Light(states[number, 0], states[number, 1], states[number, 2], short(1))
+
+
+@jit
+def keep(states, number, light):
+    """Write the light of a ray to its row, if it has one."""
+    if light is not None:
+        states[number, 0], states[number, 1], states[number, 2] = light.q, light.u, light.v
+
+
+def crossing(name: str, light_of: Any) -> Entry:
+    """Return what replaces rays [n, 3] (across, along, away from the substrate) by what leaves.
+
+    So it does with the states of their light, in the level frame of the film.
+    """
+
+    def cross(rays, states, cosine, sine, tip, kept, index, base, seed, outcomes):
+        for number in range(rays.shape[0]):
+            rng = start(seed, np.uint64(number))
+            light = light_of(states, number)
+            a, b, c = rays[number, 0], rays[number, 1], rays[number, 2]
+            outcomes[number], light, a, b, c, rng = through_film(
+                light, a, b, c, cosine, sine, tip, kept, index, base, rng
+            )
+            rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
+            keep(states, number, light)
+
+    return Entry(name, lambda: cross)
+
+
+cross_unpolarised = crossing("cross_unpolarised_film", none_of)
+cross_polarised = crossing("cross_polarised_film", state_of)
+
+
+def _sent(
+    cross: Entry, film: Film, rays: Rays, states: Rays, seed: int
+) -> tuple[NDArray[np.int64], Rays, Rays]:
+    out, lights, outcomes = rays.copy(), states.copy(), np.empty(len(rays), dtype=np.int64)
+    half = math.radians(film.apex_deg / 2)
+    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index, film.base)
+    cross(out, lights, *figures, np.uint64(seed), outcomes)
+    return outcomes, out, lights
 
 
 def send(film: Film, rays: Rays, seed: int = 5) -> tuple[NDArray[np.int64], Rays]:
     """Return (outcomes [n], directions [n, 3]) of rays [n, 3] sent at a film."""
-    out, outcomes = rays.copy(), np.empty(len(rays), dtype=np.int64)
-    half = math.radians(film.apex_deg / 2)
-    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index, film.base)
-    cross_many(out, *figures, np.uint64(seed), outcomes)
-    return outcomes, out
+    return _sent(cross_unpolarised, film, rays, np.empty((0, 3)), seed)[:2]
+
+
+def send_polarised(
+    film: Film, rays: Rays, states: Rays, seed: int = 5
+) -> tuple[NDArray[np.int64], Rays, Rays]:
+    """Return (outcomes [n], directions [n, 3], states [n, 3]) of polarised rays sent at a film."""
+    return _sent(cross_polarised, film, rays, states, seed)
 
 
 def beam(angle_deg: float, elevation_deg: float, count: int, *, from_flat: bool = True) -> Rays:
@@ -73,38 +107,3 @@ def lambertian_rays(count: int, *, from_flat: bool, seed: int) -> Rays:
     radius, upright = np.sqrt(squared), np.sqrt(1.0 - squared)
     away = upright if from_flat else -upright
     return np.stack([radius * np.cos(turn), radius * np.sin(turn), away], axis=1)
-
-
-@jit_entry
-def cross_polarised(rays, states, cosine, sine, tip, kept, index, base, seed, outcomes):
-    """Replace each ray and its state [n, 3], in the level frame of the film, as cross_many does."""
-    for number in range(rays.shape[0]):
-        rng = start(seed, np.uint64(number))
-        light = Light(states[number, 0], states[number, 1], states[number, 2], short(1))
-        outcome, light, a, b, c, rng = through_film(
-            light,
-            rays[number, 0],
-            rays[number, 1],
-            rays[number, 2],
-            cosine,
-            sine,
-            tip,
-            kept,
-            index,
-            base,
-            rng,
-        )
-        rays[number, 0], rays[number, 1], rays[number, 2] = a, b, c
-        states[number, 0], states[number, 1], states[number, 2] = light.q, light.u, light.v
-        outcomes[number] = outcome
-
-
-def send_polarised(
-    film: Film, rays: Rays, states: Rays, seed: int = 5
-) -> tuple[NDArray[np.int64], Rays, Rays]:
-    """Return (outcomes [n], directions [n, 3], states [n, 3]) of polarised rays sent at a film."""
-    out, lights, outcomes = rays.copy(), states.copy(), np.empty(len(rays), dtype=np.int64)
-    half = math.radians(film.apex_deg / 2)
-    figures = (math.cos(half), math.sin(half), film.tip, film.kept, film.index, film.base)
-    cross_polarised(out, lights, *figures, np.uint64(seed), outcomes)
-    return outcomes, out, lights
