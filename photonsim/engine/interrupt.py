@@ -78,7 +78,8 @@ class Interrupt:
 def _say_compiling() -> bool:
     """Say once that the compiler is at work; return that it is silent no longer."""
     print(
-        "compiling the tracer for this machine: half a minute, kept for the next run",
+        "compiling the tracer for this machine: half a minute, or a whole one for polarised light; "
+        "kept for the next run",
         file=sys.stderr,
         flush=True,
     )
