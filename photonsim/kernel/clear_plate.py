@@ -4,9 +4,7 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.fresnel import amplitudes
 from photonsim.kernel.numbers import ONE
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, lit
-from photonsim.kernel.polarisation import diattenuated, share
-from photonsim.kernel.random import next_state, uniform_as
+from photonsim.kernel.surface import meet_sheet
 
 
 @jit
@@ -42,18 +40,6 @@ def shares(cos_in, index, kept):
 @jit
 def cross(program, layer, wavelength, photon):
     """Return (fate, photon) of one that meets the plate."""
-    (s_through, p_through, through), (s_back, p_back, back) = shares(
-        abs(photon.w),
-        program.layer_index[layer, wavelength],
-        program.layer_real[layer, codes.PLATE_KEPT],
-    )
-    light = photon.light
-    passing, returning = share(light, s_through, p_through), share(light, s_back, p_back)
-    photon = drawn(photon, next_state(photon.rng))
-    choice = uniform_as(photon.u, photon.rng)
-    if choice < passing:
-        return GOES_ON, lit(photon, diattenuated(light, s_through, p_through, through))
-    if choice < passing + returning:
-        photon = lit(photon, diattenuated(light, s_back, p_back, back))
-        return GOES_ON, aimed(photon, photon.u, photon.v, -photon.w, photon.rng)
-    return absorbed(layer, photon)
+    index = program.layer_index[layer, wavelength]
+    on, back = shares(abs(photon.w), index, program.layer_real[layer, codes.PLATE_KEPT])
+    return meet_sheet(layer, photon, on, back)

@@ -89,8 +89,6 @@ SPECULAR_SHARE = 1
 # Panel: frame outline stands in layer_half_x, layer_half_y.
 PANEL_HALF_X = 2
 PANEL_HALF_Y = 3
-PANEL_SIGMA = 4
-PANEL_DIRECT = 5
 PANEL_KEPT = 6
 # The direction that its rear polariser blocks; (0, 0) where none is told.
 PANEL_BLOCKS_X = 7
@@ -98,8 +96,9 @@ PANEL_BLOCKS_Y = 8
 # Diffuser.
 DIFFUSER_TRANSMITTANCE = 2
 DIFFUSER_KEEPS = 3
-DIFFUSER_SIGMA = 4
-DIFFUSER_DIRECT = 5
+# What scatters, a diffuser or the panel: see kernel.diffuser.
+LOBE_SIGMA = 4
+LOBE_DIRECT = 5
 # Prism film.
 FILM_COS_HALF_APEX = 2
 FILM_SIN_HALF_APEX = 3
@@ -112,13 +111,12 @@ FILM_SIDE = 11
 # Clear plate.
 PLATE_KEPT = 2
 # Polarisers: shares through and back of light along and across the pass axis, and the direction
-# across it, whose part in the field is blocked.
+# across it, x and y in two columns, whose part in the field is blocked.
 POLARISER_PASS = 2
 POLARISER_BLOCK = 3
 POLARISER_PASS_BACK = 4
 POLARISER_BLOCK_BACK = 5
 POLARISER_X = 6
-POLARISER_Y = 7
 # Ideal lens and aperture stop: squared radius; signed reciprocal conjugates enter as distances.
 RADIUS_SQUARED = 2
 LENS_NEAR = 3
@@ -152,6 +150,7 @@ REFLECTOR_SPECULAR_SHARE = 8
 # reflectance of what is on it, or the share of a lit one that emitters in contact cover.
 EDGE_FINISH = 4
 EDGE_SHARE = 8
+FINISHES = ("bare", "mirrored", "white", "lit")
 BARE_EDGE, MIRRORED_EDGE, WHITE_EDGE, LIT_EDGE = range(4)
 EDGES = ("-x", "+x", "-y", "+y")
 # Any sheet: its thickness in mm where light is traced within, below 0 at its screen side's layer.
@@ -211,6 +210,12 @@ class Kind(NamedTuple):
     figures: Mapping[str, int] = MappingProxyType({})
 
 
+POLARISER_FIGURES = {
+    "pass_transmittance": POLARISER_PASS,
+    "block_transmittance": POLARISER_BLOCK,
+    "pass_reflectance": POLARISER_PASS_BACK,
+    "block_reflectance": POLARISER_BLOCK_BACK,
+}
 # In the order in which a photon asks which of them it has met.
 PARTS = (
     Kind(
@@ -246,23 +251,8 @@ PARTS = (
         {"rounded_tip_share": GROOVES_TIP},
     ),
     Kind(CLEAR_PLATE, "clear_plate", (ABSORBS,), {"kept": PLATE_KEPT}),
-    Kind(
-        ABSORBING_POLARISER,
-        "absorbing_polariser",
-        (ABSORBS,),
-        {"pass_transmittance": POLARISER_PASS, "block_transmittance": POLARISER_BLOCK},
-    ),
-    Kind(
-        REFLECTIVE_POLARISER,
-        "reflective_polariser",
-        (ABSORBS,),
-        {
-            "pass_transmittance": POLARISER_PASS,
-            "block_transmittance": POLARISER_BLOCK,
-            "pass_reflectance": POLARISER_PASS_BACK,
-            "block_reflectance": POLARISER_BLOCK_BACK,
-        },
-    ),
+    Kind(ABSORBING_POLARISER, "absorbing_polariser", (ABSORBS,), POLARISER_FIGURES),
+    Kind(REFLECTIVE_POLARISER, "reflective_polariser", (ABSORBS,), POLARISER_FIGURES),
     Kind(
         LIGHT_PLATE,
         "light_plate",
@@ -274,6 +264,7 @@ PARTS = (
             LayerFate(AT_OTHER_EDGES, "escaped", "lost at other edges of {}"),
             LayerFate(NOT_TAKEN_IN, "escaped", "reflected by lit edges of {}"),
         ),
+        {"absorption_per_mm": PLATE_ABSORPTION, "dot_reflectance": DOT_REFLECTANCE},
     ),
 )
 # Second faces of parts that are two layers: the part's name, and no fates of their own.
@@ -308,9 +299,10 @@ EMITTER_WHOLES = 7
 EMITTER_LAYER = 0
 COLUMNS = 1
 ROWS = 2
-# The form of each: a rectangle, a disc, or from FIRST_EDGE on a rectangle on one of the EDGES.
+# Which of FORMS each has: on an edge it is a rectangle.
 FORM = 3
-RECTANGLE, DISC, FIRST_EDGE = range(3)
+FORMS = ("rectangle", "disc", *EDGES)
+DISC, FIRST_EDGE = 1, 2
 # A lobe from a table: its place in Program.tables and its numbers of cells. There stand the edges
 # of the cells, POLAR_CELLS + 1 cosines and AZIMUTH_CELLS + 1 shares of a turn, then for every cell
 # (azimuth fastest) the number below which it is kept, then the cell that is taken instead.

@@ -44,7 +44,7 @@ from photonsim.kernel.history import begin, follow
 from photonsim.kernel.kept_kernels import KeptKernels
 from photonsim.kernel.numbers import ZERO, short, unsigned
 from photonsim.kernel.photon import STOP, WAITS
-from photonsim.kernel.polarisation import natural
+from photonsim.kernel.polarisation import natural, no_light
 from photonsim.kernel.tallies import FIRST_ARRIVAL, MOST_DOUBLINGS, OWN_COLUMNS, ROW_FATES
 
 SINGLE, DOUBLE = numba.float32, numba.float64
@@ -98,11 +98,6 @@ def add(array, place, amount):
 count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
     device, device, add, FIRST_ARRIVAL
 )
-
-
-@device
-def no_light(like):
-    """Return what photons begin with in a program without polarisers, as polarisation.natural."""
 
 
 @device

@@ -14,42 +14,42 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, lit
+from photonsim.kernel.photon import GOES_ON, absorbed, aimed, lit, number_for
 from photonsim.kernel.polarisation import carried, image, weakened
-from photonsim.kernel.random import next_state, uniform_as
 from photonsim.kernel.sampling import disc, gaussian_pair, inverse_cumulative, unit_circle
 
 
 @jit
-def scatter(light, keeps, u, v, w, sigma, direct, table, first, count, rng):
-    """Return (light, u, v, w, rng) after scattering; the sign of w is kept.
+def scatter(program, layer, photon, keeps):
+    """Return a photon after scattering by a layer's lobe; the sign of w is kept.
 
-    `sigma` is the lobe's standard deviation in direction cosines (negative: opal), `direct` the
-    share that is not scattered, and the table (see inverse_cumulative) holds the squared radius of
-    the light that is given back. Of light that is scattered the share `keeps` keeps its state, and
-    its axes turn with the ray by no more than they must.
+    Of the lobe LOBE_SIGMA is the standard deviation in direction cosines (negative: opal),
+    LOBE_DIRECT the share that is not scattered, and the table (see inverse_cumulative) holds the
+    squared radius of the light that is given back. Of light that is scattered the share `keeps`
+    keeps its state, and its axes turn with the ray by no more than they must.
     """
-    rng = next_state(rng)
-    if uniform_as(u, rng) < direct:
-        return light, u, v, w, rng
-    before = u, v, w
-    rng = next_state(rng)
-    one = uniform_as(u, rng)
-    rng = next_state(rng)
-    other = uniform_as(u, rng)
+    real, whole = program.layer_real, program.layer_whole
+    number, photon = number_for(photon)
+    if number < real[layer, codes.LOBE_DIRECT]:
+        return photon
+    one, photon = number_for(photon)
+    other, photon = number_for(photon)
+    sigma = real[layer, codes.LOBE_SIGMA]
     if sigma < ZERO:
         u, v = disc(one, other)
     else:
         shift_u, shift_v = gaussian_pair(one, other)
-        u, v = u + sigma * shift_u, v + sigma * shift_v
+        u, v = photon.u + sigma * shift_u, photon.v + sigma * shift_v
         if u * u + v * v >= ONE:
-            rng = next_state(rng)
-            radius = math.sqrt(inverse_cumulative(uniform_as(u, rng), table, first, count))
-            rng = next_state(rng)
-            cosine, sine = unit_circle(uniform_as(u, rng))
+            first, count = whole[layer, codes.TABLE_FIRST], whole[layer, codes.TABLE_COUNT]
+            number, photon = number_for(photon)
+            radius = math.sqrt(inverse_cumulative(number, program.tables, first, count))
+            number, photon = number_for(photon)
+            cosine, sine = unit_circle(number)
             u, v = radius * cosine, radius * sine
-    w = math.copysign(math.sqrt(max(ZERO, ONE - u * u - v * v)), w)
-    return carried(weakened(light, keeps), before, (u, v, w)), u, v, w, rng
+    w = math.copysign(math.sqrt(max(ZERO, ONE - u * u - v * v)), photon.w)
+    light = carried(weakened(photon.light, keeps), (photon.u, photon.v, photon.w), (u, v, w))
+    return lit(aimed(photon, u, v, w, photon.rng), light)
 
 
 @jit
@@ -61,22 +61,10 @@ def cross(program, layer, wavelength, photon):
     """
     real = program.layer_real
     transmittance = real[layer, codes.DIFFUSER_TRANSMITTANCE]
-    rng = next_state(photon.rng)
-    choice = uniform_as(photon.u, rng)
+    choice, photon = number_for(photon)
     if choice >= transmittance + real[layer, codes.REFLECTANCE]:
-        return absorbed(layer, drawn(photon, rng))
-    way = -ONE if choice >= transmittance else ONE
-    light, u, v, w, rng = scatter(
-        image(photon.light, way),
-        real[layer, codes.DIFFUSER_KEEPS],
-        photon.u,
-        photon.v,
-        way * photon.w,
-        real[layer, codes.DIFFUSER_SIGMA],
-        real[layer, codes.DIFFUSER_DIRECT],
-        program.tables,
-        program.layer_whole[layer, codes.TABLE_FIRST],
-        program.layer_whole[layer, codes.TABLE_COUNT],
-        rng,
-    )
-    return GOES_ON, lit(aimed(photon, u, v, w, rng), light)
+        return absorbed(layer, photon)
+    if choice >= transmittance:
+        photon = lit(photon, image(photon.light, -ONE))
+        photon = aimed(photon, photon.u, photon.v, -photon.w, photon.rng)
+    return GOES_ON, scatter(program, layer, photon, real[layer, codes.DIFFUSER_KEEPS])

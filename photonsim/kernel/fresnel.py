@@ -4,7 +4,7 @@ import math
 
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE
-from photonsim.kernel.polarisation import delayed, diattenuated, share
+from photonsim.kernel.polarisation import Light, diattenuated, share
 
 
 @jit
@@ -43,22 +43,20 @@ def meet_beyond_critical(light, before, squared, ratio):
     real = ratio * before * before + squared
     imaginary = math.sqrt(squared) * before * (ONE - ratio)
     per = ONE / (real * real + imaginary * imaginary)
-    cosine = (real * real - imaginary * imaginary) * per
-    return delayed(light, cosine, (real + real) * imaginary * per)
+    cosine, sine = (real * real - imaginary * imaginary) * per, (real + real) * imaginary * per
+    u, v = cosine * light.u - sine * light.v, sine * light.u + cosine * light.v
+    return Light(light.q, u, v, light.counts)
 
 
 @jit
 def amplitudes(cos_in, eta):
-    """Return (rs, rp) of the two polarisations; both 1 at grazing incidence on nothing.
+    """Return (rs, rp) of the two polarisations at a denser medium.
 
-    `cos_in` is the cosine of the angle of incidence (0..1) and `eta` = index before / index behind:
-    rs = (eta ci - ct) / (eta ci + ct) and rp = (ci - eta ct) / (ci + eta ct), for parts that keep
-    the two apart; only for faces where `eta` <= 1, so that nothing is reflected totally.
+    `cos_in` is the cosine of the angle of incidence (0..1) and `eta` = index before / index behind,
+    below 1: rs = (eta ci - ct) / (eta ci + ct) and rp = (ci - eta ct) / (ci + eta ct), for parts
+    that keep the two apart.
     """
-    sine_squared = eta * eta * (ONE - cos_in * cos_in)
-    if sine_squared >= ONE:
-        return ONE, ONE
-    cos_out = math.sqrt(ONE - sine_squared)
+    cos_out = math.sqrt(ONE - eta * eta * (ONE - cos_in * cos_in))
     s_wave = (eta * cos_in - cos_out) / (eta * cos_in + cos_out)
     p_wave = (cos_in - eta * cos_out) / (cos_in + eta * cos_out)
     return s_wave, p_wave

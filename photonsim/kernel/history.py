@@ -60,20 +60,9 @@ def meet_nothing(program, layer, kind, wavelength, photon):
     return GOES_ON, photon
 
 
+NOT_PLAIN = (codes.LIGHT_PLATE, *codes.POLARISERS)
 cross_any = crossing((*codes.PARTS, *codes.SECOND_FACES))
-cross_but_plates = crossing([kind for kind in codes.PARTS if kind.code != codes.LIGHT_PLATE])
-
-
-@jit
-def cross_part(program, layer, kind, wavelength, photon, plates):
-    """Return (fate, photon) of one that crosses a part.
-
-    `plates` is None where there is no light plate: what happens within one takes a third of the
-    time to compile.
-    """
-    if plates is None:
-        return cross_but_plates(program, layer, kind, wavelength, photon)
-    return cross_any(program, layer, kind, wavelength, photon)
+cross_plain = crossing([kind for kind in codes.PARTS if kind.code not in NOT_PLAIN])
 
 
 @jit
@@ -81,7 +70,8 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait, plates):
     """Return (fate, photon) after meeting a layer; GOES_ON for a live photon.
 
     Where it `may_wait`, a photon that comes to prism film or to the panel's pixels is returned as
-    it is, with WAITS. `plates` is as in cross_part.
+    it is, with WAITS. `plates` is None where there is no light plate, nor a polariser: what happens
+    within a plate takes a third of the time to compile.
     """
     x, y = photon.x, photon.y
     opaque = False
@@ -114,7 +104,10 @@ def meet_layer(program, layer, kind, wavelength, photon, may_wait, plates):
         return GOES_ON, photon
     if thickness != ZERO:
         photon = halfway(program, layer, wavelength, photon)
-    fate, photon = cross_part(program, layer, kind, wavelength, photon, plates)
+    if plates is None:
+        fate, photon = cross_plain(program, layer, kind, wavelength, photon)
+    else:
+        fate, photon = cross_any(program, layer, kind, wavelength, photon)
     if thickness != ZERO and fate == GOES_ON:
         photon = halfway(program, layer, wavelength, photon)
     return fate, photon
@@ -166,7 +159,7 @@ def follow(program, wavelength, gap, photon, events, waits, again, path, plates)
     stands before a part already: it comes from a wait for it, or from an emitter on its edge.
     `events` counts surfaces met.
     `path` is None, or a float array [EVENT_LIMIT + 2, 3] that receives the points behind the first.
-    `plates` is as in cross_part.
+    `plates` is as in meet_layer.
 
     Returns (fate, events, met_panel, at_panel, at_stop, straight, photon, gap): the photon as it
     last arrived at the panel's pixels from the lamp side; (x, y) in mm of its widest way through

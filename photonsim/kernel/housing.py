@@ -6,10 +6,9 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import FAR, ONE, TWO, ZERO
 from photonsim.kernel.photon import aimed, lit
-from photonsim.kernel.polarisation import image, mirrored, weakened
+from photonsim.kernel.polarisation import image, mirrored
 from photonsim.kernel.random import next_state, uniform_as
-from photonsim.kernel.sampling import lambertian
-from photonsim.kernel.surface import MIRRORS, choose
+from photonsim.kernel.surface import MIRRORS, choose, scattered
 
 NOWHERE = np.int32(0)
 PLUS_X = np.int32(1)
@@ -73,7 +72,7 @@ def turn_back(walls, side, choice, photon):
     The wall at +x has the inward normal (-cos t, 0, sin t) and the tangents (0, 1, 0) and
     (sin t, 0, cos t), t the taper; the others follow by symmetry.
     """
-    _, _, _, u, v, w, rng, light = photon
+    u, v, w = photon.u, photon.v, photon.w
     across, along = (u, v) if side <= MINUS_X else (v, u)
     outwards = side == PLUS_X or side == PLUS_Y
     if not outwards:
@@ -85,17 +84,14 @@ def turn_back(walls, side, choice, photon):
         across, w = across + twice * cosine, w - twice * sine
         # The frame of a wall at -x or +y is the room's mirror image.
         hand = ONE if (side <= MINUS_X) == outwards else -ONE
-        light = image(light, hand)
-        light = image(mirrored(light, before, (across, along, w), (-cosine, ZERO, sine)), hand)
+        light = image(photon.light, hand)
+        light = mirrored(light, before, (across, along, w), (-cosine, ZERO, sine))
+        photon = lit(photon, image(light, hand))
     else:
-        light = weakened(light, ZERO)
-        rng = next_state(rng)
-        first = uniform_as(u, rng)
-        rng = next_state(rng)
-        along, rising, normal = lambertian(first, uniform_as(u, rng))
+        along, rising, normal, photon = scattered(photon)
         across, w = rising * sine - normal * cosine, rising * cosine + normal * sine
     if not outwards:
         across = -across
     if side <= MINUS_X:
-        return lit(aimed(photon, across, along, w, rng), light)
-    return lit(aimed(photon, along, across, w, rng), light)
+        return aimed(photon, across, along, w, photon.rng)
+    return aimed(photon, along, across, w, photon.rng)

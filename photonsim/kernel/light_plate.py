@@ -15,21 +15,15 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import constant, jit, jit_apart
 from photonsim.kernel.fresnel import meet, meet_beyond_critical
 from photonsim.kernel.numbers import FAR, HALF, ONE, SPECK, ZERO, typed, unsigned
-from photonsim.kernel.photon import GOES_ON, GUARD, aimed, drawn, fate_at, lit, placed
-from photonsim.kernel.polarisation import (
-    cross_product,
-    into_plane,
-    mirrored,
-    out_of_plane,
-    weakened,
-)
-from photonsim.kernel.random import next_state, uniform_as
-from photonsim.kernel.sampling import inverse_cumulative, lambertian
-from photonsim.kernel.surface import ABSORBS, MIRRORS, choose
+from photonsim.kernel.photon import GOES_ON, GUARD, aimed, fate_at, lit, number_for, placed
+from photonsim.kernel.polarisation import cross_product, into_plane, mirrored, out_of_plane
+from photonsim.kernel.sampling import inverse_cumulative
+from photonsim.kernel.surface import ABSORBS, MIRRORS, choose, scattered
 
 # What becomes of light, beside the fates of codes, which are 0 and more.
 INSIDE, OUTSIDE, BELOW, ABOVE, GIVEN_UP = (np.int32(-k) for k in range(1, 6))
 DOTS = np.int32(codes.AT_DOTS)
+NOT_TAKEN_IN = np.int32(codes.NOT_TAKEN_IN)
 # The last place of a table.
 BELOW_ONE = constant(1.0 - 2.0**-24)
 # Light along the edge meets the faces of a thin plate thousands of times on its way.
@@ -71,13 +65,6 @@ def put_at_edge(program, back, edge, photon):
 
 
 @jit
-def number_for(photon):
-    """Return (a random number, the photon after it was drawn)."""
-    rng = next_state(photon.rng)
-    return uniform_as(photon.u, rng), drawn(photon, rng)
-
-
-@jit
 def meet_clear(photon, axis, before, behind):
     """Return (passes, photon) at a clear face across an axis, between two indices.
 
@@ -106,19 +93,22 @@ def meet_clear(photon, axis, before, behind):
 
 
 @jit
-def turned_back(photon, axis, is_mirror):
-    """Return a photon that what lies across an axis has turned back, like a mirror or matt."""
+def mirrored_in(photon, axis):
+    """Return a photon that a mirror across an axis has turned back."""
     k = photon.u, photon.v, photon.w
     a, b, c = seen_along(axis, k)
-    if is_mirror:
-        u, v, w = put_back(axis, (a, b, -c))
-        light = mirrored(photon.light, k, (u, v, w), put_back(axis, (ZERO, ZERO, ONE)))
-        return lit(aimed(photon, u, v, w, photon.rng), light)
-    first, photon = number_for(photon)
-    second, photon = number_for(photon)
-    a, b, upright = lambertian(first, second)
+    u, v, w = put_back(axis, (a, b, -c))
+    light = mirrored(photon.light, k, (u, v, w), put_back(axis, (ZERO, ZERO, ONE)))
+    return lit(aimed(photon, u, v, w, photon.rng), light)
+
+
+@jit
+def scattered_by(photon, axis):
+    """Return a photon that matt paint across an axis has turned back."""
+    _, _, c = seen_along(axis, (photon.u, photon.v, photon.w))
+    a, b, upright, photon = scattered(photon)
     u, v, w = put_back(axis, (a, b, -math.copysign(upright, c)))
-    return lit(aimed(photon, u, v, w, photon.rng), weakened(photon.light, ZERO))
+    return aimed(photon, u, v, w, photon.rng)
 
 
 @jit
@@ -151,7 +141,7 @@ def meet_from(photon, axis, before, behind, dots, kept):
         if number < dots:
             if number >= dots * kept:
                 return False, photon, True
-            return False, turned_back(photon, axis, False), False
+            return False, scattered_by(photon, axis), False
     passes, photon = meet_clear(photon, axis, before, behind)
     return passes, photon, False
 
@@ -162,19 +152,21 @@ def meet_backed(photon, axis, index, dots, kept, reflectance, specular_share):
 
     INSIDE again, taken by DOTS, or OUTSIDE: taken by the reflector. One below 0 is none.
     """
-    leaves, photon, is_lost = meet_from(photon, axis, index, ONE, dots, kept)
+    within = True
     for _ in range(codes.EVENT_LIMIT):
+        before, behind = (index, ONE) if within else (ONE, index)
+        passes, photon, is_lost = meet_from(photon, axis, before, behind, dots, kept)
         if is_lost:
             return DOTS, photon
-        if not leaves:
+        if passes != within:  # held, or let in
             return INSIDE, photon
+        within = False
         number, photon = number_for(photon)
         choice = choose(reflectance, specular_share, number)
         if choice == ABSORBS:
             return OUTSIDE, photon
-        photon = turned_back(photon, axis, choice == MIRRORS)
-        enters, photon, is_lost = meet_from(photon, axis, ONE, index, dots, kept)
-        leaves = not enters
+        mirrors = choice == MIRRORS
+        photon = mirrored_in(photon, axis) if mirrors else scattered_by(photon, axis)
     return GIVEN_UP, photon
 
 
@@ -182,22 +174,18 @@ def meet_backed(photon, axis, index, dots, kept, reflectance, specular_share):
 def meet_edge(program, back, axis, edge, index, photon):
     """Return (outcome, photon) of light within the plate at an edge.
 
-    What is white lies on the edge, as emitters in contact do; a mirror stands behind air.
+    White paint lies on it like one great dot, and emitters in contact like dots that send nothing
+    back; a mirror stands behind air.
     """
     finish = program.layer_real[back + 1, codes.EDGE_FINISH + edge]
     share = program.layer_real[back + 1, codes.EDGE_SHARE + edge]
-    is_lit = finish == codes.LIT_EDGE
-    lost = np.int32(codes.AT_LIT_EDGE) if is_lit else np.int32(codes.AT_OTHER_EDGES)
-    if finish == codes.WHITE_EDGE or (is_lit and share > ZERO):
-        number, photon = number_for(photon)
-        # Emitters take what falls on them, paint sends it back.
-        if (number < share) == is_lit:
-            return lost, photon
-        if not is_lit:
-            return INSIDE, turned_back(photon, axis, False)
+    is_lit, is_white = finish == codes.LIT_EDGE, finish == codes.WHITE_EDGE
+    dots, kept = share if is_lit else ONE if is_white else ZERO, share if is_white else ZERO
     mirror = share if finish == codes.MIRRORED_EDGE else -ONE
-    outcome, photon = meet_backed(photon, axis, index, ZERO, ZERO, mirror, ONE)
-    return lost if outcome == OUTSIDE else outcome, photon
+    outcome, photon = meet_backed(photon, axis, index, dots, kept, mirror, ONE)
+    if outcome == OUTSIDE or outcome == DOTS:
+        outcome = np.int32(codes.AT_LIT_EDGE) if is_lit else np.int32(codes.AT_OTHER_EDGES)
+    return outcome, photon
 
 
 @jit
@@ -222,17 +210,16 @@ def meet_back(program, back, index, photon):
 @jit
 def enter(program, back, index, on_edge, photon):
     """Return (outcome, photon) of one that comes to the plate from outside."""
-    if not on_edge:
-        if photon.w > ZERO:
-            return meet_back(program, back, index, photon)
-        enters, photon = meet_clear(photon, 2, ONE, index)
-        return INSIDE if enters else ABOVE, photon
-    axis = 0 if abs(photon.x) >= program.layer_half_x[back] else 1
-    edge = 2 * axis + ((photon.u if axis == 0 else photon.v) < ZERO)
-    if program.layer_real[back + 1, codes.EDGE_SHARE + edge] > ZERO:
-        return INSIDE, photon
+    axis, outcome = 2, ABOVE
+    if on_edge:
+        axis, outcome = 0 if abs(photon.x) >= program.layer_half_x[back] else 1, NOT_TAKEN_IN
+        edge = 2 * axis + ((photon.u if axis == 0 else photon.v) < ZERO)
+        if program.layer_real[back + 1, codes.EDGE_SHARE + edge] > ZERO:
+            return INSIDE, photon
+    elif photon.w > ZERO:
+        return meet_back(program, back, index, photon)
     enters, photon = meet_clear(photon, axis, ONE, index)
-    return INSIDE if enters else np.int32(codes.NOT_TAKEN_IN), photon
+    return INSIDE if enters else outcome, photon
 
 
 @jit
@@ -242,8 +229,8 @@ def way_to(half, place, along):
 
 
 @jit
-def flown(program, back, photon, left):
-    """Return (axis, way, photon) at the next face within the plate, or `left` mm on before it."""
+def flown(program, back, photon):
+    """Return (axis, way, photon) at the next face within the plate."""
     x, y, z, u, v, w, _, _ = photon
     bottom, top = program.layer_z[back], program.layer_z[back + 1]
     way_x = way_to(program.layer_half_x[back], x, u)
@@ -254,8 +241,6 @@ def flown(program, back, photon, left):
         way, axis = way_x, 0
     if way_y < way:
         way, axis = way_y, 1
-    if way > left:
-        return axis, way, placed(photon, x + left * u, y + left * v, z + left * w)
     # Exactly at the face, and not beside it for rounding.
     x, y, z = x + way * u, y + way * v, z + way * w
     if axis == 0:
@@ -279,15 +264,13 @@ def through_plate(program, back, index, on_edge, photon):
     if absorption > ZERO:
         number, photon = number_for(photon)
         left = -math.log(ONE - number) / absorption
-    hits = 0
-    while outcome == INSIDE:
-        hits += 1
-        axis, way, photon = flown(program, back, photon, left)
+    for _ in range(MOST_HITS):
+        if outcome != INSIDE:
+            return outcome, photon
+        axis, way, photon = flown(program, back, photon)
         left = left - way
         if left < ZERO:
             outcome = np.int32(codes.IN_PLATE)
-        elif hits > MOST_HITS:
-            outcome = GIVEN_UP
         elif axis < 2:
             edge = 2 * axis + ((photon.u if axis == 0 else photon.v) > ZERO)
             outcome, photon = meet_edge(program, back, axis, edge, index, photon)
@@ -296,7 +279,7 @@ def through_plate(program, back, index, on_edge, photon):
         else:
             leaves, photon = meet_clear(photon, 2, index, ONE)
             outcome = ABOVE if leaves else INSIDE
-    return outcome, photon
+    return GIVEN_UP, photon
 
 
 @jit

@@ -12,10 +12,9 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.numbers import ONE, ZERO, short, typed
-from photonsim.kernel.photon import GOES_ON, absorbed, aimed, drawn, fate_at, lit
+from photonsim.kernel.photon import GOES_ON, absorbed, lit, number_for
 from photonsim.kernel.polarisation import Light, into_plane, out_of_plane
-from photonsim.kernel.random import next_state, uniform_as
-from photonsim.kernel.reflective_polariser import passed_along
+from photonsim.kernel.reflective_polariser import in_plastic
 
 BESIDE = np.int32(0)
 FRAME = np.int32(1)
@@ -46,61 +45,54 @@ def relative_transmittance(table, first, count, cos_in):
 
 
 @jit
-def passes(program, layer, w, rng):
-    """Return (alive, rng) after the angle table, for light inside the panel's face to the lamp."""
+def passes(program, layer, wavelength, photon):
+    """Return (alive, photon) after the face to the lamp: its angle table, and its polariser."""
     whole = program.layer_whole
-    count = whole[layer, codes.ANGLE_COUNT]
-    if count == 0 or not program.traits & codes.PANEL_ANGLES:
-        return True, rng
-    rng = next_state(rng)
-    passed = relative_transmittance(program.tables, whole[layer, codes.ANGLE_FIRST], count, abs(w))
-    return uniform_as(w, rng) < passed, rng
+    alive, count = True, whole[layer, codes.ANGLE_COUNT]
+    if count > 0 and program.traits & codes.PANEL_ANGLES:
+        number, photon = number_for(photon)
+        first, cosine = whole[layer, codes.ANGLE_FIRST], abs(photon.w)
+        alive = number < relative_transmittance(program.tables, first, count, cosine)
+    light = polarised(program, layer, wavelength, photon, photon.light)
+    return alive, lit(photon, light)
 
 
 @jit
-def in_plastic(program, layer, wavelength, u, v, w):
-    """Return (known, direction, index, axis) of light in the panel's polariser: see passed_along.
+def knows_axis(program, layer):
+    """Tell whether a scene tells the axis of the panel's polariser."""
+    real = program.layer_real
+    return real[layer, codes.PANEL_BLOCKS_X] != ZERO or real[layer, codes.PANEL_BLOCKS_Y] != ZERO
 
-    The axis is not known where a scene does not tell it.
-    """
-    real, index = program.layer_real, program.layer_index[layer, wavelength]
-    blocked = real[layer, codes.PANEL_BLOCKS_X], real[layer, codes.PANEL_BLOCKS_Y], ZERO
-    inside, axis = passed_along(u, v, w, blocked, index)
-    return blocked[0] != ZERO or blocked[1] != ZERO, inside, index, axis
+
+@jit
+def polarised(program, layer, wavelength, photon, light):
+    """Return the light that leaves the panel's polariser: along the axis, if that is known."""
+    if light is None or not knows_axis(program, layer):
+        return light
+    inside, index, axis = in_plastic(program, layer, wavelength, photon, codes.PANEL_BLOCKS_X)
+    none = typed(photon.u, 0.0)
+    passed = Light(typed(photon.u, 1.0), none, none, light.counts)
+    return out_of_plane(passed, inside, index, axis)
 
 
 @jit
 def along_axis(program, layer, wavelength, photon, light):
     """Return Q along the axis of the panel's polariser; 0 where none is known."""
-    none = typed(photon.u, 0.0)
-    if light is None:
-        return none
-    u, v, w = photon.u, photon.v, photon.w
-    known, inside, index, axis = in_plastic(program, layer, wavelength, u, v, w)
-    return into_plane(light, inside, index, axis).q if known else none
-
-
-@jit
-def polarised(program, layer, wavelength, u, v, w, light):
-    """Return the light that leaves the panel's polariser: along the axis, if that is known."""
-    if light is None:
-        return light
-    known, inside, index, axis = in_plastic(program, layer, wavelength, u, v, w)
-    passed = Light(typed(u, 1.0), typed(u, 0.0), typed(u, 0.0), light.counts)
-    return out_of_plane(passed, inside, index, axis) if known else light
+    if light is None or not knows_axis(program, layer):
+        return typed(photon.u, 0.0)
+    inside, index, axis = in_plastic(program, layer, wavelength, photon, codes.PANEL_BLOCKS_X)
+    return into_plane(light, inside, index, axis).q
 
 
 @jit
 def weighed(program, layer, wavelength, photon, light):
     """Return a photon that comes to the pixels for the first time, with what it counts for."""
-    if light is None:
-        return photon
     q = along_axis(program, layer, wavelength, photon, light)
-    if q == ZERO:
+    if light is None or q == ZERO:
         return photon
-    photon = drawn(photon, next_state(photon.rng))
+    number, photon = number_for(photon)
     counts = short(1)
-    if uniform_as(q, photon.rng) < abs(q):
+    if number < abs(q):
         counts = short(2 if q > ZERO else 0)
     return lit(photon, Light(light.q, light.u, light.v, counts))
 
@@ -112,10 +104,10 @@ def crossed_again(program, layer, wavelength, photon):
     The panel's transmittance is a factor after the count, which stands for one crossing; light that
     lenses send back crosses three times or more, and for these it is played.
     """
-    photon = drawn(photon, next_state(photon.rng))
+    number, photon = number_for(photon)
     kept = program.layer_real[layer, codes.PANEL_KEPT]
     kept = kept * (ONE + along_axis(program, layer, wavelength, photon, photon.light))
-    return uniform_as(kept, photon.rng) < kept, photon
+    return number < kept, photon
 
 
 @jit
@@ -125,33 +117,15 @@ def cross(program, layer, wavelength, photon):
     The table belongs to the face towards the lamp and the scatter lies behind it, whichever way the
     light goes: a table at the face that is met first would not be reciprocal.
     """
-    _, _, _, u, v, w, rng, light = photon
-    upwards = w > ZERO
+    alive, upwards = True, photon.w > ZERO
     if upwards:
-        alive, rng = passes(program, layer, w, rng)
-        if not alive:
-            return absorbed(layer, photon)
-        light = polarised(program, layer, wavelength, u, v, w, light)
-    whole, real = program.layer_whole, program.layer_real
-    if program.traits & codes.PANEL_SCATTER and real[layer, codes.PANEL_DIRECT] < ONE:
+        alive, photon = passes(program, layer, wavelength, photon)
+    direct = program.layer_real[layer, codes.LOBE_DIRECT]
+    if alive and program.traits & codes.PANEL_SCATTER and direct < ONE:
         # An anti-glare face scatters as a rough surface does: one that keeps the polarisation.
-        light, u, v, w, rng = scatter(
-            light,
-            ONE,
-            u,
-            v,
-            w,
-            real[layer, codes.PANEL_SIGMA],
-            real[layer, codes.PANEL_DIRECT],
-            program.tables,
-            whole[layer, codes.TABLE_FIRST],
-            whole[layer, codes.TABLE_COUNT],
-            rng,
-        )
+        photon = scatter(program, layer, photon, ONE)
     if not upwards:
-        alive, rng = passes(program, layer, w, rng)
-        if not alive:
-            return absorbed(layer, photon)
-        light = polarised(program, layer, wavelength, u, v, w, light)
-    fate = GOES_ON if w != ZERO else fate_at(layer, codes.ABSORBED)
-    return fate, lit(aimed(photon, u, v, w, rng), light)
+        alive, photon = passes(program, layer, wavelength, photon)
+    if alive and photon.w != ZERO:
+        return GOES_ON, photon
+    return absorbed(layer, photon)

@@ -7,6 +7,7 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import short
+from photonsim.kernel.random import next_state, uniform_as
 
 
 class Photon(NamedTuple):
@@ -74,6 +75,13 @@ def aimed(photon, u, v, w, rng):
 def drawn(photon, rng):
     """Return a photon with another state of its random numbers."""
     return aimed(photon, photon.u, photon.v, photon.w, rng)
+
+
+@jit
+def number_for(photon):
+    """Return (a random number in [0, 1), the photon after it was drawn)."""
+    rng = next_state(photon.rng)
+    return uniform_as(photon.u, rng), drawn(photon, rng)
 
 
 @jit

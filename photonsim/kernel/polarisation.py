@@ -35,6 +35,11 @@ def natural(like):
 
 
 @jit
+def no_light(like):
+    """Return what photons of a program without polarisers carry."""
+
+
+@jit
 def weakened(light, kept):
     """Return light of which the share `kept` keeps its state and the rest is unpolarised."""
     if light is None:
@@ -77,15 +82,6 @@ def diattenuated(light, s, p, mixed):
 
 
 @jit
-def delayed(light, cosine, sine):
-    """Return light whose U + iV has been multiplied by a phase, cosine + i sine."""
-    if light is None:
-        return light
-    u = cosine * light.u - sine * light.v
-    return Light(light.q, u, sine * light.u + cosine * light.v, light.counts)
-
-
-@jit
 def cross_product(a, b):
     """Return the vector a x b."""
     return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
@@ -93,7 +89,7 @@ def cross_product(a, b):
 
 @jit
 def turn(direction, length, axis):
-    """Return (cos 2t, sin 2t), t the angle about the ray from the level frame to s along `axis`.
+    """Return (cos 2t, sin 2t), t the angle from the level frame, s towards p, to s along `axis`.
 
     `length` is that of `direction`; the axis lies across it. With A = axis . (z x k) and
     B = axis . (k x (z x k))/|k| = |k| axis_z, tan t = B/A. Straight along z, s is (0, 1, 0), as of
@@ -110,37 +106,27 @@ def turn(direction, length, axis):
 
 
 @jit
-def turned(light, cosine, sine):
-    """Return light in a frame turned from s towards p by an angle t, given cos 2t and sin 2t."""
-    if light is None:
-        return light
-    q = cosine * light.q + sine * light.u
-    return Light(q, cosine * light.u - sine * light.q, light.v, light.counts)
-
-
-@jit
 def into_plane(light, direction, length, axis):
     """Return light of the level frame in that whose s lies along an axis; see `turn`."""
     if light is None:
         return light
     cosine, sine = turn(direction, length, axis)
-    return turned(light, cosine, sine)
+    q = cosine * light.q + sine * light.u
+    return Light(q, cosine * light.u - sine * light.q, light.v, light.counts)
 
 
 @jit
 def out_of_plane(light, direction, length, axis):
-    """Return light, given in the frame whose s lies along an axis, in the level frame."""
-    if light is None:
-        return light
-    cosine, sine = turn(direction, length, axis)
-    return turned(light, cosine, -sine)
+    """Return light, given in the frame whose s lies along an axis, in the level frame.
+
+    It is turned back: as its mirror image would be turned on.
+    """
+    return image(into_plane(image(light, -ONE), direction, length, axis), -ONE)
 
 
 @jit
 def carried(light, before, after):
     """Return light after the least turn that takes one unit direction to another."""
-    if light is None:
-        return light
     axis = cross_product(before, after)
     return out_of_plane(into_plane(light, before, ONE, axis), after, ONE, axis)
 
@@ -148,8 +134,6 @@ def carried(light, before, after):
 @jit
 def mirrored(light, before, after, normal):
     """Return light that an ideal mirror has turned from one unit direction to another."""
-    if light is None:
-        return light
     axis = cross_product(normal, before)
     light = image(into_plane(light, before, ONE, axis), -ONE)
     return out_of_plane(light, after, ONE, axis)

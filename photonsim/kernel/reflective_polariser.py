@@ -13,57 +13,39 @@ import math
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
 from photonsim.kernel.numbers import ONE, ZERO
-from photonsim.kernel.photon import GOES_ON, GUARD, absorbed, aimed, drawn, lit
-from photonsim.kernel.polarisation import (
-    cross_product,
-    diattenuated,
-    image,
-    into_plane,
-    out_of_plane,
-    share,
-)
-from photonsim.kernel.random import next_state, uniform_as
+from photonsim.kernel.photon import lit
+from photonsim.kernel.polarisation import cross_product, image, into_plane, out_of_plane
+from photonsim.kernel.surface import meet_sheet
 
 
 @jit
-def passed_along(u, v, w, blocked, index):
-    """Return (direction, axis): that of light in a sheet's plastic, scaled by its index, and k × c.
+def in_plastic(program, layer, wavelength, photon, column):
+    """Return (direction, index, k × c) in a sheet's plastic, the direction times its index.
 
-    (u, v, w) is the direction in air and `blocked` the axis c that the sheet blocks.
+    The axis c that the sheet blocks stands in layer_real at `column` and the next.
     """
+    real, index = program.layer_real, program.layer_index[layer, wavelength]
+    u, v, w = photon.u, photon.v, photon.w
     inside = u, v, math.copysign(math.sqrt(index * index - u * u - v * v), w)
-    return inside, cross_product(inside, blocked)
+    blocked = real[layer, column], real[layer, column + 1], ZERO
+    return inside, index, cross_product(inside, blocked)
 
 
 @jit
 def cross(program, layer, wavelength, photon):
     """Return (fate, photon) of one that meets a polariser of either kind."""
-    return meet(program, layer, wavelength, photon, photon.light)
-
-
-@jit
-def meet(program, layer, wavelength, photon, light):
-    """Return (fate, photon) as `cross` does; only programs without polarisers have no light."""
-    if light is None:
-        return GUARD, photon
-    real, index = program.layer_real, program.layer_index[layer, wavelength]
-    blocked = real[layer, codes.POLARISER_X], real[layer, codes.POLARISER_Y], ZERO
-    inside, axis = passed_along(photon.u, photon.v, photon.w, blocked, index)
-    light = into_plane(light, inside, index, axis)
+    real, upwards = program.layer_real, photon.w > ZERO
+    inside, index, axis = in_plastic(program, layer, wavelength, photon, codes.POLARISER_X)
+    photon = lit(photon, into_plane(photon.light, inside, index, axis))
     on, on_across = real[layer, codes.POLARISER_PASS], real[layer, codes.POLARISER_BLOCK]
-    back, back_across = (
-        real[layer, codes.POLARISER_PASS_BACK],
-        real[layer, codes.POLARISER_BLOCK_BACK],
+    back = real[layer, codes.POLARISER_PASS_BACK]
+    back_across = real[layer, codes.POLARISER_BLOCK_BACK]
+    fate, photon = meet_sheet(
+        layer,
+        photon,
+        (on, on_across, math.sqrt(on * on_across)),
+        (back, back_across, math.sqrt(back * back_across)),
     )
-    through = share(light, on, on_across)
-    photon = drawn(photon, next_state(photon.rng))
-    choice = uniform_as(photon.u, photon.rng)
-    if choice < through:
-        light = diattenuated(light, on, on_across, math.sqrt(on * on_across))
-        return GOES_ON, lit(photon, out_of_plane(light, inside, index, axis))
-    if choice < through + share(light, back, back_across):
-        light = diattenuated(light, back, back_across, math.sqrt(back * back_across))
-        photon = aimed(photon, photon.u, photon.v, -photon.w, photon.rng)
-        inside, axis = passed_along(photon.u, photon.v, photon.w, blocked, index)
-        return GOES_ON, lit(photon, out_of_plane(image(light, -ONE), inside, index, axis))
-    return absorbed(layer, photon)
+    light = out_of_plane(photon.light, inside, index, axis)
+    # What is turned back is a mirror image of what would go on.
+    return fate, lit(photon, image(light, ONE if (photon.w > ZERO) == upwards else -ONE))

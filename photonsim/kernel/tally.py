@@ -10,7 +10,7 @@ from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short, unsigned
 from photonsim.kernel.photon import STOP
-from photonsim.kernel.polarisation import natural
+from photonsim.kernel.polarisation import natural, no_light
 from photonsim.kernel.prefetch import prefetch
 
 
@@ -38,7 +38,7 @@ def flat(array, place):
 def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, plates):
     """Trace histories as trace_range does.
 
-    `light` is what they begin with, or None; `plates` is as in history.cross_part.
+    `light` is what they begin with, or None; `plates` is as in history.meet_layer.
     """
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
@@ -67,9 +67,8 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, 
             prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
             if goes_on:
                 cell = emitted_into(program, seed, number)
-                stop_x, stop_y = count_pupil(
-                    program, maps, at_stop, cell, counted(weight, at_panel.light)
-                )
+                passed = counted(weight, at_panel.light)
+                stop_x, stop_y = count_pupil(program, maps, at_stop, cell, passed)
                 if program.traits & codes.SCREEN:
                     count_spot(maps.spots, landed)
                     landing = at_panel, stop_x, stop_y, straight, photon
@@ -101,39 +100,30 @@ def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost)
         trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, None)
 
 
-def trace_plate_range(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace a range as trace_range does, of a lamp with a light plate, guided or not."""
-    trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, True)
+def tracers(light_of, plates):
+    """Return (trace_range, trace_path) for programs of one sort, guided or not.
 
-
-def trace_polarised_range(program, seed, first, count, row_shift, rows, maps, lost):
-    """Trace a range of histories as trace_range does, of polarised light, guided or not."""
-    light = natural(program.panel_per_width)
-    trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, True)
-
-
-@jit
-def trace_one(program, seed, number, path, outcome, light, plates):
-    """Trace one history as trace_path does; `light` and `plates` are as in trace_each."""
-    wavelength, gap, photon, at_part = begin(program, seed, number, light)
-    note(path, 0, photon)
-    end = follow(program, wavelength, gap, photon, short(0), False, at_part, path, plates)
-    outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
-
-
-def trace_path(program, seed, number, path, outcome):
-    """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
-
-    `outcome` [2] int64 receives its fate and how many points there are.
+    `light_of` makes what their light begins with, and `plates` is as in history.meet_layer.
     """
-    trace_one(program, seed, number, path, outcome, None, None)
+
+    def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
+        light = light_of(program.panel_per_width)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, plates)
+
+    def trace_path(program, seed, number, path, outcome):
+        """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
+
+        `outcome` [2] int64 receives its fate and how many points there are.
+        """
+        light = light_of(program.panel_per_width)
+        wavelength, gap, photon, at_part = begin(program, seed, number, light)
+        note(path, 0, photon)
+        end = follow(program, wavelength, gap, photon, short(0), False, at_part, path, plates)
+        outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
+
+    return trace_range, trace_path
 
 
-def trace_plate_path(program, seed, number, path, outcome):
-    """Trace one history as trace_path does, of a lamp with a light plate."""
-    trace_one(program, seed, number, path, outcome, None, True)
-
-
-def trace_polarised_path(program, seed, number, path, outcome):
-    """Trace one history of polarised light as trace_path does."""
-    trace_one(program, seed, number, path, outcome, natural(program.panel_per_width), True)
+_, trace_path = tracers(no_light, None)
+trace_plate_range, trace_plate_path = tracers(no_light, True)
+trace_polarised_range, trace_polarised_path = tracers(natural, True)

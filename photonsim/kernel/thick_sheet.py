@@ -4,9 +4,9 @@ import math
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit
+from photonsim.kernel.light_plate import mirrored_in
 from photonsim.kernel.numbers import HALF, ONE, ZERO, typed
-from photonsim.kernel.photon import aimed, lit, placed
-from photonsim.kernel.polarisation import mirrored
+from photonsim.kernel.photon import placed
 
 
 @jit
@@ -38,16 +38,13 @@ def halfway(program, layer, wavelength, photon):
     thickness = program.layer_real[layer, codes.SHEET_THICKNESS]
     index = program.layer_index[layer, wavelength]
     u, v, w = photon.u, photon.v, photon.w
+    through = (w > ZERO) == (thickness > ZERO)
+    other = layer + 1 if thickness > ZERO else layer - 1
     way = HALF * abs(thickness) / math.sqrt(index * index - u * u - v * v)
     x, side_x = folded(photon.x + way * u, program.layer_half_x[layer])
     y, side_y = folded(photon.y + way * v, program.layer_half_y[layer])
-    light = photon.light
     if side_x < ZERO:
-        light = mirrored(light, (u, v, w), (-u, v, w), (ONE, ZERO, ZERO))
-    u = side_x * u
+        photon = mirrored_in(photon, 0)
     if side_y < ZERO:
-        light = mirrored(light, (u, v, w), (u, -v, w), (ZERO, ONE, ZERO))
-    through = (w > ZERO) == (thickness > ZERO)
-    other = layer + 1 if thickness > ZERO else layer - 1
-    photon = placed(photon, x, y, program.layer_z[other if through else layer])
-    return lit(aimed(photon, u, side_y * v, w, photon.rng), light)
+        photon = mirrored_in(photon, 1)
+    return placed(photon, x, y, program.layer_z[other if through else layer])

@@ -14,7 +14,7 @@ from photonsim.kernel.tallies import CELLS
 from photonsim.program import emission
 from photonsim.program.landing import with_screen
 from photonsim.program.layers import KIND_CODES, Layer, cemented_to, gap_sides, layers_of
-from photonsim.program.light_plate import back_of, front_of
+from photonsim.program.light_plate import write_plate
 from photonsim.program.program import Program
 from photonsim.program.traits import traits_of
 from photonsim.scene import (
@@ -51,12 +51,13 @@ def build_program(scene: Scene, layers: list[Layer] | None = None) -> Program:
     stack = _Stack(scene, layers)
     for number, layer in enumerate(layers):
         stack.write(number, layer)
+    kinds, names = [layer.kind for layer in layers], [layer.name for layer in layers]
     emitter_whole = [
         [
-            _layer_of(layers, name, group),
+            kinds.index(codes.LIGHT_PLATE) if group.edge else names.index(name),
             group.columns,
             group.rows,
-            _form(group),
+            codes.FORMS.index(group.edge or group.shape),
             *stack.lobe_table(group),
         ]
         for name, group in scene.emitters.items()
@@ -122,18 +123,15 @@ class _Stack:
             width, height = self.scene.housing.opening_mm(layer.z_mm)
         elif layer.kind == codes.END:
             width = height = 0.0
-        elif layer.kind == codes.LENS_FACE:
-            width, height = self.scene.part_size_mm(layer.name)
-            self._face(number, layer)
-        elif layer.kind == codes.LIGHT_PLATE_FRONT:
-            # The rest of its figures is written with the plate's back.
-            width, height = self.scene.part_size_mm(layer.name)
         else:
             width, height = self.scene.part_size_mm(layer.name)
             part = self.scene.train[layer.name]
             if isinstance(part, PrismFilm) and layer.side == "back":
                 part = part.back or part
-            self._part(number, part, width, height)
+            if layer.kind == codes.LENS_FACE:
+                self._face(number, layer)
+            elif layer.kind != codes.LIGHT_PLATE_FRONT:  # which is written with the plate's back
+                self._part(number, part, width, height)
             if isinstance(part, Sheet) and part.is_thick:
                 sign = 1.0 if layer.side == "lamp" else -1.0
                 self.real[number, codes.SHEET_THICKNESS] = sign * part.thickness_mm
@@ -158,17 +156,20 @@ class _Stack:
         kind = codes.KINDS[KIND_CODES[part.kind]]
         for figure, column in kind.figures.items():
             self.real[number, column] = getattr(part, figure)
-        if isinstance(part, ClearSheet | FresnelLens):
+        if isinstance(part, ClearSheet | FresnelLens | LightPlate | Polariser):
             self.index[number] = self._indices(part)
         if isinstance(part, Sheet):
             self._cut(number, part.strips, width, height)
         if isinstance(part, Polariser):
-            self.index[number] = part.index
-            axis = [codes.POLARISER_X, codes.POLARISER_Y]
-            self.real[number, axis] = _across(part.pass_deg)
+            self._axis(number, codes.POLARISER_X, part.pass_deg)
         more = getattr(self, f"_{part.kind}", None)
         if more is not None:
             more(number, part)
+
+    def _axis(self, number: int, column: int, pass_deg: float) -> None:
+        """Fill in the direction in a sheet across one that is given in degrees from x."""
+        turn = math.radians(pass_deg)
+        self.real[number, [column, column + 1]] = math.sin(turn), -math.cos(turn)
 
     def _surface(self, number: int, surface: Base | Emitter) -> None:
         self.real[number, codes.REFLECTANCE] = surface.reflectance
@@ -195,15 +196,15 @@ class _Stack:
         self.whole[number, codes.CUT_COUNT] = len(edges)
         self.edges += edges
 
-    def _lobe(self, number: int, lobe: scatter.Lobe, sigma: int, direct: int) -> None:
-        self.real[number, sigma], self.real[number, direct] = lobe
+    def _lobe(self, number: int, lobe: scatter.Lobe) -> None:
+        self.real[number, [codes.LOBE_SIGMA, codes.LOBE_DIRECT]] = lobe
         if lobe.sigma > 0.0 and lobe.direct < 1.0:
             place = self._add_table(returned_squared_radii(lobe.sigma))
             self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = place
 
     def _diffuser(self, number: int, part: Diffuser) -> None:
         lobe = lobe_of(part.haze, part.half_angle_deg, part.opal)
-        self._lobe(number, lobe, codes.DIFFUSER_SIGMA, codes.DIFFUSER_DIRECT)
+        self._lobe(number, lobe)
         self.real[number, codes.DIFFUSER_KEEPS] = 1.0 - part.depolarised_share
 
     def _prism_film(self, number: int, part: PrismFilm) -> None:
@@ -220,10 +221,8 @@ class _Stack:
     def _light_plate(self, number: int, part: LightPlate) -> None:
         size_mm = self.scene.part_size_mm(self.layers[number].name)
         groups = list(self.scene.emitters.values())
-        self.index[number] = self._indices(part)
         self.whole[[number, number + 1], codes.CUT] = codes.WHOLE
-        self.real[number + 1] = front_of(part, size_mm, groups)
-        self.real[number], table = back_of(part, size_mm, groups)
+        table = write_plate(self.real[number], self.real[number + 1], part, size_mm, groups)
         if table is not None:
             self.whole[number, [codes.TABLE_FIRST, codes.TABLE_COUNT]] = self._add_table(table)
 
@@ -235,10 +234,9 @@ class _Stack:
         self.real[number, codes.PANEL_HALF_Y] = 0.5 * part.active_height_mm
         if part.polariser_deg is not None:
             self.index[number] = PLASTIC
-            axis = [codes.PANEL_BLOCKS_X, codes.PANEL_BLOCKS_Y]
-            self.real[number, axis] = _across(part.polariser_deg)
+            self._axis(number, codes.PANEL_BLOCKS_X, part.polariser_deg)
         lobe = lobe_of(part.haze or 0.0, None, False)
-        self._lobe(number, lobe, codes.PANEL_SIGMA, codes.PANEL_DIRECT)
+        self._lobe(number, lobe)
         if part.relative_transmittance is not None:
             cosines = np.linspace(0.0, 1.0, 1025)
             table = np.interp(
@@ -302,25 +300,6 @@ def _measured_lobe(lm63: str, turn_deg: float) -> tuple[emission.Cells, Reals]:
     """Return the cells of a measured lobe and their alias table."""
     cells = emission.cells_of(read_lm63(lm63), turn_deg)
     return cells, emission.alias_table(cells)
-
-
-def _across(pass_deg: float) -> tuple[float, float]:
-    """Return the direction in a sheet across another that is given in degrees from x."""
-    turn = math.radians(pass_deg)
-    return math.sin(turn), -math.cos(turn)
-
-
-def _layer_of(layers: list[Layer], name: str, group: Emitter) -> int:
-    """Return the number of a group's own layer, or of the back of the plate that it lights."""
-    if group.edge is not None:
-        return [layer.kind for layer in layers].index(codes.LIGHT_PLATE)
-    return [layer.name for layer in layers].index(name)
-
-
-def _form(group: Emitter) -> int:
-    if group.edge is not None:
-        return codes.FIRST_EDGE + codes.EDGES.index(group.edge)
-    return codes.DISC if group.shape == "disc" else codes.RECTANGLE
 
 
 def _walls(scene: Scene) -> Reals:

@@ -69,25 +69,19 @@ def cemented_to(scene: Scene, name: str) -> RealLens | None:
 
 
 def _parts(scene: Scene) -> list[Layer]:
-    layers = []
+    layers: list[Layer] = []
     has_face = False
     for name, part in scene.train.items():
         kind = KIND_CODES[part.kind]
-        if kind != codes.LENS_FACE:
-            is_sheet = part.is_thick and kind != codes.LIGHT_PLATE
-            layers.append(Layer(kind, name, part.z_mm, "lamp" if is_sheet else ""))
-            if is_sheet:
-                layers.append(Layer(kind, name, part.end_mm, "screen"))
-            elif part.is_thick:
-                layers.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
-            if isinstance(part, PrismFilm) and part.back is not None:
-                back = Layer(codes.DIFFUSER, name, part.back.z_mm, "back")
-                faces = 2 if is_sheet else 1
-                layers.insert(len(layers) - (faces if part.ridges == "to_screen" else 0), back)
-        else:
-            if not has_face:
-                layers.append(Layer(kind, name, part.z_mm, "lamp"))
-            layers.append(Layer(kind, name, part.end_mm, "screen"))
+        faces = [Layer(kind, name, part.z_mm)]
+        if kind == codes.LIGHT_PLATE:
+            faces.append(Layer(codes.LIGHT_PLATE_FRONT, name, part.end_mm))
+        elif kind == codes.LENS_FACE or part.is_thick:
+            faces = [Layer(kind, name, part.z_mm, "lamp"), Layer(kind, name, part.end_mm, "screen")]
+        if isinstance(part, PrismFilm) and part.back is not None:
+            back = Layer(codes.DIFFUSER, name, part.back.z_mm, "back")
+            faces.insert(0 if part.ridges == "to_screen" else len(faces), back)
+        layers += faces[1:] if has_face else faces
         has_face = cemented_to(scene, name) is not None
     return layers
 

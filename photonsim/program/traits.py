@@ -27,7 +27,7 @@ def traits_of(program: Program) -> int:
         codes.FLAT_TIPS: (real[film, codes.FILM_TIP] > 0.0).any(),
         codes.ABSORBING_FILM: (real[film, codes.FILM_KEPT] < 1.0).any(),
         codes.COATED_FILM: (program.layer_index_below[film] > 1.0).any(),
-        codes.PANEL_SCATTER: (real[panel, codes.PANEL_DIRECT] < 1.0).any(),
+        codes.PANEL_SCATTER: (real[panel, codes.LOBE_DIRECT] < 1.0).any(),
         codes.PANEL_ANGLES: (whole[panel, codes.ANGLE_COUNT] > 0).any(),
         codes.SCREEN: program.screen[codes.SCREEN_ON] > 0.0,
         codes.THICK_SHEETS: real[whole[:, codes.CUT] > codes.NO_SHEET, codes.SHEET_THICKNESS].any(),

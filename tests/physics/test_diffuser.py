@@ -1,12 +1,15 @@
 """Diffuser: what was asked for is what comes out, and no light and no order is made."""
 
 import math
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
 
+from photonsim.kernel import codes
 from photonsim.kernel.diffuser import scatter
 from photonsim.kernel.entry import jit_entry
+from photonsim.kernel.photon import Photon
 from photonsim.kernel.random import start
 from photonsim.scene.scatter import given_back_share, kept_share, lobe_of, returned_squared_radii
 from tests.chance import assert_distribution, assert_mean, assert_proportion, assert_symmetric
@@ -18,31 +21,31 @@ SIGMAS = [0.02, 0.1, 0.3, 0.8, 3.0, -1.0]
 CELLS = 6
 
 
+class Lobe(NamedTuple):
+    """What of a program tells of a lobe, that of its only layer."""
+
+    layer_real: Any
+    layer_whole: Any
+    tables: Any
+
+
 @jit_entry
-def scatter_all(rays, sigma, direct, table, seed):
+def scatter_all(program, rays, seed):
     """Scatter every ray [n, 3] in place."""
     for number in range(rays.shape[0]):
         rng = start(seed, np.uint64(number))
-        _, u, v, w, rng = scatter(
-            None,
-            0.0,
-            rays[number, 0],
-            rays[number, 1],
-            rays[number, 2],
-            sigma,
-            direct,
-            table,
-            0,
-            table.shape[0],
-            rng,
-        )
-        rays[number, 0], rays[number, 1], rays[number, 2] = u, v, w
+        u, v, w = rays[number, 0], rays[number, 1], rays[number, 2]
+        photon = scatter(program, 0, Photon(0.0, 0.0, 0.0, u, v, w, rng, None), 0.0)
+        rays[number, 0], rays[number, 1], rays[number, 2] = photon.u, photon.v, photon.w
 
 
 def scattered(rays, sigma, direct=0.0, seed=9):
     table = returned_squared_radii(sigma) if sigma > 0.0 else np.ones(2)
+    real, whole = np.zeros((1, codes.LAYER_REALS)), np.zeros((1, codes.LAYER_WHOLES), np.int64)
+    real[0, [codes.LOBE_SIGMA, codes.LOBE_DIRECT]] = sigma, direct
+    whole[0, codes.TABLE_COUNT] = len(table)
     out = rays.copy()
-    scatter_all(out, sigma, direct, table, np.uint64(seed))
+    scatter_all(Lobe(real, whole, table), out, np.uint64(seed))
     return out
 
 

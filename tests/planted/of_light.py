@@ -100,8 +100,7 @@ OF_LIGHT = (
     Fault(
         "a lobe that loses energy: light past the unit disc is sent along the sheet",
         "kernel/diffuser.py",
-        "            radius = math.sqrt("
-        "inverse_cumulative(uniform_as(u, rng), table, first, count))",
+        "            radius = math.sqrt(inverse_cumulative(number, program.tables, first, count))",
         "            radius = ONE",
         (
             f"{P}test_diffuser.py::test_reciprocity",
@@ -118,8 +117,8 @@ OF_LIGHT = (
     Fault(
         "the panel's angle table at whichever face is met first",
         "kernel/panel.py",
-        "    upwards = w > ZERO\n",
-        "    upwards = True\n",
+        "    alive, upwards = True, photon.w > ZERO\n",
+        "    alive, upwards = True, True\n",
         ("tests/contract/test_parts.py::test_as_much_goes_from_one_direction_to_another_as_back",),
     ),
     Fault(

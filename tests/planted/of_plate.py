@@ -9,8 +9,8 @@ OF_PLATE = (
     Fault(
         "dots of a light plate Lambertian in air instead of within",
         PLATE,
-        "            return False, turned_back(photon, axis, False), False",
-        "            photon = turned_back(photon, axis, False)\n"
+        "            return False, scattered_by(photon, axis), False",
+        "            photon = scattered_by(photon, axis)\n"
         "            u, v = photon.u / before, photon.v / before\n"
         "            w = math.copysign(math.sqrt(ONE - u * u - v * v), photon.w)\n"
         "            return False, aimed(photon, u, v, w, photon.rng), False",
@@ -21,7 +21,7 @@ OF_PLATE = (
         PLATE,
         "    passes, photon = meet_clear(photon, axis, before, behind)\n"
         "    return passes, photon, False",
-        "    return False, turned_back(photon, axis, True), False",
+        "    return False, mirrored_in(photon, axis), False",
         (f"{T}test_traced_shares",),
     ),
     Fault(
@@ -34,15 +34,15 @@ OF_PLATE = (
     Fault(
         "light that a lit edge reflects is taken in all the same",
         PLATE,
-        "    return INSIDE if enters else np.int32(codes.NOT_TAKEN_IN), photon",
+        "    return INSIDE if enters else outcome, photon",
         "    return INSIDE, photon",
         (f"{T}test_a_bare_block_passes_what_a_plate_of_its_ends_does",),
     ),
     Fault(
         "light that a lit edge reflects counted as light that came back to it",
         PLATE,
-        "    return INSIDE if enters else np.int32(codes.NOT_TAKEN_IN), photon",
-        "    return INSIDE if enters else np.int32(codes.AT_LIT_EDGE), photon",
+        "NOT_TAKEN_IN = np.int32(codes.NOT_TAKEN_IN)",
+        "NOT_TAKEN_IN = np.int32(codes.AT_LIT_EDGE)",
         (f"{T}test_a_bare_block_passes_what_a_plate_of_its_ends_does",),
     ),
     Fault(
@@ -55,8 +55,8 @@ OF_PLATE = (
     Fault(
         "dots graded from the wrong end",
         "program/light_plate.py",
-        "        real[codes.DOTS_FROM] = 0.0 if from_both else -half",
-        "        real[codes.DOTS_FROM] = 0.0 if from_both else half",
+        "        back[codes.DOTS_FROM] = 0.0 if from_both else -half",
+        "        back[codes.DOTS_FROM] = 0.0 if from_both else half",
         (f"{T}test_traced_output_along_the_plate",),
     ),
     Fault(

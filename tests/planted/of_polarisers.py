@@ -13,37 +13,38 @@ OF_POLARISERS = (
     Fault(
         "a polariser's pass axis projected, instead of k × c",
         POLARISER,
-        "    return inside, cross_product(inside, blocked)",
+        "    return inside, index, cross_product(inside, blocked)",
         "    across = cross_product(inside, (-blocked[1], blocked[0], ZERO))\n"
-        "    return inside, cross_product(across, inside)",
+        "    return inside, index, cross_product(across, inside)",
         (FIELDS,),
     ),
     Fault(
         "polarisers that act in air",
         "program/build.py",
-        "            self.index[number] = part.index\n",
+        "            self._axis(number, codes.POLARISER_X, part.pass_deg)\n",
+        "            self._axis(number, codes.POLARISER_X, part.pass_deg)\n"
         "            self.index[number] = 1.0\n",
         (LEAK,),
     ),
     Fault(
         "a polariser's axis the other way round",
         "program/build.py",
-        "    return math.sin(turn), -math.cos(turn)",
-        "    return math.sin(turn), math.cos(turn)",
+        "= math.sin(turn), -math.cos(turn)",
+        "= math.sin(turn), math.cos(turn)",
         (f"{SHEETS}test_malus_polarised",),
     ),
     Fault(
         "U and V behind a polariser not shrunk by the root of both shares",
         POLARISER,
-        "diattenuated(light, on, on_across, math.sqrt(on * on_across))",
-        "diattenuated(light, on, on_across, on)",
+        "(on, on_across, math.sqrt(on * on_across))",
+        "(on, on_across, on)",
         (FIELDS,),
     ),
     Fault(
         "what a polariser turns back without a mirror's change of hand",
         POLARISER,
-        "image(light, -ONE)",
-        "image(light, ONE)",
+        "ONE if (photon.w > ZERO) == upwards else -ONE",
+        "ONE",
         (FIELDS,),
     ),
     Fault(
