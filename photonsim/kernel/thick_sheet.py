@@ -36,7 +36,9 @@ def halfway(program, layer, wavelength, photon):
     it is reflected, as all light is that has come in by a face of n >= sqrt 2.
     """
     thickness = program.layer_real[layer, codes.SHEET_THICKNESS]
-    index = program.layer_index[layer, wavelength]
+    # Nearly all of a film with a coat is its base.
+    base = program.layer_index_below[layer, wavelength]
+    index = base if base > ONE else program.layer_index[layer, wavelength]
     u, v, w = photon.u, photon.v, photon.w
     through = (w > ZERO) == (thickness > ZERO)
     other = layer + 1 if thickness > ZERO else layer - 1

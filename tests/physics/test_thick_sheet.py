@@ -60,6 +60,18 @@ def test_a_plane_plate_shifts_a_ray_as_geometry_says(angle, side):
     np.testing.assert_allclose(back[:, 2], 20.0 if side > 0.0 else 23.0, atol=1e-12)
 
 
+def test_a_coated_film_shifts_light_by_the_index_of_its_base():
+    # Ridges are a tenth of a film's thickness (common practice). What a level face turns back
+    # leaves as from halfway, T tan r further on, r by Snell's law in the base (right triangles).
+    film = {"kind": "prism_film", "index": 1.56, "base_index": 1.7, "thickness_mm": 2.0}
+    out = through(film | {"thick": True}, (1.0, -2.0), (0.36, 0.48, 0.8))
+    mirrored = np.abs(out[:, 3:] - [0.36, 0.48, -0.8]).max(axis=1) < 1e-9
+    assert mirrored.sum() > 5
+    shift = 2.0 * math.tan(math.asin(0.6 / 1.7))
+    there = np.array([1.0 + 0.6 * shift, -2.0 + 0.8 * shift])
+    np.testing.assert_allclose(out[mirrored, :2], np.tile(there, (mirrored.sum(), 1)), atol=1e-9)
+
+
 def test_light_stays_within_the_edges_of_a_thick_sheet():
     out = through(PLATE | {"thickness_mm": 20.0}, (24.5, 19.5), (0.7, 0.7, math.sqrt(0.02)))
     assert (np.abs(out[:, 0]) <= 25.0).all() and (np.abs(out[:, 1]) <= 20.0).all()
