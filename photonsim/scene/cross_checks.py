@@ -12,6 +12,7 @@ from photonsim.scene.array_checks import MOST_GROUPS, SLACK_MM, array_mistakes
 from photonsim.scene.edge_checks import edge_mistakes
 from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
+from photonsim.scene.light_plate import LightPlate
 from photonsim.scene.mistakes import Mistake, join_path
 from photonsim.scene.sheet import Sheet
 from photonsim.scene.strips import MOST_STRIPS
@@ -138,14 +139,15 @@ def _order_along_axis(draft: Draft) -> Iterator[Mistake]:
 
 def _thick(draft: Draft) -> Iterator[Mistake]:
     panel = next((part for part in draft.train.values() if part.kind == "panel"), None)
-    for name, part in draft.train.items():
-        if isinstance(part, Sheet) and part.thick and panel and part.z_mm > panel.z_mm:
-            yield Mistake(
-                join_path("train", name, "thick"),
-                "is for sheets before the panel",
-                part.thick,
-                "a flat plate in the picture's light is a real_lens without radii",
-            )
+    behind = {n: part for n, part in draft.train.items() if panel and part.z_mm > panel.z_mm}
+    for name, part in behind.items():
+        path = join_path("train", name)
+        if isinstance(part, LightPlate):
+            advice = "it belongs between base and panel"
+            yield Mistake(path, "the light plate stands behind the panel", advice=advice)
+        if isinstance(part, Sheet) and part.thick:
+            advice = "a flat plate in the picture's light is a real_lens without radii"
+            yield Mistake(f"{path}.thick", "is for sheets before the panel", True, advice)
 
 
 def _sizes(draft: Draft) -> Iterator[Mistake]:

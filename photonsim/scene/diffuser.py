@@ -22,10 +22,8 @@ def haze_mistakes(
     haze: float | None, half_angle_deg: float | None, prefix: str = ""
 ) -> Iterator[Mistake]:
     """More haze than a sheet of this half angle can have; `prefix` is that of both keys."""
-    if haze is None or half_angle_deg is None:
-        return
-    most = most_haze(half_angle_deg)
-    if haze > most:
+    most = 1.0 if half_angle_deg is None else most_haze(half_angle_deg)
+    if haze is not None and haze > most:
         yield Mistake(
             f"{prefix}haze",
             f"with {prefix}half_angle_deg = {half_angle_deg:g} it can be {most:.4g} at most, for a "
@@ -79,13 +77,7 @@ class Diffuser(Sheet):
 
     def contradictions(self) -> Iterator[Mistake]:
         """More light out than in, or a scatter that is described twice or not at all."""
-        if self.transmittance + self.reflectance > 1.0 + 1.0e-9:  # decimals such as 0.7 + 0.3
-            yield Mistake(
-                "reflectance",
-                f"with transmittance = {self.transmittance:g} the sum is more than 1",
-                self.reflectance,
-                f"it can be {1.0 - self.transmittance:.4g} at most",
-            )
+        yield from self.over_one()
         lobe = ("haze", "half_angle_deg")
         if self.opal:
             yield from self.beside("opal", "an opal sheet needs no other figure", *lobe)

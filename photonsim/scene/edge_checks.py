@@ -10,7 +10,6 @@ from photonsim.scene.emitters import Emitter
 from photonsim.scene.housing import Housing
 from photonsim.scene.light_plate import LightPlate, plates_of
 from photonsim.scene.mistakes import Mistake, join_path
-from photonsim.scene.panel import Panel
 from photonsim.scene.part import Part
 
 
@@ -20,16 +19,11 @@ def edge_mistakes(
     train: Mapping[str, Part],
     kinds: Mapping[str, str | None],
 ) -> Iterator[Mistake]:
-    """Every mistake in the place of light plates and of the emitters on their edges.
+    """Every mistake in the place of emitters on the edges of a light plate.
 
     `kinds` are those of all parts, sound or not.
     """
     plates = plates_of(train)
-    panel = next((part for part in train.values() if isinstance(part, Panel)), None)
-    for name, plate in plates.items():
-        if panel is not None and plate.z_mm > panel.z_mm:
-            path, advice = join_path("train", name), "it belongs between base and panel"
-            yield Mistake(path, "the light plate stands behind the panel", advice=advice)
     on_edge = {name: group for name, group in groups.items() if group.edge is not None}
     if not on_edge or len(on_edge) > MOST_GROUPS:
         return

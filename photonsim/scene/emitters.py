@@ -13,9 +13,21 @@ from photonsim.scene.quantities import Flux, Height, Length, Position, Share
 
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 
-# Keys that tell of a place on the board, and those that tell of one on an edge of a light plate.
-ON_BOARD = ("shape", "x_mm", "y_mm", "z_mm", "rows", "pitch_x_mm", "pitch_y_mm")
-ON_EDGE = ("coupling", "pitch_mm", "along_mm")
+# What is wrong with keys where emitters stand at an edge of a light plate, and where they do not.
+OFF_BOARD = dict.fromkeys(
+    ("reflectance", "specular_share"),
+    (
+        "does not belong to emitters on an edge",
+        "what comes back to a lit edge and passes it is counted as lost",
+    ),
+) | dict.fromkeys(
+    ("shape", "x_mm", "y_mm", "z_mm", "rows", "pitch_x_mm", "pitch_y_mm"),
+    ("belongs to emitters on the board", "along an edge, give pitch_mm and along_mm"),
+)
+OFF_EDGE = dict.fromkeys(
+    ("coupling", "pitch_mm", "along_mm"),
+    ("belongs to emitters on an edge", "give the edge of the light plate, or leave it out"),
+)
 
 # What a measured table may send backwards, behind the board, and still be one that lies flat on it.
 MOST_BACKWARDS = 0.01
@@ -127,28 +139,11 @@ class Emitter(SceneModel):
         yield from self._pitch_mistakes("pitch_mm" if self.edge else "pitch_x_mm", "columns", width)
         if self.edge is None:
             yield from self._pitch_mistakes("pitch_y_mm", "rows", height)
-        yield from self._misplaced()
+        for key, (problem, advice) in (OFF_BOARD if self.edge else OFF_EDGE).items():
+            # As its default says a key may stand.
+            if (value := getattr(self, key)) != type(self).model_fields[key].default:
+                yield Mistake(key, problem, value, advice)
         yield from self._lobe_mistakes()
-
-    def _misplaced(self) -> Iterator[Mistake]:
-        """Keys that belong to the other place; as their defaults say they may stand."""
-        keys: tuple[str, ...] = ON_EDGE
-        problem = "belongs to emitters on an edge"
-        advice = "give the edge of the light plate, or leave it out"
-        if self.edge is not None:
-            keys, problem = ON_BOARD, "belongs to emitters on the board"
-            advice = "along an edge, give pitch_mm and along_mm"
-            for key in ("reflectance", "specular_share"):
-                if getattr(self, key) != type(self).model_fields[key].default:
-                    yield Mistake(
-                        key,
-                        "does not belong to emitters on an edge",
-                        getattr(self, key),
-                        "what comes back to a lit edge and passes it is counted as lost",
-                    )
-        for key in keys:
-            if getattr(self, key) != type(self).model_fields[key].default:
-                yield Mistake(key, problem, getattr(self, key), advice)
 
     def _lobe_mistakes(self) -> Iterator[Mistake]:
         lobes = self.given("lm63_file", "lm63_text", "cosine_power", "half_angle_deg")
@@ -203,10 +198,9 @@ class Emitter(SceneModel):
     @property
     def pitches_mm(self) -> dict[str, float]:
         """The pitch in millimetres along each axis on which there is more than one emitter."""
-        if self.edge is not None:
-            along = "y" if self.edge[1] == "x" else "x"
-            return {along: self.pitch_mm} if self.columns > 1 and self.pitch_mm else {}
         axes = {"x": (self.columns, self.pitch_x_mm), "y": (self.rows, self.pitch_y_mm)}
+        if self.edge is not None:
+            axes = {"y" if self.edge[1] == "x" else "x": (self.columns, self.pitch_mm)}
         return {axis: pitch for axis, (count, pitch) in axes.items() if count > 1 and pitch}
 
     @property

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from photonsim.kernel import codes
-from photonsim.scene.emitters import Emitter
 from photonsim.scene.glass import GlassPart
 from photonsim.scene.housing import Surface
 from photonsim.scene.mistakes import Mistake
@@ -40,12 +37,7 @@ class Dots(SceneModel):
 
     def contradictions(self) -> Iterator[Mistake]:
         """Distances that don't rise, or a list of another length beside them."""
-        places = self.from_edge_mm
-        if any(after <= before for before, after in itertools.pairwise(places)):
-            yield Mistake("from_edge_mm", "must rise from each distance to the next", places)
-        if len(self.share) != len(places):
-            problem = f"must have one value for each of the {len(places)} distances"
-            yield Mistake("share", problem, self.share)
+        yield from self.unpaired("from_edge_mm", "share", "distance")
 
 
 class Reflector(Surface):
@@ -115,25 +107,25 @@ class LightPlate(RectangularPart, GlassPart):
         """Light is followed within."""
         return True
 
+    @property
+    def dots_in_words(self) -> str:
+        """How dots cover the back, for people."""
+        if self.dots is not None:
+            first, last = (100.0 * share for share in (self.dots.share[0], self.dots.share[-1]))
+            return f"dots on {first:.0f} to {last:.0f} % by the scene's table"
+        words = f"dots on {100.0 * (self.dot_share or 0.0):.3g} %"
+        if self.dot_drain_mm is None:
+            return f"{words} all over"
+        drain = f"{self.dot_drain_mm:g}"
+        return f"{words} where densest, {drain}/(s + {drain}) of that s mm from there"
+
     def contradictions(self) -> Iterator[Mistake]:
         """Neither index nor material, or both; dots that are described twice or by half."""
         yield from super().contradictions()
         if self.dots is not None:
-            advice = "give the table or the law"
-            yield from self.beside("dots", advice, "dot_share", "dot_drain_mm")
+            yield from self.beside("dots", "give the table or the law", "dot_share", "dot_drain_mm")
         elif self.dot_drain_mm is not None:
             yield from self.lacking("dot_share")
-
-
-def graded_along(groups: Iterable[Emitter]) -> tuple[str, bool]:
-    """Return the edge from which a plate's dots are graded, and whether its opposite is lit too.
-
-    It is that of the first of the groups of emitters; "-x" where none stands on an edge.
-    """
-    lit = [group.edge for group in groups if group.edge is not None]
-    first = lit[0] if lit else codes.EDGES[0]
-    pair = ("-" + first[1], "+" + first[1])
-    return (pair[0], True) if set(pair) <= set(lit) else (first, False)
 
 
 def plates_of(train: Mapping[str, object]) -> dict[str, LightPlate]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
@@ -75,6 +76,14 @@ class SceneModel(BaseModel):
             Mistake(key, f"stands beside {other}", value, advice)
             for key, value in self.given(*keys).items()
         ]
+
+    def unpaired(self, places: str, values: str, place: str) -> Iterable[Mistake]:
+        """The mistakes of a table whose places don't rise, or that has more of them than values."""
+        at, held = getattr(self, places), getattr(self, values)
+        if any(after <= before for before, after in pairwise(at)):
+            yield Mistake(places, f"must rise from each {place} to the next", at)
+        if len(held) != len(at):
+            yield Mistake(values, f"must have one value for each of the {len(at)} {place}s", held)
 
     @model_validator(mode="after")
     def _refuse_contradictions(self) -> Self:

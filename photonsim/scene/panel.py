@@ -1,6 +1,5 @@
 """The panel: the LCD, a grid of pixels in an opaque frame."""
 
-import itertools
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
@@ -47,11 +46,7 @@ class RelativeTransmittance(SceneModel):
         angles = self.angle_deg
         if angles[0] != 0.0 or angles[-1] != 90.0:
             yield Mistake("angle_deg", "must begin with 0 and end with 90", angles)
-        if any(after <= before for before, after in itertools.pairwise(angles)):
-            yield Mistake("angle_deg", "must rise from each angle to the next", angles)
-        if len(self.relative) != len(angles):
-            problem = f"must have one value for each of the {len(angles)} angles"
-            yield Mistake("relative", problem, self.relative)
+        yield from self.unpaired("angle_deg", "relative", "angle")
 
 
 # Eight tallies of eight bytes each, once per thread: 2.56 GB at the limit.

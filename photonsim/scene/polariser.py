@@ -52,17 +52,8 @@ class Polariser(Sheet):
                 self.block_transmittance,
                 "turn pass_deg by 90 and exchange the figures of pass and block",
             )
-        for state in ("pass", "block"):
-            passed, back = (
-                getattr(self, f"{state}_{what}") for what in ("transmittance", "reflectance")
-            )
-            if passed + back > 1.0 + 1.0e-9:  # decimals such as 0.7 + 0.3
-                yield Mistake(
-                    f"{state}_reflectance",
-                    f"with {state}_transmittance = {passed:g} the sum is more than 1",
-                    back,
-                    f"it can be {1.0 - passed:.4g} at most",
-                )
+        yield from self.over_one("pass_")
+        yield from self.over_one("block_")
 
 
 def pass_axis_deg(part: Part) -> float | None:

@@ -42,11 +42,6 @@ class PrismFilm(ClearSheet):
         description="the share of the pitch that is flattened tip (film from an old screen: some "
         "0.04, from memory)",
     )
-    absorption_per_pass: ShareBelowOne = Field(
-        default=0.0,
-        description="the share of the light lost at each crossing of the sheet (a clear sheet of "
-        "polycarbonate: 0.03)",
-    )
     base_index: RefractiveIndex | None = Field(
         default=None,
         description="the refractive index of the base, where the ridges are a coat on other stuff "

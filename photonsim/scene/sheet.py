@@ -1,6 +1,7 @@
 """Sheets: thin parts that light crosses, whole or cut to strips."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from pydantic import Field
 
@@ -10,11 +11,12 @@ from photonsim.scene.part import RectangularPart
 from photonsim.scene.quantities import RefractiveIndex, ShareBelowOne
 from photonsim.scene.strips import Strips
 
-USUAL_INDEX = 1.49
-
 
 class Sheet(RectangularPart):
     """A rectangular sheet centred on the axis. Light crosses it in the plane z_mm."""
+
+    if TYPE_CHECKING:
+        index: float | None  # a field of each kind
 
     strips: Strips | None = Field(
         default=None, description="the table that cuts the sheet to strips (default: whole)"
@@ -31,8 +33,16 @@ class Sheet(RectangularPart):
         return self.thick and self.thickness_mm > 0.0
 
     def index_at(self, wavelength_nm: float) -> float:
-        """Refractive index within a thick sheet: its own, or that of acrylic (common practice)."""
-        return float(getattr(self, "index", USUAL_INDEX))
+        """Refractive index within the sheet at a vacuum wavelength in nanometres."""
+        return self.index or 1.0
+
+    def over_one(self, state: str = "") -> Iterator[Mistake]:
+        """The mistake of more light out than in; `state` begins both keys, as in "pass_"."""
+        through, back = f"{state}transmittance", f"{state}reflectance"
+        passed, returned = getattr(self, through), getattr(self, back)
+        if passed + returned > 1.0 + 1.0e-9:  # decimals such as 0.7 + 0.3
+            problem = f"with {through} = {passed:g} the sum is more than 1"
+            yield Mistake(back, problem, returned, f"it can be {1.0 - passed:.4g} at most")
 
 
 class ClearSheet(Sheet):
@@ -45,7 +55,9 @@ class ClearSheet(Sheet):
         default=None, description="the name of a material with a known dispersion"
     )
     absorption_per_pass: ShareBelowOne = Field(
-        default=0.0, description="the share of the light lost at each crossing of the sheet"
+        default=0.0,
+        description="the share of the light lost at each crossing of the sheet (a clear sheet of "
+        "polycarbonate: 0.03)",
     )
 
     def contradictions(self) -> Iterator[Mistake]:
@@ -64,4 +76,4 @@ class ClearSheet(Sheet):
         """Refractive index at a vacuum wavelength in nanometres."""
         if self.material is not None:
             return index_at(self.material, wavelength_nm)
-        return self.index or 1.0
+        return super().index_at(wavelength_nm)

@@ -57,6 +57,5 @@ def glowing(scene: Scene) -> list[Emitter]:
     if flux:
         name, plate = next(iter(plates_of(scene.train).items()))
         width, height = scene.part_size_mm(name)
-        front = Emitter(width_mm=width, height_mm=height, z_mm=plate.end_mm, flux_lm=flux)
-        found.append(front)
+        found.append(Emitter(width_mm=width, height_mm=height, z_mm=plate.end_mm, flux_lm=flux))
     return found

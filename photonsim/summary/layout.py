@@ -127,7 +127,12 @@ def _key_figures(part: Any) -> str:
         case ClearPlate():
             return f"{number(part.thickness_mm)} mm thick, {_stuff(part)}"
         case LightPlate():
-            return _plate_words(part)
+            behind = part.reflector
+            words = f"{number(part.thickness_mm)} mm thick, {_stuff(part)}, {part.dots_in_words}, "
+            words += f"{part.edges} edges, "
+            return words + (
+                f"reflector {percent(behind.reflectance)}" if behind else "no reflector"
+            )
         case Panel():
             picture = _size((part.active_width_mm, part.active_height_mm))
             pixels = f"{part.columns} × {part.rows} pixels"
@@ -156,18 +161,6 @@ def _key_figures(part: Any) -> str:
             return f"f = {number(part.focal_mm, 4)} mm, grooves to the {side}, {_stuff(part)}"
     shown = part.model_fields_set - {"kind", "z_mm", "strips", *part.outline_keys}
     return ", ".join(f"{key} = {getattr(part, key)}" for key in sorted(shown))
-
-
-def _plate_words(part: LightPlate) -> str:
-    if part.dots is not None:
-        dots = "dots by a table"
-    else:
-        dots = f"dots on {percent(part.dot_share or 0.0)}"
-        if part.dot_drain_mm is not None:
-            dots += f" where densest, graded by {number(part.dot_drain_mm)} mm"
-    behind = part.reflector
-    words = f"{number(part.thickness_mm)} mm thick, {_stuff(part)}, {dots}, {part.edges} edges, "
-    return words + (f"reflector {percent(behind.reflectance)}" if behind else "no reflector")
 
 
 def _diffuser_words(part: Diffuser) -> str:

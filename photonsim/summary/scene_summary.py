@@ -19,7 +19,7 @@ from photonsim.optics.objective import objective_words
 from photonsim.optics.orientation import orientation_drawing, orientation_words
 from photonsim.optics.paraxial import Image
 from photonsim.optics.polarisers import between_deg, recycling_gain
-from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, TrainPart, Unfinished
+from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, Unfinished
 from photonsim.scene.polariser import Polariser
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
@@ -91,7 +91,11 @@ def caution_line(scene: Scene, path: str) -> str:
 
 def ideal_film_line(scene: Scene) -> str:
     """Say what typical films lose, where a scene has some that lose nothing; else empty."""
-    films = [name for name, part in scene.train.items() if _is_ideal_film(part)]
+    films = [
+        name
+        for name, part in scene.train.items()
+        if isinstance(part, PrismFilm) and not (part.absorption_per_pass or part.flat_tip_share)
+    ]
     if not films:
         return ""
     return (
@@ -101,10 +105,6 @@ def ideal_film_line(scene: Scene) -> str:
         f"7 to 11 % of a film's gain and 14 to 29 % of a crossed pair's. To reckon with them: "
         f"flat_tip_share = {TYPICAL_TIPS:g}, absorption_per_pass = {TYPICAL_ABSORPTION:g}."
     )
-
-
-def _is_ideal_film(part: TrainPart) -> bool:
-    return isinstance(part, PrismFilm) and not (part.absorption_per_pass or part.flat_tip_share)
 
 
 def _light(scene: Scene, facts: Facts) -> Iterator[str]:

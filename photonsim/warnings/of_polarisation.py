@@ -6,11 +6,7 @@ import math
 from collections.abc import Iterator
 
 from photonsim.optics.facts import diffusers_before_panel
-from photonsim.optics.polarisers import (
-    FIND_AN_AXIS,
-    between_deg,
-    recycling_gain,
-)
+from photonsim.optics.polarisers import FIND_AN_AXIS, between_deg, recycling_gain
 from photonsim.scene import PrismFilm, ReflectivePolariser, Scene
 from photonsim.scene.light_plate import plates_of
 from photonsim.scene.mistakes import join_path

@@ -18,20 +18,18 @@ def light_plate(scene: Scene, name: str, part: LightPlate) -> Piece:
         group = scene.emitters[group_name]
         if group.edge is None:
             continue
-        out = -BESIDE_MM if group.edge[0] == "-" else BESIDE_MM
+        out = float(f"{group.edge[0]}{BESIDE_MM}")
         off = (out, 0.0) if group.edge[1] == "x" else (0.0, out)
-        size = tuple(extent or BESIDE_MM for extent in stand.size_mm[:2])
+        across, up = (extent or BESIDE_MM for extent in stand.size_mm[:2])
         lines += [
-            Line("mark", rectangle(size[0], size[1], (x + off[0], y + off[1])))
+            Line("mark", rectangle(across, up, (x + off[0], y + off[1])))
             for x in stand.columns_mm
             for y in stand.rows_mm
         ]
-        place = (stand.columns_mm[0], stand.rows_mm[0])
-        inwards = (-8.0 * off[0] if off[0] else 0.0, -4.0 * off[1] if off[1] else 0.0)
-        middle = (place[0], 0.0) if off[0] else (0.0, place[1])
-        notes.append(
-            Note((middle[0] + inwards[0], middle[1] + inwards[1]), _words(group_name, group))
-        )
+        # Within the plate, before the middle of the edge.
+        left, low = stand.columns_mm[0] - 8.0 * out, stand.rows_mm[0] - 4.0 * out
+        place = (left, 0.0) if group.edge[1] == "x" else (0.0, low)
+        notes.append(Note(place, _words(group_name, group)))
     stuff = (part.material or f"clear sheet, n = {part.index:g},").replace("_", " ")
     return Piece(
         name,
@@ -50,16 +48,7 @@ def _words(name: str, group: Emitter) -> str:
 
 
 def _remarks(part: LightPlate) -> list[str]:
-    if part.dots is not None:
-        dots = f"dots on {part.dots.share[0]:.0%} to {part.dots.share[-1]:.0%} by the scene's table"
-    elif part.dot_drain_mm is not None:
-        dots = (
-            f"dots on {part.dot_drain_mm:g}/(s + {part.dot_drain_mm:g}) of {part.dot_share:.0%}, s "
-            "in mm from where they are densest"
-        )
-    else:
-        dots = f"dots on {part.dot_share or 0.0:.0%} all over"
-    found = [f"on the back {dots}"]
+    found = [f"on the back {part.dots_in_words}"]
     if part.reflector is not None:
         found.append("a white sheet laid behind it, not glued")
     if part.edges == "mirrored":
