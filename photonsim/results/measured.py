@@ -16,9 +16,6 @@ from photonsim.results.panel import weights
 from photonsim.results.registry import FIGURES, Figure
 from photonsim.results.tallies import Tallies
 
-# What extremes and rough figures are made of, of all that is kept by batch.
-READ = ("cells", "profile_x", "profile_y", "plane_x", "plane_y")
-
 
 class Samples:
     """What a run's figures are made from: the sums of all batches, and samples that stray."""
@@ -53,7 +50,7 @@ class Samples:
     @cached_property
     def halves(self) -> sums.Sums:
         """The sums of balanced halves of the batches."""
-        return sums.half_samples(self._tallies, READ)
+        return sums.half_samples(self._tallies)
 
 
 class Measured(NamedTuple):

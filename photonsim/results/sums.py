@@ -22,7 +22,8 @@ off than the figure itself (Quenouille, Biometrika 43, 353 (1956): from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,38 +42,42 @@ class Sums:
     """Named sums with a leading axis of replicates: attribute access to the batch arrays.
 
     `photons` and, for instance, `collected` are [k]; `cells` is [k, 2, 9, 9]. `photons` is the
-    emitted light, in the unit of all counts.
+    emitted light, in the unit of all counts. `read` gives an array by its name, or raises KeyError;
+    it is asked once for each that a figure needs.
     """
 
-    def __init__(self, photons: Reals, arrays: dict[str, Reals]) -> None:
+    def __init__(self, photons: Reals, read: Callable[[str], Reals]) -> None:
         self.photons = photons
-        self._arrays = arrays
+        self._read = read
 
     def __getattr__(self, name: str) -> Reals:
-        if name == "_arrays":  # not there yet while a copy is made in another process
+        if name == "_read":  # not there yet while a copy is made in another process
             raise AttributeError(name)
         try:
-            return self._arrays[name]
+            found = self._read(name)
         except KeyError:
             raise AttributeError(name) from None
+        setattr(self, name, found)
+        return found
 
     def joined(self) -> Sums:
         """Return the sums, as one replicate, of which [g] replicates leave out a g-th each."""
         others = max(len(self.photons) - 1, 1)
-        arrays = {name: array.sum(axis=0)[None] / others for name, array in self._arrays.items()}
-        return Sums(self.photons.sum()[None] / others, arrays)
+        return Sums(
+            self.photons.sum()[None] / others,
+            lambda name: getattr(self, name).sum(axis=0)[None] / others,
+        )
 
 
-def total(tallies: Tallies, *names: str) -> Sums:
-    """Return the sums over all photons, as one replicate: those named, or all."""
-    arrays = {name: _summed(tallies.batches[name])[None] for name in names or tallies.batches}
-    return Sums(np.array([float(tallies.emitted)]), arrays)
+def total(tallies: Tallies) -> Sums:
+    """Return the sums over all photons, as one replicate."""
+    return Sums(np.array([float(tallies.emitted)]), partial(_total, tallies))
 
 
 def of_each(tallies: Tallies) -> Sums:
     """Return what each batch counted, as one replicate each."""
-    arrays = {name: array.astype(float) for name, array in tallies.batches.items()}
-    return Sums(tallies.batch_sizes().astype(float), arrays)
+    sizes = tallies.batch_sizes().astype(float)
+    return Sums(sizes, lambda name: tallies.batches[name].astype(float))
 
 
 def are_enough(tallies: Tallies) -> bool:
@@ -94,22 +99,19 @@ def samples(tallies: Tallies, name: str) -> Counts:
     return batches.reshape(g, joined, *batches.shape[1:]).sum(axis=1)
 
 
-def without_each(tallies: Tallies, *names: str) -> Sums:
-    """Return the sums that leave out one sample each, [g] replicates: as in total.
+def without_each(tallies: Tallies) -> Sums:
+    """Return the sums that leave out one sample each, [g] replicates.
 
     None where there are too few for an error.
     """
     size = sample_photons(tallies)
     g = tallies.photons // size if are_enough(tallies) else 0
-    arrays = {}
-    for name in names or tallies.batches:
-        each = samples(tallies, name)
-        arrays[name] = (_summed(each)[None] - each.astype(np.float64))[:g]
-    return Sums(np.full(g, float(size * tallies.counts_per_photon * (g - 1))), arrays)
+    photons = np.full(g, float(size * tallies.counts_per_photon * (g - 1)))
+    return Sums(photons, partial(_without_each, tallies, g))
 
 
-def half_samples(tallies: Tallies, names: Sequence[str]) -> Sums:
-    """Return named sums of balanced halves of the complete batches, each on the scale of all.
+def half_samples(tallies: Tallies) -> Sums:
+    """Return the sums of balanced halves of the complete batches, each on the scale of all.
 
     Replicate r adds sum of s_rb (batch b - mean batch) to the total, with signs s from the columns
     of a Hadamard matrix but the first: for any linear figure the mean of the squared deviations is
@@ -118,14 +120,8 @@ def half_samples(tallies: Tallies, names: Sequence[str]) -> Sums:
     """
     g = tallies.complete_batches
     signs = _hadamard(g)[:, 1 : g + 1] * np.sqrt(g / max(g - 1, 1))
-    arrays = {}
-    for name in names:
-        batches = tallies.batches[name][:g].astype(np.float64)
-        strays = (batches - batches.mean(axis=0)).reshape(g, -1)
-        arrays[name] = _summed(tallies.batches[name]) + (signs @ strays).reshape(
-            -1, *batches.shape[1:]
-        )
-    return Sums(np.full(len(signs), float(tallies.emitted)), arrays)
+    photons = np.full(len(signs), float(tallies.emitted))
+    return Sums(photons, partial(_half_samples, tallies, signs))
 
 
 def half_sample_deviations(replicates: Reals) -> Reals:
@@ -176,6 +172,22 @@ def estimates(tallies: Tallies, function: Callable[[Sums], Reals]) -> tuple[Real
     return values, error_of(jackknife_deviations(function(without_each(tallies))))
 
 
+def _total(tallies: Tallies, name: str) -> Reals:
+    return _summed(tallies.batches[name])[None]
+
+
+def _without_each(tallies: Tallies, g: int, name: str) -> Reals:
+    each = samples(tallies, name)
+    return (_summed(each)[None] - each.astype(np.float64))[:g]
+
+
+def _half_samples(tallies: Tallies, signs: Reals, name: str) -> Reals:
+    g = signs.shape[1]
+    batches = tallies.batches[name][:g].astype(np.float64)
+    strays = (batches - batches.mean(axis=0)).reshape(g, -1)
+    return _summed(tallies.batches[name]) + (signs @ strays).reshape(-1, *batches.shape[1:])
+
+
 def _summed(array: NDArray[np.int64]) -> Reals:
     """Return the sums over batches to the last bit of double precision, at any count.
 
@@ -185,6 +197,7 @@ def _summed(array: NDArray[np.int64]) -> Reals:
     return np.asarray(high.sum(axis=0) * 2.0**32 + low.sum(axis=0))
 
 
+@lru_cache(maxsize=4)
 def _hadamard(above: int) -> Reals:
     """Return Sylvester's matrix of signs [R, R] with orthogonal columns, R > `above`."""
     signs = np.ones((1, 1))

@@ -141,7 +141,7 @@ def test_half_samples_of_a_linear_figure_scatter_as_batches_do(batches):
     """Both are g times the variance of the batches, exactly (McCarthy 1969)."""
     counts = np.random.default_rng(batches).poisson(50.0, (batches, 2, 9, 9))
     tallies = tallies_of({"cells": counts}, photons=1000 * batches, batch_photons=1000)
-    half = sums.half_samples(tallies, ["cells"]).cells
+    half = sums.half_samples(tallies).cells
     np.testing.assert_allclose(half.mean(axis=0), counts.sum(axis=0))
     squared = (sums.half_sample_deviations(half) ** 2).sum(axis=0)
     np.testing.assert_allclose(squared, batches * counts.var(axis=0, ddof=1))

@@ -21,7 +21,7 @@ from tests.results.made import OPTICS
 
 def cells(values):
     both = np.stack([np.asarray(values, float)] * 2)
-    return Sums(np.array([1000.0]), {"cells": both[None]})
+    return Sums(np.array([1000.0]), {"cells": both[None]}.__getitem__)
 
 
 def test_nine_points_are_read_at_the_centres_of_equal_fields():
@@ -56,7 +56,7 @@ def test_the_rim_is_read_in_strips_of_a_32nd_and_in_corners():
             "cells": np.stack([light] * 2)[None],
             "profile_x": np.stack([dim["left"]] * 2)[None],
             "profile_y": np.stack([dim["top"]] * 2)[None],
-        },
+        }.__getitem__,
     )
     mean = (81.0 - 0.5) / 81.0
     left, right, low, top, *corners = rim_over_mean(sums, OPTICS)[0] * mean
@@ -67,7 +67,9 @@ def test_the_rim_is_read_in_strips_of_a_32nd_and_in_corners():
 def test_spread_of_lambertian_light_is_45_degrees():
     """Mean sin**2 of the angle over Lambertian flux is 1/2: integral of sin**2 d(sin**2)."""
     moments = np.array([[0.0, 0.0, 0.25 * DIRECTION_SCALE, 0.25 * DIRECTION_SCALE]]) * 1000
-    light = Sums(np.array([1000.0]), {"direction_sums": moments, "incident": np.array([1000.0])})
+    light = Sums(
+        np.array([1000.0]), {"direction_sums": moments, "incident": np.array([1000.0])}.__getitem__
+    )
     assert rms_angle_deg(light, OPTICS)[0] == pytest.approx(45.0)
 
 
@@ -115,7 +117,7 @@ def test_structure_is_not_given_where_it_cannot_be_seen():
 
 
 def test_lumens_are_the_share_times_flux_and_transmittance():
-    light = Sums(np.array([1000.0]), {"collected": np.array([20.0])})
+    light = Sums(np.array([1000.0]), {"collected": np.array([20.0])}.__getitem__)
     assert FIGURES["collected_fraction"].function(light, OPTICS)[0] == pytest.approx(0.02)
     # 2 % of 100 lm, through a panel and lenses that pass 6 %: 0.12 lm.
     assert collected_lm(light, OPTICS)[0] == pytest.approx(0.12)

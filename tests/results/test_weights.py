@@ -101,7 +101,7 @@ def test_effective_photons_are_kishs():
     w = np.array([1.0, 1.0, 4.0])
     cells, squares = np.zeros((1, 2, 9, 9)), np.zeros((1, 2, 9, 9))
     cells[0, 1, 8, 0], squares[0, 1, 8, 0] = w.sum(), (w**2).sum()
-    found = weights.by_cell(Sums(np.ones(1), {"cells": cells, "squares": squares}), 1)
+    found = weights.by_cell(Sums(np.ones(1), {"cells": cells, "squares": squares}.__getitem__), 1)
     assert found[0, 8, 0] == 3.0 and (found[0, :8] == 1.0).all()
     panel = np.zeros((16, 30, 6), dtype=np.int64)
     tallies = SimpleNamespace(
@@ -169,7 +169,7 @@ def test_blur_of_few_weighted_photons_is_unbiased():
         screen[0, :6, 4, 4] = np.array(sums) * [1.0, 1.0, *[DIRECTION_SCALE] * 4]
         cells, squares = np.zeros((1, 2, 9, 9)), np.zeros((1, 2, 9, 9))
         cells[0, 1, 4, 4], squares[0, 1, 4, 4] = w.sum(), (w**2).sum()
-        s = Sums(np.ones(1), {"screen": screen, "cells": cells, "squares": squares})
+        s = Sums(np.ones(1), {"screen": screen, "cells": cells, "squares": squares}.__getitem__)
         found.append(blur.variance(s)[0, 4, 4])
     assert_mean(found, 2.0, odds=1e-4, what="squared blur")
 
@@ -191,7 +191,7 @@ def blurred(rng, samples, in_a_cell):
     lights = {"screen": screen, "cells": found[:, [6, 6]], "squares": found[:, [7, 7]]}
     total = {name: each.sum(axis=0)[None] for name, each in lights.items()}
     without = {name: total[name] - each for name, each in lights.items()}
-    return Sums(np.ones(1), total), Sums(np.ones(samples), without)
+    return Sums(np.ones(1), total.__getitem__), Sums(np.ones(samples), without.__getitem__)
 
 
 @pytest.mark.parametrize("in_a_cell", [3, 10])

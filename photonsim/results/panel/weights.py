@@ -18,9 +18,6 @@ from photonsim.kernel.tallies import CELLS
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import Tallies
 
-# What `by_cell` reads of Sums.
-READ = ("cells", "squares")
-
 
 def by_cell(s: Sums, light: int) -> Reals:
     """Return the mean weight [k, 9, 9] of one light by cell; 1 where there is none."""

@@ -28,8 +28,6 @@ from photonsim.results.tallies import DIRECTION_SCALE
 
 # The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
 SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")
-# What blur is made from, of all that is kept by batch.
-READ = ("screen", *weights.READ)
 # The colours of 'colours' [k, colour, colour_sum, 9, 9]: below 490 nm, below 590 nm, above.
 BLUE, RED = 0, 2
 

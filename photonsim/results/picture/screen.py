@@ -57,12 +57,12 @@ class ScreenView:
     @property
     def photons(self) -> Reals:
         """Photons by cell that landed near their place."""
-        return sums.total(self.result.tallies, "screen").screen[0, 0]
+        return sums.total(self.result.tallies).screen[0, 0]
 
     @property
     def mean_weights(self) -> Reals:
         """The mean weight of the collected light by cell: see results.panel.weights."""
-        return weights.by_cell(sums.total(self.result.tallies, *weights.READ), COLLECTED)[0]
+        return weights.by_cell(sums.total(self.result.tallies), COLLECTED)[0]
 
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
@@ -72,7 +72,7 @@ class ScreenView:
 
     def centroid_shift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
-        m = blur.moments(sums.total(self.result.tallies, "screen").screen)
+        m = blur.moments(sums.total(self.result.tallies).screen)
         return m["dx"][0] / self.pixel_mm, m["dy"][0] / self.pixel_mm
 
     def colour_px(self) -> tuple[Reals, Reals]:
@@ -129,7 +129,7 @@ class ScreenView:
 
         About the mean place of each cell's light; see results.picture.spot.
         """
-        m = blur.moments(sums.total(self.result.tallies, "screen").screen)
+        m = blur.moments(sums.total(self.result.tallies).screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
         halves = np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))[cells]
         found = radius_80_mm(
@@ -214,10 +214,7 @@ class ScreenView:
 
     def _estimate(self, function: Callable[[sums.Sums], Reals], curved: bool = False) -> Estimate:
         tallies = self.result.tallies
-        everything, without = (
-            sums.total(tallies, *blur.READ),
-            sums.without_each(tallies, *blur.READ),
-        )
+        everything, without = sums.total(tallies), sums.without_each(tallies)
         return sums.estimate(everything, without, function, curved)
 
 

@@ -63,9 +63,7 @@ def trade_off(result: Result) -> list[TradePoint]:
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
     """
-    needed = ("rings", *weights.READ)
-    everything = sums.total(result.tallies, *needed)
-    without = sums.without_each(result.tallies, *needed)
+    everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
     points = []
     for ring in range(2, STOP_RINGS + 1):
         kept = partial(_within, ring=ring)
@@ -164,8 +162,8 @@ def net_share(result: Result, cells: Flags) -> float:
     scatter; by the whole of it the filling of a sharp disc had 0.79, its radius 0.8.
     """
     found = sums.estimate(
-        sums.total(result.tallies, *blur.READ),
-        sums.without_each(result.tallies, *blur.READ),
+        sums.total(result.tallies),
+        sums.without_each(result.tallies),
         lambda s: blur.rms_px(s, result.optics, cells),
     )
     independent = _independent_error_px(result, cells)
@@ -177,7 +175,7 @@ def net_share(result: Result, cells: Flags) -> float:
 def _independent_error_px(result: Result, cells: Flags) -> float:
     """Return the error of the RMS blur of some cells if their photons were independent, in px."""
     stop_sums = result.tallies.stop_sums[cells].astype(float)
-    mean_weights = weights.by_cell(sums.total(result.tallies, *weights.READ), COLLECTED)[0][cells]
+    mean_weights = weights.by_cell(sums.total(result.tallies), COLLECTED)[0][cells]
     lights = np.maximum(stop_sums[..., 0].sum(axis=(1, 2)), 1.0)
     mean = stop_sums[..., 1:3].sum(axis=(1, 2)) / lights[:, None] / DIRECTION_SCALE
     about = _about(stop_sums, mean)

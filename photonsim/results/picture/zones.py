@@ -45,8 +45,7 @@ def zones_of(view: ScreenView) -> list[Zone]:
 
 def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
-    needed = (*blur.READ, "colours")
-    everything, without = sums.total(tallies, *needed), sums.without_each(tallies, *needed)
+    everything, without = sums.total(tallies), sums.without_each(tallies)
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,
