@@ -55,27 +55,28 @@ class BatchRows:
         self.width = width
         self.photons = 0
         self.shift = SMALLEST_SHIFT
-        self.rows: Counts = np.zeros((0, width), dtype=np.int64)
+        # Made once, and zero where no row is yet: fresh memory for each round takes longer.
+        self._room: Counts = np.zeros((MOST_BATCHES, width), dtype=np.int64)
+        self.rows = self._room[:0]
 
     def make_room(self, photons: int) -> None:
         """Grow to hold histories 0 .. photons - 1, joining batches as needed."""
         while self.shift < batch_shift(photons):
-            if len(self.rows) % 2:
-                self.rows = np.concatenate([self.rows, np.zeros((1, self.width), np.int64)])
-            self.rows = self.rows[0::2] + self.rows[1::2]
+            joined = (len(self.rows) + 1) // 2
+            pairs = self._room[: 2 * joined]
+            pairs[:joined] = pairs[0::2] + pairs[1::2]
+            pairs[joined:] = 0
+            self.rows = self._room[:joined]
             self.shift += 1
-        missing = -(-photons >> self.shift) - len(self.rows)
-        if missing > 0:
-            self.rows = np.concatenate([self.rows, np.zeros((missing, self.width), np.int64)])
-        self.photons = photons
+        self.end_at(photons)
 
     def end_of_size(self, first: int) -> int:
         """Return the largest count of which batches have the size that they have after `first`."""
         return MOST_BATCHES << batch_shift(first + 1)
 
     def end_at(self, photons: int) -> None:
-        """Give up the room for histories beyond a count."""
-        self.rows = self.rows[: -(-photons >> self.shift)]
+        """Hold histories 0 .. photons - 1; none beyond were traced."""
+        self.rows = self._room[: -(-photons >> self.shift)]
         self.photons = photons
 
     def add(self, first: int, rows: Counts) -> None:
