@@ -16,9 +16,10 @@ from photonsim.results import Result, ResultError, figure_named
 
 # 2**16 photons give a collected fraction of 2 % to 1.6 % of itself, in 0.03 s.
 FIRST_PHOTONS = 1 << 16
-# Aim past the goal: a forecast that falls short by a hair costs another call.
-RESERVE = 1.03
-LARGEST_STEP = 16
+# Aim short of the goal: errors are known to a tenth, and early ones are too large (results.sums).
+# Photons too many cost more than another look, and looks so far apart are too few to pick luck out.
+AIM = 0.8
+LEAST_STEP, LARGEST_STEP = 1.1, 16
 # A limit is decided when a figure lies two errors from it, or so near that it makes no odds.
 DECIDED = 2.0
 NEAR_ENOUGH = 0.02
@@ -73,8 +74,8 @@ class Effort:
         return max(math.inf if math.isnan(ratio) else ratio for ratio in ratios)
 
     def _next(self, result: Result) -> int:
-        factor = min(self._shortfall(result) ** 2 * RESERVE, LARGEST_STEP)
-        return min(whole_batches(int(result.photons * max(factor, 1.05))), self.most_photons)
+        factor = min(max(self._shortfall(result) ** 2 * AIM, LEAST_STEP), LARGEST_STEP)
+        return min(whole_batches(int(result.photons * factor)), self.most_photons)
 
 
 def whole_batches(photons: int) -> int:

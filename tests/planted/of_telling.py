@@ -176,9 +176,9 @@ OF_STUDIES = (
     Fault(
         "a count forecast by the error's ratio instead of its square",
         "studies/effort.py",
-        "self._shortfall(result) ** 2 * RESERVE",
-        "self._shortfall(result) * RESERVE",
-        ("tests/studies/test_journal.py::test_effort_forecasts_the_count_in_one_step",),
+        "self._shortfall(result) ** 2 * AIM",
+        "self._shortfall(result) * AIM",
+        ("tests/studies/test_effort.py::test_counts_are_forecast_by_the_square_of_the_error",),
     ),
 )
 
