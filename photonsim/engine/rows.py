@@ -94,7 +94,7 @@ def unpack(rows: Counts, fate_codes: list[int]) -> dict[str, Counts]:
     """Return rows as named arrays with the batch as first axis."""
     named: dict[str, Counts] = {}
     for tally, columns in _sections():
-        named[tally.name] = rows[:, columns].reshape(len(rows), *tally.shape).copy()
+        named[tally.name] = rows[:, columns].copy().reshape(len(rows), *tally.shape)
         every_arrival(tally, named[tally.name])
     from_others(named)
     fates = rows[:, ROW_FATES:]

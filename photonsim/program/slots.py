@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -28,6 +30,7 @@ def slots_of(doublings: Counts) -> NDArray[np.int32]:
     return np.repeat(entry, 1 << each).astype(np.int32)
 
 
+@lru_cache(maxsize=1)
 def places_on_curve() -> Counts:
     """Return where each cell's middle lies on Hilbert's curve over 64 by 64 squares.
 

@@ -115,10 +115,10 @@ def half_intensity_deg(plane: Reals) -> Reals:
     out = np.full(len(plane), np.nan)
     below = folded < 0.5 * axis[:, None]
     first = below.argmax(axis=1)
-    for k in np.flatnonzero(below.any(axis=1) & (axis > 0.0) & (first > 0)):
-        i = first[k]
-        high, low = folded[k, i - 1], folded[k, i]
-        out[k] = 2.0 * (i - 0.5 + (high - 0.5 * axis[k]) / (high - low))
+    k = np.flatnonzero(below.any(axis=1) & (axis > 0.0) & (first > 0))
+    i = first[k]
+    high, low = folded[k, i - 1], folded[k, i]
+    out[k] = 2.0 * (i - 0.5 + (high - 0.5 * axis[k]) / (high - low))
     return out
 
 
