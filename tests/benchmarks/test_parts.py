@@ -63,7 +63,7 @@ def test_start():
 def test_answers(monkeypatch):
     monkeypatch.setattr(answers, "ERROR", 0.1)
     inside = answers.answers(2, repeats=1, only=("programs", "numbers", "saving", "study"))
-    assert [claim.asked for claim in inside.claims] == [10.0, 1.0, 50.0, 50.0, 1.0, 0.6]
+    assert [claim.asked for claim in inside.claims] == [10.0, 1.0, 50.0, 50.0, 1.0, 2.0, 0.6]
     assert 0.0 < inside.data["study"]["kernel_share"] < 1.0
     commands = answers.answers(2, ROOT, 1, 1_000, only=("first", "sweep", "figures"))
     assert [claim.asked for claim in commands.claims] == [3.0, 3.0, 3.0]
