@@ -5,6 +5,8 @@ A zone joins cells that a round objective treats alike, so that few photons say 
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
@@ -29,6 +31,7 @@ ZONES: dict[str, Flags] = {
 }
 
 
+@lru_cache(maxsize=4)
 def outward(width: float, height: float) -> Reals:
     """Return unit vectors (x, y) from the axis to the middle of each cell, [9, 9, 2]; 0 on it."""
     steps = (np.arange(CELLS) + 0.5) / CELLS - 0.5

@@ -12,9 +12,11 @@ noise lets be seen.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
-from photonsim.arrays import Reals
+from photonsim.arrays import Flags, Reals
 from photonsim.results.optics import Optics
 from photonsim.results.panel import extremes
 from photonsim.results.sums import Sums
@@ -46,21 +48,31 @@ def wave(profile: Reals, extent_mm: float, pitch: tuple[float, float, float]) ->
     Relative to the mean; nan without light. `pitch` is (pitch, first centre, last centre) in mm.
     [k, 0] where too little of the pattern is on the panel.
     """
-    bins = profile.shape[1]
+    seen, weights = _fit(profile.shape[1], extent_mm, pitch)
+    if not len(weights):
+        return np.zeros((len(profile), 0))
+    light = profile[:, seen]
+    mean = light.mean(axis=1, keepdims=True)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(mean > 0.0, light @ weights.T / mean, np.nan)
+
+
+@lru_cache(maxsize=16)
+def _fit(bins: int, extent_mm: float, pitch: tuple[float, float, float]) -> tuple[Flags, Reals]:
+    """Return the bins that the pattern covers, and what each weighs for cosine and sine [2, n].
+
+    No weights where too little of it is on the panel.
+    """
     places = ((np.arange(bins) + 0.5) / bins - 0.5) * extent_mm
     step, first, last = pitch
     seen = (places > first - 0.5 * step) & (places < last + 0.5 * step)
     x = places[seen]
     if x.size < 8 or np.ptp(x) < FEWEST_PERIODS * step or step < 2.0 * extent_mm / bins:
-        return np.zeros((len(profile), 0))
+        return seen, np.zeros((0, x.size))
     scaled = (x - x.mean()) / np.ptp(x)
     phase = 2.0 * np.pi * (x - first) / step
     basis = np.stack([np.ones_like(x), scaled, scaled**2, np.cos(phase), np.sin(phase)], axis=1)
-    weights = np.linalg.pinv(basis)
-    light = profile[:, seen]
-    mean = light.mean(axis=1, keepdims=True)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(mean > 0.0, light @ weights[3:].T / mean, np.nan)
+    return seen, np.linalg.pinv(basis)[3:]
 
 
 def strongest(readings: Reals, covariance: Reals) -> Reals:
