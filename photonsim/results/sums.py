@@ -23,7 +23,7 @@ off than the figure itself (Quenouille, Biometrika 43, 353 (1956): from memory).
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache, partial
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -118,10 +118,9 @@ def half_samples(tallies: Tallies) -> Sums:
     exactly the variance from the scatter of the batches. [R] replicates, R the power of two above
     the count of batches.
     """
-    g = tallies.complete_batches
-    signs = _hadamard(g)[:, 1 : g + 1] * np.sqrt(g / max(g - 1, 1))
-    photons = np.full(len(signs), float(tallies.emitted))
-    return Sums(photons, partial(_half_samples, tallies, signs))
+    replicates = 1 << tallies.complete_batches.bit_length()
+    photons = np.full(replicates, float(tallies.emitted))
+    return Sums(photons, partial(_half_samples, tallies))
 
 
 def half_sample_deviations(replicates: Reals) -> Reals:
@@ -181,11 +180,29 @@ def _without_each(tallies: Tallies, g: int, name: str) -> Reals:
     return (_summed(each)[None] - each.astype(np.float64))[:g]
 
 
-def _half_samples(tallies: Tallies, signs: Reals, name: str) -> Reals:
-    g = signs.shape[1]
+def _half_samples(tallies: Tallies, name: str) -> Reals:
+    g = tallies.complete_batches
     batches = tallies.batches[name][:g].astype(np.float64)
-    strays = (batches - batches.mean(axis=0)).reshape(g, -1)
-    return _summed(tallies.batches[name]) + (signs @ strays).reshape(-1, *batches.shape[1:])
+    strays = (batches - batches.mean(axis=0)) * np.sqrt(g / max(g - 1, 1))
+    return _summed(tallies.batches[name]) + _signed_sums(strays)
+
+
+def _signed_sums(terms: Reals) -> Reals:
+    """Return sums of terms [g, ...] with the signs of a Hadamard matrix, [R, ...].
+
+    Those of the columns but the first of Sylvester's, [[H, H], [H, -H]] of the smaller one H, by
+    the fast transform: a product with it would wait for threads of its own.
+    """
+    others, replicates = terms.shape[1:], 1 << len(terms).bit_length()
+    sums = np.zeros((replicates, *others))
+    sums[1 : len(terms) + 1] = terms
+    half = 1
+    while half < replicates:
+        pairs = sums.reshape(-1, 2, half, *others)
+        first, second = pairs[:, 0], pairs[:, 1]
+        sums = np.stack([first + second, first - second], axis=1).reshape(sums.shape)
+        half *= 2
+    return sums
 
 
 def _summed(array: NDArray[np.int64]) -> Reals:
@@ -195,12 +212,3 @@ def _summed(array: NDArray[np.int64]) -> Reals:
     """
     high, low = array >> 32, array & 0xFFFFFFFF
     return np.asarray(high.sum(axis=0) * 2.0**32 + low.sum(axis=0))
-
-
-@lru_cache(maxsize=4)
-def _hadamard(above: int) -> Reals:
-    """Return Sylvester's matrix of signs [R, R] with orthogonal columns, R > `above`."""
-    signs = np.ones((1, 1))
-    while len(signs) <= above:
-        signs = np.block([[signs, signs], [signs, -signs]])
-    return signs
