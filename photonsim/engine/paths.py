@@ -38,20 +38,21 @@ def sample_paths(
     (0, 3)
     """
     compiled = Compiled(scene_of(scene), guide.doublings if guide else None)
-    program = Flat(compiled.program)
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
     outcome = np.zeros(2, dtype=np.int64)
     trace_path = path_tracer(compiled.program.traits)
+    # Taken apart once: that takes as long as to trace a path.
+    program, which, points, end = map(Flat, (compiled.program, np.uint64(seed), buffer, outcome))
     paths: list[LightPath] = []
     for number in counted(first):
         if len(paths) >= count and (arriving <= 0 or len(paths) >= MOST_PATHS):
             return paths
         # With the compiler off, numpy would warn that the random numbers' products wrap round.
         with np.errstate(over="ignore"):
-            trace_path(program, np.uint64(seed), np.uint64(number), buffer, outcome)
-        code, points = outcome.tolist()
+            trace_path(program, which, np.uint64(number), points, end)
+        code, length = outcome.tolist()
         fate = fates[code]
-        paths.append(LightPath(number, fate.name, fate.group, buffer[:points].copy()))
+        paths.append(LightPath(number, fate.name, fate.group, buffer[:length].copy()))
         arriving -= fate.group == "stop"
     raise AssertionError("histories have no end")

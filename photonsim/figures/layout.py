@@ -9,7 +9,8 @@ from io import BytesIO
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.textpath import TextPath
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import text_to_path
 
 from photonsim.figures.style import GREY, PRINT, VERMILION, Look
 from photonsim.results import Result
@@ -169,7 +170,8 @@ def text_width_in(words: str, size_pt: float) -> float:
     """Return the width in inches of words in the figures' font."""
     if not words.strip():
         return 0.0
-    return float(TextPath((0.0, 0.0), words, size=size_pt).get_extents().width) / 72.0
+    font = FontProperties(size=size_pt)
+    return float(text_to_path.get_text_width_height_descent(words, font, False)[0]) / 72.0
 
 
 def shortened(words: str, width_in: float, size_pt: float = 7.0) -> str:
@@ -177,7 +179,7 @@ def shortened(words: str, width_in: float, size_pt: float = 7.0) -> str:
 
     A few per cent are left free: drawn in few pixels, letters are wider.
     """
-    width_in *= 0.96
+    width_in *= 0.97
     line = wrapped(words, 1.0, 1e6)
     whole = text_width_in(line, size_pt)
     if whole <= width_in:
@@ -198,7 +200,7 @@ def fitted(words: str, width_in: float, size_pt: float, most: int) -> str:
     lines: list[str] = []
     while rest and len(lines) < most - 1:
         taken = len(rest)
-        while taken > 1 and text_width_in(" ".join(rest[:taken]), size_pt) > 0.96 * width_in:
+        while taken > 1 and text_width_in(" ".join(rest[:taken]), size_pt) > 0.97 * width_in:
             taken -= 1
         lines.append(shortened(" ".join(rest[:taken]), width_in, size_pt))
         rest = rest[taken:]

@@ -82,6 +82,8 @@ _OURS: dict[str, object] = {
     "font.size": 7.5,
     "axes.titlesize": 8.0,
     "axes.titlelocation": "left",
+    # Where else: nothing stands above axes, and to look for it takes a tenth of all drawing.
+    "axes.titley": 1.0,
     "axes.labelsize": 7.5,
     "axes.linewidth": 0.6,
     "axes.edgecolor": "#444444",
@@ -130,9 +132,18 @@ def group_style(group: str) -> GroupStyle:
     return GROUP_STYLES.get(group, GroupStyle(group, SKY_BLUE, "+++++", (0.0, (3.0, 3.0))))
 
 
+_entered: list[None] = []
+
+
 @contextmanager
 def plain_style() -> Iterator[None]:
-    """Within it matplotlib has our settings, whatever the user's own are; restored afterwards."""
+    """Within it matplotlib has our settings, whatever the user's own are; restored afterwards.
+
+    Entered once more within, it changes nothing: all settings anew take 0.01 s.
+    """
+    if _entered:
+        yield
+        return
     with matplotlib.rc_context(), warnings.catch_warnings():
         # A title in a script that the font lacks shows as boxes in PNG; no reason to alarm anyone.
         warnings.filterwarnings("ignore", message="Glyph .* missing")

@@ -126,9 +126,10 @@ def _blurred(view: ScreenView, light: Reals) -> Reals:
             left, right = np.flatnonzero(weights[1][j])[[0, -1]]
             kernel = _kernel(view, i, j, columns)
             reach = len(kernel) // 2
-            share = weights[0][i][:, None] * weights[1][j][None, :]
+            here = slice(top, bottom + 1), slice(left, right + 1)
+            share = np.outer(weights[0][i], weights[1][j])[here]
             # Light is spread from where it comes, so that none is lost between fields.
-            piece = (light * share[:, :, None])[top : bottom + 1, left : right + 1]
+            piece = light[here] * share[:, :, None]
             _add(out, _convolved(piece, kernel), top - reach, left - reach)
     return np.maximum(out, 0.0)
 
@@ -181,18 +182,15 @@ def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
     reach = math.ceil((np.hypot(x, y)[light > 0].max() + 3.0 * sigma * width) / pixel) + 1
     size = 2 * reach + 1
     # Bilinear: a photon between pixels is shared by its neighbours. y is up, rows go down.
-    at = [reach - y.ravel() / pixel, reach + x.ravel() / pixel]
+    inside = light > 0
+    x, y, light = x[inside], y[inside], light[inside]
+    at = [reach - y / pixel, reach + x / pixel]
     kernel = np.zeros((size, size))
     low = [np.floor(a).astype(int) for a in at]
     for row in (0, 1):
         for column in (0, 1):
             share = np.abs(1 - row - (at[0] - low[0])) * np.abs(1 - column - (at[1] - low[1]))
-            inside = light.ravel() > 0
-            np.add.at(
-                kernel,
-                (low[0][inside] + row, low[1][inside] + column),
-                (share * light.ravel())[inside],
-            )
+            np.add.at(kernel, (low[0] + row, low[1] + column), share * light)
     kernel = gaussian_filter(kernel, sigma * width * shrink / pixel, mode="constant")
     return kernel / kernel.sum()
 
