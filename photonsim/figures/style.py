@@ -75,10 +75,9 @@ SLIDES = Look(width_in=5.0, small_print=False)
 
 
 _OURS: dict[str, object] = {
-    # matplotlib carries this font with it, so that figures are alike everywhere; the rest of the
-    # list is for whoever opens the SVG without it.
+    # matplotlib carries this font with it, so that figures are alike everywhere.
     "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial", "Helvetica"],
+    "font.sans-serif": ["DejaVu Sans"],
     "font.size": 7.5,
     "axes.titlesize": 8.0,
     "axes.titlelocation": "left",
