@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from photonsim.cli.drawing import Drawing
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.next_step import BEST, tell_scene
 from photonsim.cli.options import FigureCommand, run_options
-from photonsim.cli.output import draw, print_files, print_text, write_text
+from photonsim.cli.output import print_files, print_text, write_text
 from photonsim.cli.reading import labelled, read_designs, refuse_one_name
 from photonsim.cli.trace import traced
 
 if TYPE_CHECKING:
     from photonsim.cli.reading import Read
     from photonsim.results import Result
+    from photonsim.studies.comparing.compare import Comparison
 
 
 @click.command(cls=FigureCommand)
@@ -65,40 +69,46 @@ def compare(
         sources = [source for source, _ in read]
         if out is not None:
             refuse_one_name(sources)
-        found = named_results(read, out, fresh, rule)
-        comparison = compare([Design(*item) for item in found.items()], against, [rule["figure"]])
-        print_text(tables.as_text(comparison, verbose))
-        best = list(found).index(comparison.designs[0].label)
-        if len(found) > 1 and not rivals(comparison):
-            tell_scene(BEST, sources[best], designs, {})
-        if out is not None:
-            from photonsim.figures import IN_SHORT, PRINT, draw_comparison
+        found: dict[str, Result] = {}
+        with nullcontext() if out is None else Drawing(out) as drawing:
+            traced = named_results(read, out, fresh, rule)
+            for source, (label, result) in zip(sources, traced, strict=True):
+                found[label] = result
+                if drawing is not None:
+                    drawing.add(source.stem, result)
+            comparison = compare(
+                [Design(*item) for item in found.items()], against, [rule["figure"]]
+            )
+            print_text(tables.as_text(comparison, verbose))
+            best = list(found).index(comparison.designs[0].label)
+            if len(found) > 1 and not rivals(comparison):
+                tell_scene(BEST, sources[best], designs, {})
+            if drawing is not None:
+                print_files(_written(comparison, drawing.out) + drawing.files())
 
-            write_text(out / "comparison.csv", tables.as_csv(comparison))
-            write_text(out / "comparison.md", tables.as_markdown(comparison))
-            files = [out / "comparison.csv", out / "comparison.md"]
-            files += draw_comparison(comparison.results, out, "designs")
-            stems = [source.stem for source in sources]
-            files += draw(list(zip(stems, found.values(), strict=True)), out, IN_SHORT, PRINT)
-            print_files(files)
+
+def _written(comparison: Comparison, out: Path) -> list[Path]:
+    """Write the tables of a comparison and its figure into a folder; return the files."""
+    from photonsim.figures import draw_comparison
+    from photonsim.studies.comparing import tables
+
+    written = [out / "comparison.csv", out / "comparison.md"]
+    for path, text in zip(written, (tables.as_csv, tables.as_markdown), strict=True):
+        write_text(path, text(comparison))
+    return written + draw_comparison(comparison.results, out, "designs")
 
 
 def named_results(
     designs: Read, out: Path | None, fresh: bool, rule: dict[str, Any]
-) -> dict[str, Result]:
-    """Return results by label: files as they are, scenes traced, into `out` if it is given.
+) -> Iterator[tuple[str, Result]]:
+    """Yield (label, result): files as they are, scenes traced, into `out` if it is given.
 
     What guides the first guides those that are traced after it, so that all share their luck, but
     what it suits badly: see engine.pilot.
     """
     from photonsim.engine.pilot import guides_of
 
-    found: list[Result] = []
     guides = guides_of([lamp for _, lamp in designs], rule["seed"], rule["guide"])
-    for (path, scene_or_result), guide in zip(designs, guides, strict=True):
-        if hasattr(scene_or_result, "tallies"):
-            result = scene_or_result
-        else:
-            result = traced(path, scene_or_result, out, fresh, rule | {"guide": guide})
-        found.append(result)
-    return dict(zip(labelled(designs), found, strict=True))
+    for (path, lamp), label, guide in zip(designs, labelled(designs), guides, strict=True):
+        is_result = hasattr(lamp, "tallies")
+        yield label, lamp if is_result else traced(path, lamp, out, fresh, rule | {"guide": guide})

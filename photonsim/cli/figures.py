@@ -7,8 +7,9 @@ from typing import Any
 
 import click
 
+from photonsim.cli.drawing import draw
 from photonsim.cli.mistakes import mistakes_printed
-from photonsim.cli.output import draw, print_caveats, print_files, print_remark
+from photonsim.cli.output import print_caveats, print_files, print_remark
 from photonsim.cli.picture_options import figure_names, look_of, look_options
 from photonsim.cli.reading import read_results, refuse_one_name
 

@@ -1,29 +1,18 @@
-"""What commands print and write: words, the names of files, drawings."""
+"""What commands print and write: words, the names of files, bars."""
 
 from __future__ import annotations
 
 import os
-import signal
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
-from operator import call
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
-    from photonsim.figures import Look
     from photonsim.results import Result
-
-# macOS can fork too, but its own libraries may not be used afterwards.
-FORKS = sys.platform == "linux"
-# A process starts anew in the time that it takes to draw three results in short.
-FEWEST_EACH = 3
-# What forked processes are to do: results are large, and so need not be sent to them.
-_inherited: list[Callable[[], list[Path]]] = []
 
 
 def print_text(text: str, err: bool = False) -> None:
@@ -82,83 +71,6 @@ def _files_in(folder: Path, paths: Sequence[Path]) -> str:
     counts = {kind: sum(path.suffix in ends for path in paths) for kind, ends in KINDS.items()}
     *told, last = [f"{n} {kind}{'s' * (n > 1)}" for kind, n in counts.items() if n]
     return f"{', '.join(told)}{' and ' * bool(told)}{last} to {folder}{os.sep}"
-
-
-def draw(
-    results: Sequence[tuple[str, Result]],
-    out: Path,
-    only: Sequence[str],
-    look: Look,
-    formats: Sequence[str] = ("png",),
-    dots_per_inch: int = 200,
-    paths: int = 30,
-) -> list[Path]:
-    """Draw figures of results, given as (stem of the file names, result); return the files.
-
-    Several processes draw. Where a process can be forked, which takes no time, each figure is a
-    piece of their work; elsewhere all those of a result are, since a new process starts slowly.
-    """
-    from photonsim.engine import processors
-
-    pieces = [(name,) for name in only] if FORKS else [tuple(only)]
-    common = (out, look, formats, dots_per_inch, paths)
-    work = [
-        partial(_drawn, stem, result, names, *common)
-        for stem, result in results
-        for names in pieces
-    ]
-    workers = min(processors(), len(work) // (1 if FORKS else FEWEST_EACH))
-    with bar("drawing", "figures" if FORKS else "designs", len(work)) as shown:
-        if workers < 2:
-            return _collected((piece() for piece in work), shown.update)
-        # Imported here: they take 0.03 s of a start.
-        from concurrent.futures import ProcessPoolExecutor
-        from multiprocessing import get_context
-
-        # Ctrl-C goes to all processes of a terminal: this one ends the others.
-        heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
-        with ProcessPoolExecutor(workers, get_context("fork" if FORKS else "spawn")) as pool:
-            try:
-                if FORKS:
-                    _inherited[:] = work
-                    drawn = pool.map(_piece, range(len(work)))
-                else:
-                    drawn = pool.map(call, work)
-            finally:
-                signal.signal(signal.SIGINT, heard)
-            return _collected(drawn, shown.update)
-
-
-def _drawn(
-    stem: str,
-    result: Result,
-    names: Sequence[str],
-    out: Path,
-    look: Look,
-    formats: Sequence[str],
-    dots_per_inch: int,
-    paths: int,
-) -> list[Path]:
-    """Draw some figures of one result, those of the side view with as many light paths."""
-    from photonsim.engine import sample_paths
-    from photonsim.figures import draw_all
-
-    seen = paths if "side_view" in names else 0
-    light = sample_paths(result.scene, 0, result.seed, arriving=seen)
-    return draw_all(result, light, out, stem, names, look, formats, dots_per_inch)
-
-
-def _piece(number: int) -> list[Path]:
-    """Do a piece of the work that a forked process has from where it was forked."""
-    return _inherited[number]()
-
-
-def _collected(drawn: Iterable[Sequence[Path]], step: Callable[[], object]) -> list[Path]:
-    files: list[Path] = []
-    for some in drawn:
-        files += some
-        step()
-    return files
 
 
 @contextmanager

@@ -51,6 +51,6 @@ def report(
         read = read_designs(designs)
         refuse_one_name([source for source, design in read if not isinstance(design, Result)])
         tables = [load_table(path) for path in studies]
-        found = named_results(read, out, fresh, rule)
+        found = dict(named_results(read, out, fresh, rule))
         write_up = compose(list(found.items()), sample_paths, tables, title)
         print_files(save_write_up(write_up, out)[:2])

@@ -26,7 +26,7 @@ from photonsim.figures.screen.stop import draw_stop
 from photonsim.figures.study.comparison import draw_designs, draw_small_maps
 from photonsim.figures.study.draw import study_figures
 from photonsim.figures.study.residuals import draw_residuals
-from photonsim.figures.style import PRINT, SLIDES, Look
+from photonsim.figures.style import PRINT, SLIDES, Look, plain_style
 from photonsim.results import LightPath, Result
 
 __all__ = [
@@ -76,6 +76,7 @@ NAMES = (*_OF_RESULT, "emission", *_OF_SCREEN, "preview", "side_view")
 IN_SHORT = ("maps", "preview", "side_view")
 
 
+@plain_style()
 def draw_all(
     result: Result,
     paths: Sequence[LightPath],
