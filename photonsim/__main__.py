@@ -49,6 +49,8 @@ def _settle_environment() -> None:
     os.environ["MPLBACKEND"] = "agg"
     # Or else pydantic looks through all installed packages for plug-ins: 0.01 s.
     os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
+    # Products of matrices are small here: threads for them only wait, and take others' time.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for name in ("NUMBA_NUM_THREADS", "SOURCE_DATE_EPOCH"):
         os.environ.pop(name, None)
 
