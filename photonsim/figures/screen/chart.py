@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from textwrap import shorten
 
 import numpy as np
@@ -20,6 +21,7 @@ TEXT_SHARE = 0.26
 WORDS = "curtain up at seven: the wolf, the lantern and the moon"
 
 
+@lru_cache(maxsize=1)
 def chart_picture(rows: int, columns: int) -> Reals:
     """Return the chart [rows, columns, 3], sRGB values from 0 to 1, row 0 at the top."""
     chart = np.full((rows, columns), PAPER)
@@ -35,7 +37,9 @@ def chart_picture(rows: int, columns: int) -> Reals:
     _steps(chart, rows // 4 - height // 2, height)
     _fields(chart, rows - rows // 4 - height, 2 * height)
     chart = np.minimum(chart, _text(rows, columns))
-    return np.repeat(chart[:, :, None], 3, axis=2)
+    picture = np.repeat(chart[:, :, None], 3, axis=2)
+    picture.flags.writeable = False
+    return picture
 
 
 def _lines(size: int) -> Reals:
