@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from photonsim.kernel.entries import range_tracer
 from photonsim.kernel.entry import Flat
+from photonsim.kernel.flights import no_flights
 from photonsim.kernel.tallies import LOST_KEPT, Maps
 from photonsim.program import Compiled
 from photonsim.results import ResultError
@@ -49,6 +50,7 @@ class Worker:
         self.seed = np.uint64(seed)
         self.maps = Maps._make(np.zeros(shape, np.int64) for shape in compiled.map_shapes)
         self._maps = Flat(self.maps)
+        self._flights = Flat(no_flights())
         self.lost: list[int] = []
         self._trace = range_tracer(compiled.program.traits)
 
@@ -64,6 +66,7 @@ class Worker:
             rows,
             self._maps,
             lost,
+            self._flights,
         )
         self.lost += lost[1 : 1 + min(int(lost[0]), LOST_KEPT)].tolist()
 

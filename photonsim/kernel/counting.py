@@ -86,13 +86,14 @@ class Counters(NamedTuple):
 
 
 def counters(
-    jit: Callable[..., Any], jit_apart: Callable[..., Any], add: Any, first: int
+    jit: Callable[..., Any], jit_apart: Callable[..., Any], add: Any, give_up: Any, first: int
 ) -> Counters:
     """Return the functions that count, compiled by `jit`, or `jit_apart` where few photons come.
 
     `add(array, place, amount)` adds where others may add at the same time, and returns what was
-    there before. Ends and arrivals are counted in an array that begins with column `first` of a
-    batch row; sums of a thread's own, the first columns, in one that nobody else touches.
+    there before; `give_up(lost, number)` keeps the number of a history. Ends and arrivals are
+    counted in an array that begins with column `first` of a batch row; sums of a thread's own, the
+    first columns, in one that nobody else touches.
     """
     cells, polar, fates = COLUMN["cells"] - first, COLUMN["polar"] - first, ROW_FATES - first
     squares = COLUMN["squares"] - first
@@ -101,16 +102,14 @@ def counters(
 
     @jit
     def count_end(counts, own, lost, fate, events, number, weight):
-        """Add the end of a history; keep the number of one given up, if there is room.
+        """Add the end of a history; keep the number of one given up.
 
         In this and all that follows `weight` is what the history counts for: see guide.weight_of.
         """
         add(counts, unsigned(fates + fate), weight)
         own[EVENTS] += events
         if fate == codes.FATE_GUARD:
-            place = add(lost, 0, 1) + 1
-            if place < lost.shape[0]:
-                lost[place] = number
+            give_up(lost, number)
 
     @jit
     def count_directions(counts, edges, guess, goes_on, weight, photon):

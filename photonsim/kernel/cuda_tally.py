@@ -95,8 +95,16 @@ def add(array, place, amount):
     return cuda.atomic.add(array, place, amount)
 
 
+@device
+def give_up(lost, number):
+    """Count a history given up, and keep its number if there is room."""
+    place = add(lost, 0, 1) + 1
+    if place < lost.shape[0]:
+        lost[place] = number
+
+
 count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
-    device, device, add, FIRST_ARRIVAL
+    device, device, add, give_up, FIRST_ARRIVAL
 )
 
 

@@ -1,6 +1,7 @@
 """The life of one photon, from an emitter to its fate."""
 
 from importlib import import_module
+from typing import Any, NamedTuple
 
 from photonsim.kernel import codes, panel
 from photonsim.kernel.compiler import jit
@@ -151,6 +152,110 @@ def begin(program, seed, number, light):
     return wavelength, gap, photon, at_part
 
 
+class Seen(NamedTuple):
+    """What a history has behind it that is counted at its end."""
+
+    met_panel: Any
+    at_panel: Any  # the photon as it last arrived at the panel's pixels from the lamp side
+    x_stop: Any  # mm, its widest way through the stop since
+    y_stop: Any
+    lead: Any  # how far it came for the surfaces it met: see went_straight
+
+
+@jit
+def has_met_panel(seen, flight):
+    """Tell whether a photon has met the panel's pixels."""
+    return seen.met_panel
+
+
+@jit
+def met_panel(seen, flight, photon, lead):
+    """Return what is behind a photon that has come to the pixels."""
+    if photon.w > ZERO:
+        none = typed(photon.x, 0.0)
+        return Seen(True, photon, none, none, lead)
+    return Seen(True, seen.at_panel, seen.x_stop, seen.y_stop, seen.lead)
+
+
+@jit
+def met_stop(seen, flight, photon):
+    """Return what is behind a photon that has come to the stop.
+
+    Light that glass throws back comes more than once, and a smaller stop would end it at its
+    widest.
+    """
+    x, y = seen.x_stop, seen.y_stop
+    if photon.x * photon.x + photon.y * photon.y >= x * x + y * y:
+        x, y = photon.x, photon.y
+    return Seen(seen.met_panel, seen.at_panel, x, y, seen.lead)
+
+
+@jit
+def went_straight(lead, gap, events):
+    """Tell whether a photon has met each layer once since it met the panel's pixels."""
+    return short(gap - events) == lead
+
+
+def follower(has_met_panel, met_panel, met_stop, takes_turns):
+    """Return the function that follows a photon, by three that keep in mind what it has met.
+
+    They do so in `seen`, or in `flight`, a place in memory: see kernel.turns. One that
+    `takes_turns` returns, with GOES_ON, behind each part from the panel on.
+    """
+
+    @jit
+    def follow_on(
+        program, wavelength, gap, photon, events, seen, flight, waits, again, path, plates
+    ):
+        """Return (fate, events, seen, photon, gap): see follow."""
+        fate = GOES_ON
+        pauses = False
+        while fate == GOES_ON and not pauses:
+            events = short(events + 1)
+            if photon.w == ZERO or events > codes.EVENT_LIMIT:
+                fate = GUARD
+                break
+            layer = unsigned(gap + 1 if photon.w > ZERO else gap)
+            free = again
+            if not again:
+                photon, free = ahead(program, gap, layer, photon)
+            if free:
+                alive = True
+                may_wait = waits and not has_met_panel(seen, flight) and not again
+                kind = program.layer_kind[layer]
+                pauses = takes_turns and kind >= codes.PANEL
+                if kind == codes.STOP:
+                    seen = met_stop(seen, flight, photon)
+                elif (
+                    kind == codes.PANEL
+                    and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
+                ):
+                    if has_met_panel(seen, flight):
+                        alive, photon = panel.crossed_again(program, layer, wavelength, photon)
+                    elif not may_wait:
+                        photon = panel.weighed(program, layer, wavelength, photon, photon.light)
+                    # Each turn back costs surfaces that bring it no further.
+                    seen = met_panel(seen, flight, photon, short(layer - events))
+                note(path, events, photon)
+                if alive:
+                    fate, photon = meet_layer(
+                        program, layer, kind, wavelength, photon, may_wait, plates
+                    )
+                else:
+                    fate = fate_at(layer, codes.ABSORBED)
+                gap = unsigned(layer if photon.w > ZERO else layer - 1)
+                again = False
+            else:
+                fate, photon = at_wall(program, gap, photon, path)
+                note(path, events, photon)
+        return fate, events, seen, photon, gap
+
+    return follow_on
+
+
+follow_on = follower(has_met_panel, met_panel, met_stop, False)
+
+
 @jit
 def follow(program, wavelength, gap, photon, events, waits, again, path, plates):
     """Follow a photon until it ends, or, if it `waits`, until it comes to a part that takes long.
@@ -166,74 +271,36 @@ def follow(program, wavelength, gap, photon, events, waits, again, path, plates)
     the stop since; whether it met each layer once since; the photon at the last layer it met, and
     the gap beyond that.
     """
-    met_panel = False
-    at_panel = photon
-    x_stop, y_stop = photon.x, photon.y
-    lead = short(0)
-    fate = GOES_ON
-    while fate == GOES_ON:
-        events = short(events + 1)
-        if photon.w == ZERO or events > codes.EVENT_LIMIT:
+    seen = Seen(False, photon, photon.x, photon.y, short(0))
+    fate, events, seen, photon, gap = follow_on(
+        program, wavelength, gap, photon, events, seen, None, waits, again, path, plates
+    )
+    at_stop, straight = (seen.x_stop, seen.y_stop), went_straight(seen.lead, gap, events)
+    return fate, events, seen.met_panel, seen.at_panel, at_stop, straight, photon, gap
+
+
+@jit
+def at_wall(program, gap, photon, path):
+    """Return (fate, photon) of one that meets what bounds a gap sideways."""
+    fate, choice = GOES_ON, ABSORBS
+    if program.gap_side[gap] == codes.SIDE_BARE:
+        fate = SIDEWAYS
+    else:
+        choice, rng = choose_at_wall(program.walls, photon.u, photon.rng)
+        photon = drawn(photon, rng)
+        if choice == ABSORBS:
+            fate = WALLS
+    # Most that come to a wall end there, and then only a path asks where.
+    if fate == GOES_ON or path is not None:
+        wall, distance = next_wall(program.walls, photon)
+        if wall != NOWHERE:
+            photon = moved(photon, distance)
+            if fate == GOES_ON:
+                photon = turn_back(program.walls, wall, choice, photon)
+        elif fate == GOES_ON:
+            # No wall lies ahead of what is about to leave the housing: rounding.
             fate = GUARD
-            break
-        layer = unsigned(gap + 1 if photon.w > ZERO else gap)
-        free = again
-        if not again:
-            photon, free = ahead(program, gap, layer, photon)
-        if free:
-            alive = True
-            may_wait = waits and not met_panel and not again
-            kind = program.layer_kind[layer]
-            if kind == codes.STOP:
-                # Light that glass throws back comes more than once, and a smaller stop would end it
-                # at its widest.
-                if photon.x * photon.x + photon.y * photon.y >= x_stop * x_stop + y_stop * y_stop:
-                    x_stop, y_stop = photon.x, photon.y
-            elif (
-                kind == codes.PANEL
-                and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
-            ):
-                if met_panel:
-                    alive, photon = panel.crossed_again(program, layer, wavelength, photon)
-                elif not may_wait:
-                    photon = panel.weighed(program, layer, wavelength, photon, photon.light)
-                if photon.w > ZERO:
-                    at_panel = photon
-                    x_stop, y_stop = typed(photon.x, 0.0), typed(photon.x, 0.0)
-                    # Each turn back costs surfaces that bring it no further.
-                    lead = short(layer - events)
-                met_panel = True
-            note(path, events, photon)
-            if alive:
-                fate, photon = meet_layer(
-                    program, layer, kind, wavelength, photon, may_wait, plates
-                )
-            else:
-                fate = fate_at(layer, codes.ABSORBED)
-            gap = unsigned(layer if photon.w > ZERO else layer - 1)
-            again = False
-        else:
-            choice = ABSORBS
-            if program.gap_side[gap] == codes.SIDE_BARE:
-                fate = SIDEWAYS
-            else:
-                choice, rng = choose_at_wall(program.walls, photon.u, photon.rng)
-                photon = drawn(photon, rng)
-                if choice == ABSORBS:
-                    fate = WALLS
-            # Most that come to a wall end there, and then only a path asks where.
-            if fate == GOES_ON or path is not None:
-                wall, distance = next_wall(program.walls, photon)
-                if wall != NOWHERE:
-                    photon = moved(photon, distance)
-                    if fate == GOES_ON:
-                        photon = turn_back(program.walls, wall, choice, photon)
-                elif fate == GOES_ON:
-                    # No wall lies ahead of what is about to leave the housing: rounding.
-                    fate = GUARD
-                note(path, events, photon)
-    straight = short(gap - events) == lead
-    return fate, events, met_panel, at_panel, (x_stop, y_stop), straight, photon, gap
+    return fate, photon
 
 
 @jit

@@ -6,12 +6,12 @@ from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
 from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters
 from photonsim.kernel.emitters import emitted_into
-from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short, unsigned
-from photonsim.kernel.photon import STOP
+from photonsim.kernel.photon import GOES_ON, STOP
 from photonsim.kernel.polarisation import natural, no_light
 from photonsim.kernel.prefetch import prefetch
+from photonsim.kernel.turns import at_end, go_on, has_met_panel, take_off
 
 
 @jit
@@ -22,8 +22,21 @@ def add(array, place, amount):
     return before
 
 
+@jit_apart
+def give_up(lost, number):
+    """Count a history given up; of all, the lowest numbers are kept, in whatever order they end."""
+    place = min(lost[0] + 1, lost.shape[0])
+    lost[0] += 1
+    while place > 1 and lost[place - 1] > np.int64(number):
+        place -= 1
+        if place + 1 < lost.shape[0]:
+            lost[place + 1] = lost[place]
+    if place < lost.shape[0]:
+        lost[place] = number
+
+
 count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot = counters(
-    jit, jit_apart, add, 0
+    jit, jit_apart, add, give_up, 0
 )
 
 
@@ -35,7 +48,7 @@ def flat(array, place):
 
 
 @jit
-def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, plates):
+def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights, light, plates):
     """Trace histories as trace_range does.
 
     `light` is what they begin with, or None; `plates` is as in history.meet_layer.
@@ -46,14 +59,30 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, 
     any_waits = False
     landed = (short(0), (unsigned(0), unsigned(0), short(0), short(0), short(0)))
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
-    for done in range(count):
-        number = first + np.uint64(done)
-        wavelength, gap, photon, at_part = begin(program, seed, number, light)
-        fate, events, met_panel, at_panel, at_stop, straight, photon, _ = follow(
-            program, wavelength, gap, photon, short(0), False, at_part, None, plates
-        )
+    # Whichever history ends, the next of the range takes its place; of the last, one goes on alone.
+    end, coming = first + np.uint64(count), first
+    live = min(count, flights.shape[0])
+    for k in range(live):
+        take_off(program, seed, coming, light, plates, flights[k])
+        coming += np.uint64(1)
+    k = 0
+    while live > 0:
+        flight = flights[k]
+        fate, photon = go_on(program, light, plates, flight)
+        if fate == GOES_ON:
+            k = k + 1 if k + 1 < live else 0
+            continue
+        number, weight, wavelength = flight["number"], flight["weight"], flight["wavelength"]
+        events, met_panel = flight["events"], has_met_panel(None, flight)
+        at_panel, at_stop, straight = at_end(flight, photon)
+        if coming < end:
+            take_off(program, seed, coming, light, plates, flight)
+            coming += np.uint64(1)
+        else:
+            live -= 1
+            flights[k] = flights[live]
+        k = k + 1 if k + 1 < live else 0
         row = rows[np.int64((number >> row_shift) - first_row)]
-        weight = weight_of(program, seed, number)
         count_end(row, row, lost, fate, events, number, weight)
         if met_panel:
             goes_on = short(1 if fate == STOP else 0)
@@ -80,24 +109,25 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, 
         count_spot(maps.spots, landed)
 
 
-def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
+def trace_range(program, seed, first, count, row_shift, rows, maps, lost, flights):
     """Trace histories first .. first + count - 1 and add them to the tallies.
 
     rows [batches, row length] int64: batches are the ranges of 2**row_shift histories that a number
     shifted right by row_shift counts, and row 0 is that of `first`; `maps` as tallies.map_shapes
     says. `lost` [1 + n] receives the number of histories given up and the first n of them. All are
-    added to, an arrival under one of two lights: see tallies.LIGHT. `seed`, `first` and `row_shift`
-    are uint64. The program has no guide: asked here once, the compiler leaves out all weights,
-    which cost a lamp that collects much a fifth.
+    added to, an arrival under one of two lights: see tallies.LIGHT. `flights` is the room that
+    flights.no_flights makes. `seed`, `first` and `row_shift` are uint64. The program has no guide:
+    asked here once, the compiler leaves out all weights, which cost a lamp that collects much a
+    fifth.
     """
     if program.traits & codes.GUIDED == 0:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, None)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights, None, None)
 
 
-def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost):
+def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost, flights):
     """Trace a range of histories as trace_range does, with a guide."""
     if program.traits & codes.GUIDED:
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost, None, None)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights, None, None)
 
 
 def tracers(light_of, plates):
@@ -106,9 +136,9 @@ def tracers(light_of, plates):
     `light_of` makes what their light begins with, and `plates` is as in history.meet_layer.
     """
 
-    def trace_range(program, seed, first, count, row_shift, rows, maps, lost):
+    def trace_range(program, seed, first, count, row_shift, rows, maps, lost, flights):
         light = light_of(program.panel_per_width)
-        trace_each(program, seed, first, count, row_shift, rows, maps, lost, light, plates)
+        trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights, light, plates)
 
     def trace_path(program, seed, number, path, outcome):
         """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].

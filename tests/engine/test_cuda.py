@@ -15,6 +15,7 @@ from photonsim.engine.cuda import in_precision
 from photonsim.engine.workers import workers_of
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import OPTIONS
+from photonsim.kernel.flights import no_flights
 from photonsim.kernel.tallies import FIRST_ARRIVAL, ROW_FATES, Maps
 from photonsim.program import Compiled, build_program
 from photonsim.results import ResultError, load_result
@@ -136,7 +137,7 @@ def test_the_kernel_is_single_throughout_for_a_program_in_single_precision(name)
     one = np.uint64(1)
     # Compiled here and now: of code that comes from the cache numba has no text to show.
     fresh = numba.njit(**OPTIONS)(getattr(tally, name))
-    fresh(program, one, one, 1000, np.uint64(20), rows, maps, lost)
+    fresh(program, one, one, 1000, np.uint64(20), rows, maps, lost, no_flights(np.float32))
     assert rows[0, ROW_FATES:].sum() == 1000
     (code,) = fresh.inspect_llvm().values()
     widened = [line for line in code.splitlines() if " fmul " in line or " fadd " in line]

@@ -18,6 +18,7 @@ from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch
 from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
 from photonsim.kernel.tallies import COLUMN
+from photonsim.kernel.tally import give_up
 from photonsim.program import Compiled
 from photonsim.results import FIGURES, ResultError, load_result
 from tests.same_bits import assert_same_bits
@@ -56,6 +57,26 @@ def test_guards_stay_below_one_in_a_million(path):
     result = trace(photonsim.load_scene(path), photons=20_000_000)
     lost = sum(fate.photons for fate in result.fates if fate.group == "guard")
     assert lost < 20
+
+
+@pytest.mark.parametrize("letter", ["d", "j"])
+def test_histories_in_turn_count_what_each_counts_alone(letter):
+    compiled = Compiled(scene(letter))
+    alone, in_turn = Worker(compiled, 7), Worker(compiled, 7)
+    rows = np.zeros((2, 1, compiled.row_width), np.int64)
+    for number in range(301):
+        alone.trace(number, 1, 40, rows[0])
+    in_turn.trace(0, 301, 40, rows[1])
+    np.testing.assert_array_equal(rows[0], rows[1])
+    for one, other in zip(alone.maps, in_turn.maps, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+def test_of_histories_given_up_the_lowest_numbers_are_kept_whichever_ended_first():
+    lost = np.zeros(4, np.int64)
+    for number in (7, 3, 9, 1, 8, 2):
+        give_up(lost, np.uint64(number))
+    assert lost.tolist() == [6, 1, 2, 3]
 
 
 def test_sums_of_every_tally_agree_with_each_other():
