@@ -37,7 +37,7 @@ SCREEN, COLOURS, RINGS = COLUMN["screen"], COLUMN["colours"], COLUMN["rings"]
 COLOUR_STEP, RING_STEP = COLOUR_SUM.bins * ALL_CELLS, RING_SUM.bins * ALL_CELLS
 RING_STRAY = RING_SUM.words.index("stray")
 
-# First degree to try for a squared sine, in steps of 1/1024: from there at most two comparisons.
+# The degree where each step of 1/1024 of a squared sine begins; at most one more begins within it.
 GUESS_STEPS = 1024
 DEGREE_EDGES = np.sin(np.radians(np.arange(1, POLAR_BINS + 1))) ** 2
 DEGREE_GUESS = np.searchsorted(
@@ -51,10 +51,10 @@ def degrees_floor(sine_squared, edges, guess):
 
     `edges` and `guess` are DEGREE_EDGES and DEGREE_GUESS, or copies nearer to the processor.
     """
-    degree = np.int64(guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))])
-    while degree < POLAR_BINS - 1 and sine_squared >= edges[degree]:
-        degree += 1
-    return degree
+    # Without a branch: nothing foretells it.
+    degree = short(guess[np.int32(sine_squared * typed(sine_squared, GUESS_STEPS))])
+    degree = short(degree + short(sine_squared >= edges[unsigned(degree)]))
+    return min(degree, short(POLAR_BINS - 1))
 
 
 @jit
@@ -72,6 +72,14 @@ def counted(weight, light):
     if light is None:
         return weight
     return short(weight * light.counts)
+
+
+@jit
+def not_landed(like):
+    """Return what count_spot passes over, of the types of what count_landing returns."""
+    nowhere, none = unsigned(0), fixed(typed(like, 0.0), ONE)
+    spot = nowhere, nowhere, short(0), short(0), short(0)
+    return short(0), spot, (nowhere, nowhere, nowhere, nowhere), (none, none, none, short(0))
 
 
 class Counters(NamedTuple):
@@ -212,17 +220,6 @@ def counters(
         add(row, unsigned(ring + 2 * ALL_CELLS), whole_y)
         add(row, unsigned(ring + 3 * ALL_CELLS), whole_xx + whole_yy)
 
-    @jit
-    def count_place_in_stop(maps, weight, odd, i, j, moments, stop_x, stop_y):
-        whole_x, whole_y, whole_xx, whole_yy = moments
-        k, m = bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
-        add(maps.stop_sums, (i, j, k, m, 0), weight)
-        add(maps.stop_sums, (i, j, k, m, 1), whole_x)
-        add(maps.stop_sums, (i, j, k, m, 2), whole_y)
-        add(maps.stop_sums, (i, j, k, m, 3), whole_xx + whole_yy)
-        if odd:
-            add(maps.stop_sums, (i, j, k, m, 4), weight)
-
     @jit_apart
     def count_landing(program, row, maps, number, weight, wavelength, landing):
         """Add a collected photon to the tallies of the screen.
@@ -232,8 +229,8 @@ def counters(
         straight from there, and the photon at last. What glass has thrown back on its way, and what
         lands outside the spot's square, where no ray through the lenses alone could bring it, is
         stray light: counted, but no part of the blur. What follows from the sums over rings is left
-        to engine.rows.from_others. The spot's bin lies far off in memory: it is returned with its
-        weight, 0 of stray light, for count_spot.
+        to engine.rows.from_others. The spot's bin and the place in the stop lie far off in memory:
+        these are returned, with the weight and the sums to add, for count_spot.
         """
         at_panel, stop_x, stop_y, straight, photon = landing
         weight = counted(weight, at_panel.light)
@@ -246,18 +243,29 @@ def counters(
         ring = RINGS + ring_of(stop_x, stop_y) * RING_STEP + cell
         if not straight or is_stray(d_x, d_y, per_mm):
             add(row, unsigned(ring + ALL_CELLS * RING_STRAY), weight)
-            return short(0), (i, j, short(0), short(0), short(0))
+            return not_landed(d_x)
         colour, scale = program.colour_of[wavelength], scale_of(d_x, weight)
         firsts = fixed(d_x, scale), fixed(d_y, scale)
         moments = *firsts, fixed(d_x * d_x, scale), fixed(d_y * d_y, scale)
         count_offsets(row, weight, cell, colour, ring, moments, d_x, d_y, e_x, e_y)
-        count_place_in_stop(maps, weight, is_odd(number), i, j, moments, stop_x, stop_y)
+        in_stop = i, j, bin_of(stop_y, STOP_BINS), bin_of(stop_x, STOP_BINS)
+        odd = short(weight) if is_odd(number) else short(0)
+        sums = *firsts, moments[2] + moments[3], odd
         level, fine = spot_level(d_x, d_y, per_mm)
-        return short(weight), (i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine))
+        spot = i, j, level, spot_bin(d_y, fine), spot_bin(d_x, fine)
+        return short(weight), spot, in_stop, sums
 
     @jit
-    def count_spot(spots, landing):
-        """Add a landing, as count_landing returns it, to its spot."""
-        add(spots, landing[1], landing[0])
+    def count_spot(maps, landing):
+        """Add a landing, as count_landing returns it, to its spot and its place in the stop."""
+        weight, spot, (i, j, k, m), (whole_x, whole_y, squared, odd) = landing
+        if weight != 0:
+            add(maps.spots, spot, weight)
+            add(maps.stop_sums, (i, j, k, m, 0), weight)
+            add(maps.stop_sums, (i, j, k, m, 1), whole_x)
+            add(maps.stop_sums, (i, j, k, m, 2), whole_y)
+            add(maps.stop_sums, (i, j, k, m, 3), squared)
+        if odd != 0:
+            add(maps.stop_sums, (i, j, k, m, 4), odd)
 
     return Counters(count_end, count_arrival, count_pixel, count_pupil, count_landing, count_spot)

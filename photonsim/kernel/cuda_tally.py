@@ -139,7 +139,7 @@ def count(program, edges, guess, counts, own, row, maps, wavelength, goes_on, se
         if program.traits & codes.SCREEN:
             landing = at_panel, stop_x, stop_y, straight, photon
             landed = count_landing(program, row, maps, number, weight, wavelength, landing)
-            count_spot(maps.spots, landed)
+            count_spot(maps, landed)
 
 
 def brings_near(

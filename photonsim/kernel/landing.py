@@ -60,11 +60,10 @@ def spot_level(d_x, d_y, per_mm):
     """Return (level, bins per mm) of the smallest square of the spot that holds offsets in mm."""
     reach = max(abs(d_x), abs(d_y)) * per_mm
     level = np.int32(0)
-    while level < SPOT_LEVELS - 1 and reach < typed(reach, QUARTER):
-        level += np.int32(1)
-        reach += reach
-        per_mm += per_mm
-    return level, per_mm
+    # Without a branch: nothing foretells it.
+    for k in range(SPOT_LEVELS - 1):
+        level += np.int32(reach * typed(reach, 1 << k) < typed(reach, QUARTER))
+    return level, per_mm * typed(per_mm, np.int32(1) << level)
 
 
 @jit

@@ -4,7 +4,7 @@ import numpy as np
 
 from photonsim.kernel import codes
 from photonsim.kernel.compiler import jit, jit_apart
-from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, counted, counters, not_landed
 from photonsim.kernel.emitters import emitted_into
 from photonsim.kernel.history import begin, follow, note
 from photonsim.kernel.numbers import short, unsigned
@@ -55,9 +55,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
     """
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
-    # does a spot's bin. The first of all has no weight.
+    # do a spot's bin and the sums of a place in the stop.
     any_waits = False
-    landed = (short(0), (unsigned(0), unsigned(0), short(0), short(0), short(0)))
+    landed = not_landed(program.panel_per_width)
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     # Whichever history ends, the next of the range takes its place; of the last, one goes on alone.
     end, coming = first + np.uint64(count), first
@@ -99,14 +99,15 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
                 passed = counted(weight, at_panel.light)
                 stop_x, stop_y = count_pupil(program, maps, at_stop, cell, passed)
                 if program.traits & codes.SCREEN:
-                    count_spot(maps.spots, landed)
+                    count_spot(maps, landed)
                     landing = at_panel, stop_x, stop_y, straight, photon
                     landed = count_landing(program, row, maps, number, weight, wavelength, landing)
                     prefetch(maps.spots, flat(maps.spots, landed[1]))
+                    prefetch(maps.stop_sums, flat(maps.stop_sums, (*landed[2], unsigned(0))))
     if any_waits:
         count_pixel(maps.panel, waiting)
     if program.traits & codes.SCREEN:
-        count_spot(maps.spots, landed)
+        count_spot(maps, landed)
 
 
 def trace_range(program, seed, first, count, row_shift, rows, maps, lost, flights):

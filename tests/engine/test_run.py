@@ -1,5 +1,6 @@
 """A run: the ledger closes, and the bits depend on seed and count alone."""
 
+import math
 import os
 import signal
 import subprocess
@@ -17,6 +18,7 @@ from photonsim.engine import sample_paths, trace
 from photonsim.engine.rows import MOST_BATCHES, SMALLEST_SHIFT, BatchRows, batch_shift
 from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
+from photonsim.kernel.counting import DEGREE_EDGES, DEGREE_GUESS, degrees_floor
 from photonsim.kernel.tallies import COLUMN
 from photonsim.kernel.tally import give_up
 from photonsim.program import Compiled
@@ -70,6 +72,12 @@ def test_histories_in_turn_count_what_each_counts_alone(letter):
     np.testing.assert_array_equal(rows[0], rows[1])
     for one, other in zip(alone.maps, in_turn.maps, strict=True):
         np.testing.assert_array_equal(one, other)
+
+
+def test_angles_are_counted_in_whole_degrees_as_the_arc_sine_tells():
+    for degrees in np.linspace(0.0005, 89.9995, 9_000):
+        squared = math.sin(math.radians(degrees)) ** 2
+        assert degrees_floor(squared, DEGREE_EDGES, DEGREE_GUESS) == int(degrees)
 
 
 def test_of_histories_given_up_the_lowest_numbers_are_kept_whichever_ended_first():
