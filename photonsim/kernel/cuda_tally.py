@@ -50,9 +50,9 @@ from photonsim.kernel.tallies import FIRST_ARRIVAL, MOST_DOUBLINGS, OWN_COLUMNS,
 SINGLE, DOUBLE = numba.float32, numba.float64
 UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
-# Fewer registers let more warps hide each other's waiting, but what does not fit goes to memory: of
-# 64 an unguided run is up to 15 % slower, a guided one 1 % faster on the mean of four lamps.
-MOST_REGISTERS = 48
+# Fewer registers let more warps hide each other's waiting, but what does not fit goes to memory. 48
+# were 2 % slower in single precision, on the mean of four lamps, and up to 20 % in double.
+MOST_REGISTERS = {SINGLE: 64, DOUBLE: 80}
 # All that is declared here for a block may not take more shared memory; 1 kB is the compiler's.
 MOST_SHARED = 47 * 1024
 # In so many rounds none of a thread's own sums grows beyond 32 bits; with a guide in fewer.
@@ -229,7 +229,7 @@ def kernel_for(
     light_of = natural if traits & codes.POLARISED else no_light
     # The simulator knows neither warps (there, a block is one) nor limits.
     warps = 1 if config.ENABLE_CUDASIM else fitting
-    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS}
+    limits = {} if config.ENABLE_CUDASIM else {"max_registers": MOST_REGISTERS[real]}
     threads, places, counters = warps * WARP, warps * ROOM, 2 * warps
     own_sums, held_reals = (threads, OWN_COLUMNS), (reals, places)
     rounds_kept = ROUNDS_KEPT >> MOST_DOUBLINGS if traits & codes.GUIDED else ROUNDS_KEPT
@@ -344,7 +344,7 @@ def kernel_for(
 def warps_that_fit(
     layers: int, groups: int, wavelengths: int, columns: int, real_bytes: int, held: int = REALS
 ) -> int:
-    """Return how many warps of a block there is shared memory for: 8, 4, 2 or 1.
+    """Return how many warps of a block there is shared memory for: 8, 6, 4, 2 or 1.
 
     `held` real numbers are kept of each photon that waits.
     """
@@ -353,4 +353,4 @@ def warps_that_fit(
     wholes = layers * (2 + codes.LAYER_WHOLES) + groups * codes.EMITTER_WHOLES + columns
     left = MOST_SHARED - real_bytes * reals - 4 * wholes - GUESSES
     each = bytes_per_warp(real_bytes, held) + 4 * OWN_COLUMNS * WARP
-    return max(warps for warps in (1, 2, 4, 8) if warps == 1 or warps * each <= left)
+    return max(warps for warps in (1, 2, 4, 6, 8) if warps == 1 or warps * each <= left)

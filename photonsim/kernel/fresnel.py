@@ -25,10 +25,10 @@ def meet(light, before, behind, ratio, number):
     top = s_top * p_bottom
     other = p_top * s_bottom
     bottom = s_bottom * p_bottom
-    if number * (bottom * bottom) < share(light, top * top, other * other):
-        return True, diattenuated(light, top * top, other * other, top * other)
-    s_on, p_on = p_bottom, math.sqrt(ratio) * s_bottom
-    return False, diattenuated(light, s_on * s_on, p_on * p_on, s_on * p_on)
+    reflected = number * (bottom * bottom) < share(light, top * top, other * other)
+    s_wave = top if reflected else p_bottom
+    p_wave = other if reflected else math.sqrt(ratio) * s_bottom
+    return reflected, diattenuated(light, s_wave * s_wave, p_wave * p_wave, s_wave * p_wave)
 
 
 @jit

@@ -149,37 +149,23 @@ def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, base, rng
             a = a - tip if a > ZERO else a + tip
             c, d_a, turned = into_triangle(a, d_a, d_c, groove, cosine, sine)
     for _ in range(FACET_LIMIT):
-        if face == FLAT:
-            if base > ONE:
-                outcome, light, d_c, rng = through_base(light, d_c, inside, base, index, kept, rng)
-                if outcome != COATED:
-                    return outcome, light, turned * d_a, d_b, -d_c, rng
-                inside = True
-            else:
-                light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
-                d_c = abs(d_c)
-                if not inside:
-                    return LEFT, light, turned * d_a, d_b, -d_c, rng
-                alive, rng = crosses(kept, d_a, rng)
-                if not alive:
-                    return ABSORBED, light, d_a, d_b, d_c, rng
-            rng = next_state(rng)
-            a = TWO * uniform_as(d_a, rng) - ONE
-            c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
-            turned = turned * over
-            face = FACET
-            if tip > ZERO and c > tip_height:
-                face = TIP
-                a = over * a + d_a * tip_height / d_c
+        was_inside, normal = inside, d_c
+        # Turned over or upside down, but not both, the frame is its own mirror image.
+        image_b = turned * d_b if inside else -turned * d_b
+        axis = -sine * image_b, sine * d_a - cosine * d_c, cosine * image_b
         if face == FACET:
-            ahead = d_a * cosine + d_c * sine
-            was_inside = inside
-            # Turned over or upside down, but not both, the frame is its own mirror image.
-            image_b = turned * d_b if inside else -turned * d_b
-            axis = -sine * image_b, sine * d_a - cosine * d_c, cosine * image_b
+            normal = d_a * cosine + d_c * sine
             light = into_plane(light, (d_a, image_b, d_c), index if inside else ONE, axis)
-            light, after, inside, rng = meet_face(light, ahead, inside, step, square, rng)
-            bend = after - ahead
+        # Faces of all three kinds meet here, so that threads of a GPU do it together.
+        if face == FLAT and base > ONE:
+            outcome, light, after, rng = through_base(light, d_c, inside, base, index, kept, rng)
+            if outcome != COATED:
+                return outcome, light, turned * d_a, d_b, -after, rng
+            inside = True
+        else:
+            light, after, inside, rng = meet_face(light, normal, inside, step, square, rng)
+        if face == FACET:
+            bend = after - normal
             d_a, d_c = d_a + bend * cosine, d_c + bend * sine
             light = out_of_plane(light, (d_a, image_b, d_c), index if inside else ONE, axis)
             if inside != was_inside:
@@ -197,12 +183,25 @@ def through_film(light, d_a, d_b, d_c, cosine, sine, tip, kept, index, base, rng
                     face = FACET
                     c = min(max(c + rise, ZERO), tip_height)
                     d_a, turned = -d_a, -turned
-        elif face == TIP:
-            light, d_c, inside, rng = meet_face(light, d_c, inside, step, square, rng)
-            d_c = abs(d_c)
+        elif face == FLAT:
+            d_c = abs(after)
             if not inside:
-                return LEFT, light, turned * d_a, d_b, d_c, rng
-            d_c = -d_c
+                return LEFT, light, turned * d_a, d_b, -d_c, rng
+            alive, rng = crosses(ONE if base > ONE else kept, d_a, rng)
+            if not alive:
+                return ABSORBED, light, d_a, d_b, d_c, rng
+            rng = next_state(rng)
+            a = TWO * uniform_as(d_a, rng) - ONE
+            c, d_a, over = into_triangle(a, d_a, d_c, ONE, cosine, sine)
+            turned = turned * over
+            face = FACET
+            if tip > ZERO and c > tip_height:
+                face = TIP
+                a = over * a + d_a * tip_height / d_c
+        else:
+            d_c = -abs(after)
+            if not inside:
+                return LEFT, light, turned * d_a, d_b, -d_c, rng
             face, c, d_a, over = from_tip(a, d_a, d_c, tip_height, cosine, sine)
             turned = turned * over
         if face == OPEN:
