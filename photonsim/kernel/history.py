@@ -230,10 +230,11 @@ def follower(has_met_panel, met_panel, met_stop, takes_turns):
                     kind == codes.PANEL
                     and panel.where(program, layer, photon.x, photon.y) == panel.PIXELS
                 ):
-                    if has_met_panel(seen, flight):
-                        alive, photon = panel.crossed_again(program, layer, wavelength, photon)
-                    elif not may_wait:
-                        photon = panel.weighed(program, layer, wavelength, photon, photon.light)
+                    if not may_wait:
+                        alive, photon = panel.reach_pixels(
+                            program, layer, wavelength, photon, photon.light,
+                            has_met_panel(seen, flight),
+                        )  # fmt: skip
                     # Each turn back costs surfaces that bring it no further.
                     seen = met_panel(seen, flight, photon, short(layer - events))
                 note(path, events, photon)

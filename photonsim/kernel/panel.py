@@ -85,29 +85,23 @@ def along_axis(program, layer, wavelength, photon, light):
 
 
 @jit
-def weighed(program, layer, wavelength, photon, light):
-    """Return a photon that comes to the pixels for the first time, with what it counts for."""
+def reach_pixels(program, layer, wavelength, photon, light, again):
+    """Return (alive, photon) of one that comes to the pixels, with what it counts for.
+
+    The panel's transmittance is a factor after the count, which stands for one crossing; light that
+    lenses send back comes `again`, crosses three times or more, and for these it is played.
+    """
     q = along_axis(program, layer, wavelength, photon, light)
+    if again:
+        number, photon = number_for(photon)
+        return number < program.layer_real[layer, codes.PANEL_KEPT] * (ONE + q), photon
     if light is None or q == ZERO:
-        return photon
+        return True, photon
     number, photon = number_for(photon)
     counts = short(1)
     if number < abs(q):
         counts = short(2 if q > ZERO else 0)
-    return lit(photon, Light(light.q, light.u, light.v, counts))
-
-
-@jit
-def crossed_again(program, layer, wavelength, photon):
-    """Return (alive, photon) of one that comes to the pixels once more, from either side.
-
-    The panel's transmittance is a factor after the count, which stands for one crossing; light that
-    lenses send back crosses three times or more, and for these it is played.
-    """
-    number, photon = number_for(photon)
-    kept = program.layer_real[layer, codes.PANEL_KEPT]
-    kept = kept * (ONE + along_axis(program, layer, wavelength, photon, photon.light))
-    return number < kept, photon
+    return True, lit(photon, Light(light.q, light.u, light.v, counts))
 
 
 @jit
@@ -118,14 +112,15 @@ def cross(program, layer, wavelength, photon):
     light goes: a table at the face that is met first would not be reciprocal.
     """
     alive, upwards = True, photon.w > ZERO
-    if upwards:
+    scatters = program.traits & codes.PANEL_SCATTER
+    if upwards or not scatters:
         alive, photon = passes(program, layer, wavelength, photon)
-    direct = program.layer_real[layer, codes.LOBE_DIRECT]
-    if alive and program.traits & codes.PANEL_SCATTER and direct < ONE:
-        # An anti-glare face scatters as a rough surface does: one that keeps the polarisation.
-        photon = scatter(program, layer, photon, ONE)
-    if not upwards:
-        alive, photon = passes(program, layer, wavelength, photon)
+    if scatters:
+        if alive and program.layer_real[layer, codes.LOBE_DIRECT] < ONE:
+            # An anti-glare face scatters as a rough surface does: one that keeps the polarisation.
+            photon = scatter(program, layer, photon, ONE)
+        if not upwards:
+            alive, photon = passes(program, layer, wavelength, photon)
     if alive and photon.w != ZERO:
         return GOES_ON, photon
     return absorbed(layer, photon)
