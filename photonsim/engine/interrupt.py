@@ -77,10 +77,6 @@ class Interrupt:
 
 def _say_compiling() -> bool:
     """Say once that the compiler is at work; return that it is silent no longer."""
-    print(
-        "compiling the tracer for this machine: half a minute, or a whole one for polarised light; "
-        "kept for the next run",
-        file=sys.stderr,
-        flush=True,
-    )
+    words = "compiling the tracer, once: half a minute, or a whole for polarised light"
+    print(words, file=sys.stderr, flush=True)
     return False

@@ -62,8 +62,12 @@ OF_LIGHT = (
     Fault(
         "absorption in the film on one way only",
         "kernel/prism_film.py",
-        "crosses(ONE if base > ONE else kept, d_a, rng)",
-        "crosses(ONE, d_a, rng)",
+        "                return LEFT, light, turned * d_a, d_b, -d_c, rng\n"
+        "            alive, rng = crosses(ONE if base > ONE else kept, d_a, rng)\n"
+        "            if not alive:\n"
+        "                return ABSORBED, light, d_a, d_b, d_c, rng\n"
+        "            face,",
+        "                return LEFT, light, turned * d_a, d_b, -d_c, rng\n            face,",
         (f"{P}test_prism_film_light.py::test_absorption_takes_its_share_at_every_crossing",),
     ),
     Fault(

@@ -71,8 +71,8 @@ OF_POLARISERS = (
     Fault(
         "light that comes to the panel again counted anew",
         "kernel/history.py",
-        "                elif not may_wait:\n",
-        "                if not may_wait:\n",
+        "                            has_met_panel(seen, flight),\n",
+        "                            False,\n",
         (f"{PANEL}test_light_that_comes_to_the_pixels_again_counts_no_more",),
     ),
 )
