@@ -125,7 +125,7 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             nine,
             better=1,
             shown=shown,
-            meaning="least over mean of nine points",
+            meaning="least over mean of nine points; above 1 by luck alone",
             extreme=extremes.least,
         ),
         figure(
