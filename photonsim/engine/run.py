@@ -170,6 +170,9 @@ def _traced(
     # A request to end that came during a save does not wait for a second one of the same.
     if save_to is not None and (stopped_by or (kept or 0) <= run.photons != saved_photons):
         save_traced(result, save_to, told)
+        if stopped_by and interrupt.noted:
+            # It came as the last photons did, or during the save: what was to follow is not begun.
+            raise KeyboardInterrupt(interrupt.noted)
     return result
 
 

@@ -152,6 +152,20 @@ def test_a_fresh_run_broken_off_never_takes_the_place_of_more(tmp_path, monkeypa
     assert load_result(target).photons == max(there, result.photons)
 
 
+def test_asked_to_end_while_a_complete_run_is_saved_it_is_saved_and_ends(tmp_path, monkeypatch):
+    """Or a command would go on to its next lamp, as if nobody had asked."""
+    target, save = tmp_path / "lamp.h5", run.save_traced
+
+    def asked_meanwhile(*arguments):
+        signal.raise_signal(signal.SIGINT)
+        save(*arguments)
+
+    monkeypatch.setattr(run, "save_traced", asked_meanwhile)
+    with pytest.raises(KeyboardInterrupt, match="Ctrl-C"):
+        trace(scene("a"), photons=1024, save_to=target)
+    assert load_result(target).is_complete
+
+
 def test_a_scene_that_was_changed_in_memory_past_all_checks_is_told(tmp_path):
     good = scene("d")
     wrong = good.train["film"].model_copy(update={"z_mm": -5.0})
