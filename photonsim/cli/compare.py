@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import nullcontext
+from contextlib import closing, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -70,7 +70,7 @@ def compare(
         if out is not None:
             refuse_one_name(sources)
         found: dict[str, Result] = {}
-        with nullcontext() if out is None else Drawing(out) as drawing:
+        with nullcontext() if out is None else closing(Drawing(out)) as drawing:
             traced = named_results(read, out, fresh, rule)
             for source, (label, result) in zip(sources, traced, strict=True):
                 found[label] = result

@@ -11,7 +11,6 @@ from functools import partial
 from operator import call
 from pathlib import Path
 from threading import Thread
-from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
 from photonsim.cli.output import bar
@@ -42,17 +41,6 @@ class Drawing:
         # This takes 0.3 s, and Python has little to do while light is traced.
         Thread(target=_import_figures, daemon=True).start()
 
-    def __enter__(self) -> Drawing:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._pool.shutdown(cancel_futures=True)
-
     def add(self, stem: str, result: Result) -> None:
         """Have a result drawn into files whose names begin with a stem."""
         # Forked processes have what is imported by now.
@@ -60,13 +48,16 @@ class Drawing:
 
         # At once: what a result has been asked for is kept in it, and the pool sends it later.
         sent = pickle.dumps(result, pickle.HIGHEST_PROTOCOL)
-        common = (self.out, PRINT, ("png",), 200, 30)
-        self._drawn.append(self._pool.submit(_sent_drawn, stem, sent, IN_SHORT, *common))
+        self._drawn.append(self._pool.submit(_sent_drawn, stem, sent, IN_SHORT, self.out, PRINT))
 
     def files(self) -> list[Path]:
         """Return the files of all results once they are drawn."""
         with bar("drawing", "designs", len(self._drawn)) as shown:
             return _collected((some.result() for some in self._drawn), shown.update)
+
+    def close(self) -> None:
+        """End, without those that nobody has begun to draw."""
+        self._pool.shutdown(cancel_futures=True)
 
 
 def draw(
@@ -74,9 +65,9 @@ def draw(
     out: Path,
     only: Sequence[str],
     look: Look,
-    formats: Sequence[str] = ("png",),
-    dots_per_inch: int = 200,
-    paths: int = 30,
+    formats: Sequence[str],
+    dots_per_inch: int,
+    paths: int,
 ) -> list[Path]:
     """Draw figures of results, given as (stem of the file names, result); return the files.
 
@@ -131,9 +122,9 @@ def _drawn(
     names: Sequence[str],
     out: Path,
     look: Look,
-    formats: Sequence[str],
-    dots_per_inch: int,
-    paths: int,
+    formats: Sequence[str] = ("png",),
+    dots_per_inch: int = 200,
+    paths: int = 30,
 ) -> list[Path]:
     """Draw some figures of one result, those of the side view with as many light paths."""
     from photonsim.engine import sample_paths

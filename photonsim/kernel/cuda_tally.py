@@ -51,7 +51,7 @@ SINGLE, DOUBLE = numba.float32, numba.float64
 UINT8, INT32, INT64, UINT64 = numba.uint8, numba.int32, numba.int64, numba.uint64
 GUESSES, EDGES = len(DEGREE_GUESS), len(DEGREE_EDGES)
 # Fewer registers let more warps hide each other's waiting, but what does not fit goes to memory. 48
-# were 2 % slower in single precision, on the mean of four lamps, and up to 20 % in double.
+# were 5 % slower in single precision, on the mean of four lamps, and 12 % in double.
 MOST_REGISTERS = {SINGLE: 64, DOUBLE: 80}
 # All that is declared here for a block may not take more shared memory; 1 kB is the compiler's.
 MOST_SHARED = 47 * 1024
