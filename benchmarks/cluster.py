@@ -14,6 +14,7 @@ from pathlib import Path
 
 from photonsim.engine import trace
 from photonsim.engine.cluster import Cluster, PieceTask, trace_on_cluster, trace_piece
+from photonsim.program import Compiled
 from photonsim.scene import load_scene
 
 SCENE = Path(__file__).parents[1] / "scenes" / "d_split_film.toml"
@@ -37,7 +38,8 @@ def main() -> None:
         list(cluster.run(abs, range(TASKS)))
         wall, busy = time.perf_counter() - clock, time.process_time() - used
         print(f"empty task: {1e3 * wall / TASKS:.2f} ms, {1e3 * busy / TASKS:.2f} ms of processor")
-        tiny = [PieceTask(scene.text, 1, 256 * k, 256, 8) for k in range(100)]
+        compiled = Compiled(scene)
+        tiny = [PieceTask(compiled, 1, 256 * k, 256, 8) for k in range(100)]
         list(cluster.run(trace_piece, tiny[:20]))
         clock, used = time.perf_counter(), time.process_time()
         list(cluster.run(trace_piece, tiny))

@@ -19,8 +19,8 @@ from photonsim.engine.pilot import pilot
 from photonsim.engine.rows import unpack
 from photonsim.engine.workers import Worker
 from photonsim.kernel import codes
+from photonsim.kernel.allotment import EVEN
 from photonsim.kernel.digital_net import BLOCK_BITS
-from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.program import Compiled
 from photonsim.results.panel.blocks import block_sums
 from photonsim.scene import load_scene
@@ -75,8 +75,7 @@ def main() -> None:
         if guide is None:
             print(f"| {path.stem} | none: less than a tenth |", file=sys.stdout, flush=True)
             continue
-        even = np.ones(EMISSION_CELLS, dtype=np.int64)
-        runs = [Traced(Compiled(scene, d)) for d in (None, guide.doublings, even)]
+        runs = [Traced(Compiled(scene, each)) for each in (None, guide, EVEN)]
         seconds = np.min([[run.seconds() for run in runs] for _ in range(REPEATS)], axis=0)
         less = runs[0].variances(1) / runs[1].variances(guide.counts_per_photon)
         figures = [*less, seconds[1] / seconds[0], seconds[2] / seconds[0]]

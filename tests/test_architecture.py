@@ -13,8 +13,8 @@ PACKAGE = Path(photonsim.__file__).parent
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 # Which rooms a room may import from. A file beside the rooms is a room by itself; 'codes' is what
-# of the kernel is plain data.
-PLAIN = {"codes", "tallies"}
+# of the kernel is plain: data, and what makes the guide's.
+PLAIN = {"codes", "tallies", "allotment"}
 FOR_ALL = "arrays"
 ARROWS: dict[str, set[str]] = {
     "scene": {"codes"},

@@ -116,8 +116,7 @@ def traced_elsewhere(
 def print_result(result: Result, rule: dict[str, Any], verbose: bool) -> None:
     """Print a result that was asked for by a rule: why it ended, figures, screen, losses."""
     from photonsim.engine import forecast
-    from photonsim.results import FIGURES
-    from photonsim.results.guide import EXACT_HISTORIES
+    from photonsim.results import EXACT_HISTORIES, FIGURES
     from photonsim.summary.result_text import result_text
     from photonsim.words.text import paragraph
 

@@ -11,7 +11,6 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import nullcontext
-from functools import lru_cache
 from os import PathLike
 from typing import Any, NamedTuple, TypeVar
 
@@ -27,7 +26,7 @@ from photonsim.kernel.tallies import Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, sole_writer
 from photonsim.results.files.file import save_traced
-from photonsim.scene import Scene, parse_scene, validated
+from photonsim.scene import Scene, validated
 
 # A core gets so many pieces of a round: a slow one then holds up the end by an eighth.
 PIECES_PER_CORE = 8
@@ -185,12 +184,11 @@ class Cluster:
 class PieceTask(NamedTuple):
     """Histories first .. first + photons - 1 of a scene, as they travel to a worker."""
 
-    scene: str
+    compiled: Compiled
     seed: int
     first: int
     photons: int
     shift: int
-    doublings: bytes = b""  # of the guide, one byte a cell
 
 
 class Piece(NamedTuple):
@@ -204,18 +202,11 @@ class Piece(NamedTuple):
 
 def trace_piece(task: PieceTask) -> Piece:
     """Trace a piece; runs on a worker."""
-    compiled = _compiled(task.scene, task.doublings)
-    worker = Worker(compiled, task.seed)
+    worker = Worker(task.compiled, task.seed)
     batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
-    rows = np.zeros((batches, compiled.row_width), dtype=np.int64)
+    rows = np.zeros((batches, task.compiled.row_width), dtype=np.int64)
     worker.trace(task.first, task.photons, task.shift, rows)
     return Piece(task.first, rows, worker.maps, worker.lost)
-
-
-@lru_cache(maxsize=4)
-def _compiled(text: str, doublings: bytes) -> Compiled:
-    cells = np.frombuffer(doublings, dtype=np.int8).astype(np.int64)
-    return Compiled(parse_scene(text), cells if doublings else None)
 
 
 def trace_on_cluster(
@@ -239,7 +230,7 @@ def trace_on_cluster(
         earlier = earlier_result(resume, save_to, compiled, seed, guide)
         guided_by = guide_of(guide, earlier, scene, seed)
         rule = StopRule(photons).with_guide(guided_by)
-        record = Record(compiled, seed, "cpu", 1, earlier, guided_by)
+        record = Record(Compiled(scene, guided_by), seed, "cpu", 1, earlier)
         told = resume == "saved" and earlier is None
         return _traced(record, record.exact(rule.most_photons), cluster, save_to, told)
 
@@ -266,12 +257,10 @@ def _traced(
 
 
 def _trace_round(record: Record, first: int, end: int, cluster: Cluster) -> None:
-    text, guide = record.compiled.scene.text, record.guide
-    doublings = guide.doublings.astype(np.int8).tobytes() if guide else b""
     size = -(-(end - first) // (PIECES_PER_CORE * cluster.cores))
     shift = batch_shift(end)
     tasks = [
-        PieceTask(text, record.seed, start, min(size, end - start), shift, doublings)
+        PieceTask(record.compiled, record.seed, start, min(size, end - start), shift)
         for start in range(first, end, size)
     ]
     record.rows.make_room(end)

@@ -17,9 +17,9 @@ from photonsim.arrays import Counts
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.record import Record
 from photonsim.engine.workers import Tracer, Workers, workers_of
+from photonsim.kernel.allotment import Guide
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
-from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
 # A round should be short enough for Ctrl-C and the bar, long enough that waiting costs nothing.
@@ -41,15 +41,10 @@ class OpenRun:
     """
 
     def __init__(
-        self,
-        compiled: Compiled,
-        seed: int,
-        workers: Workers,
-        earlier: Result | None = None,
-        guide: Guide | None = None,
+        self, compiled: Compiled, seed: int, workers: Workers, earlier: Result | None = None
     ) -> None:
         self.workers, device, self.piece = workers
-        self.record = Record(compiled, seed, device, len(self.workers), earlier, guide)
+        self.record = Record(compiled, seed, device, len(self.workers), earlier)
         self.rows = self.record.rows
         self._rate = 0.0
         self._at_rest = threading.Lock()
@@ -60,9 +55,8 @@ class OpenRun:
         cls, scene: Scene, seed: int = 1, threads: int | None = None, guide: Guide | None = None
     ) -> OpenRun:
         """Return a run of a sound scene on this machine's processor (default: all its threads)."""
-        compiled = Compiled(scene, guide.doublings if guide else None)
-        workers = workers_of(compiled, seed, "cpu", "double", threads)
-        return cls(compiled, seed, workers, guide=guide)
+        compiled = Compiled(scene, guide)
+        return cls(compiled, seed, workers_of(compiled, seed, "cpu", "double", threads))
 
     @property
     def photons(self) -> int:

@@ -8,11 +8,11 @@ from os import PathLike
 import numpy as np
 
 from photonsim.kernel import codes
+from photonsim.kernel.allotment import Guide
 from photonsim.kernel.entries import path_tracer
 from photonsim.kernel.entry import Flat
 from photonsim.program import Compiled
 from photonsim.results import LightPath, Result, scene_of
-from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 
 # Where hardly any light arrives, no more are traced than this to find some that does.
@@ -37,7 +37,7 @@ def sample_paths(
     >>> path.number, path.points.shape[1]
     (0, 3)
     """
-    compiled = Compiled(scene_of(scene), guide.doublings if guide else None)
+    compiled = Compiled(scene_of(scene), guide)
     fates = {fate.code: fate for fate in compiled.fates}
     buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
     outcome = np.zeros(2, dtype=np.int64)

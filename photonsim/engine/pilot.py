@@ -10,10 +10,9 @@ import numpy as np
 
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.workers import Worker
-from photonsim.kernel.tallies import EMISSION_CELLS
+from photonsim.kernel.allotment import EVEN, Guide, digest_of
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
-from photonsim.results.guide import Guide, digest_of
 from photonsim.scene import Scene
 
 PILOT_PHOTONS = 1 << 18
@@ -80,8 +79,8 @@ def _piloted(scene: Scene, seed: int) -> Guide:
     A function of scene and seed alone: it is traced on the processor whatever the run is traced on,
     with random numbers that no run of this seed has.
     """
-    # Of an even guide each history counts once, and the kernel is the one that the run will need.
-    compiled = Compiled(scene, np.ones(EMISSION_CELLS, dtype=np.int64))
+    # With a guide the kernel is the one that the run will need.
+    compiled = Compiled(scene, EVEN)
     digest = hashlib.sha256(f"pilot {seed}".encode()).digest()
     worker = Worker(compiled, int.from_bytes(digest[:8], "little") >> 1)
     rows = np.zeros((1, compiled.row_width), dtype=np.int64)

@@ -10,10 +10,10 @@ import numpy as np
 
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
 from photonsim.engine.workers import Tracer
+from photonsim.kernel.allotment import EXACT_HISTORIES, digest_of
 from photonsim.kernel.tallies import LOST_KEPT, MAP_TALLIES, Maps
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, Run, Tallies, photons_there
-from photonsim.results.guide import EXACT_HISTORIES, Guide, digest_of
 from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import changes, shortly
 from photonsim.version import __version__
@@ -23,15 +23,9 @@ class Record:
     """Rows by batch, maps and lost histories; whoever traces hands in what it has counted."""
 
     def __init__(
-        self,
-        compiled: Compiled,
-        seed: int,
-        device: str,
-        threads: int,
-        earlier: Result | None,
-        guide: Guide | None = None,
+        self, compiled: Compiled, seed: int, device: str, threads: int, earlier: Result | None
     ) -> None:
-        self.compiled, self.seed, self.guide = compiled, seed, guide
+        self.compiled, self.seed = compiled, seed
         self.device, self.threads = device, threads
         self.rows = BatchRows(compiled.row_width)
         self.seconds: dict[str, float] = {"compile": 0.0, "trace": 0.0}
@@ -49,12 +43,12 @@ class Record:
 
     def exact(self, photons: int) -> int:
         """Return the least count, from `photons` on, whose weights sum to its photons exactly."""
-        return -(-photons // EXACT_HISTORIES) * EXACT_HISTORIES if self.guide else photons
+        return -(-photons // EXACT_HISTORIES) * EXACT_HISTORIES if self.compiled.guide else photons
 
     def photons_at(self, place: str | PathLike[str]) -> int | None:
         """Return the photons of the result saved at a place, if it is of this lamp and seed."""
         run = self._run("partial", "", self.seconds)
-        return photons_there(place, self.compiled.scene, run, digest_of(self.guide))
+        return photons_there(place, self.compiled.scene, run, digest_of(self.compiled.guide))
 
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
@@ -92,7 +86,7 @@ class Record:
                 batches=unpack(self.rows.rows, self.compiled.fate_codes),
                 **maps._asdict(),
                 lost=lost[:LOST_KEPT],
-                guide=self.guide,
+                guide=self.compiled.guide,
             ),
         )
 
@@ -110,7 +104,7 @@ class Record:
         )
 
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled, self.seed, digest_of(self.guide)):
+        if why := why_anew(earlier, self.compiled, self.seed, digest_of(self.compiled.guide)):
             raise ResultError(
                 f"the earlier result is of other photons ({why}): it cannot be continued; save "
                 "under another name, or start anew with --fresh"

@@ -90,10 +90,9 @@ def trace(
         earlier = earlier_result(resume, save_to, compiled, seed, guide)
         guided_by = interrupt.wait_for(lambda: guide_of(guide, earlier, scene, seed))
         rule = rule.with_guide(guided_by)
-        if guided_by:
-            compiled = Compiled(scene, guided_by.doublings)
+        compiled = Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
-        run = OpenRun(compiled, seed, workers, earlier, guided_by)
+        run = OpenRun(compiled, seed, workers, earlier)
         bar = ProgressBar(scene.title, rule, run.photons, progress)
         told = resume == "saved" and earlier is None
         return _traced(run, rule, bar, save_to, save_every, told, interrupt)

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass, replace
 
 from photonsim.arrays import Whole
+from photonsim.kernel.allotment import Guide
 from photonsim.results import FIGURES, Estimate, Result, ResultError, figure_named
 from photonsim.results.errors import whole_number
 from photonsim.results.files.soundness import MOST_PHOTONS
-from photonsim.results.guide import Guide
 from photonsim.results.panel.blocks import is_fit_to_print
 
 # Where nothing else is asked for: the collected light of a lamp whose objective takes 1 % of it is

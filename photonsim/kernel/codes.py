@@ -332,13 +332,6 @@ SCREEN_PLACE = 4
 SCREEN_SLOPE = SCREEN_PLACE + SCREEN_TERMS
 SCREEN_ENTRIES = SCREEN_SLOPE + SCREEN_TERMS
 
-# --- Entries of Program.guide -------------------------------------------------------------------
-# Sector and ring of a slot's cell, doublings of the cell's slots, and by how many doublings its
-# weight is above the least, each from its bit on.
-GUIDE_RING = 8
-GUIDE_DOUBLINGS = 13
-GUIDE_WEIGHT = 16
-
 # --- What is counted by name; the tallies themselves stand in kernel.tallies ----------------------
 INCIDENT = 0
 COLLECTED = 1

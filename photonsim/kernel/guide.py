@@ -11,12 +11,13 @@ sends them out.
 import math
 
 from photonsim.kernel import codes
+from photonsim.kernel.allotment import DOUBLINGS_AT, RING_AT, WEIGHT_AT
 from photonsim.kernel.compiler import constant, jit
 from photonsim.kernel.digital_net import step_of_third
 from photonsim.kernel.numbers import short, typed, unsigned
 from photonsim.kernel.tallies import EMISSION_RINGS, SLOTS
 
-# Of a slot's entry, see codes: the bits of a sector, a ring and doublings.
+# Of a slot's entry, see allotment: the bits of a sector, a ring and doublings.
 SECTORS, RINGS, DOUBLINGS = (1 << 8) - 1, (1 << 5) - 1, (1 << 3) - 1
 PER_AREA = constant(1.0 / EMISSION_RINGS**2)
 # The rim itself would be a photon that never rises.
@@ -34,7 +35,7 @@ def cell_of(first, second):
 @jit
 def cell_in(entry):
     """Return the cell of a slot's entry."""
-    ring = (entry >> codes.GUIDE_RING) & RINGS
+    ring = (entry >> RING_AT) & RINGS
     return unsigned(4 * ring * ring + (entry & SECTORS))
 
 
@@ -54,8 +55,8 @@ def steered(program, seed, history, first, second):
     """
     slot = short(step_of_third(seed, history))
     entry = entry_of(program, seed, history)
-    doublings = (entry >> codes.GUIDE_DOUBLINGS) & DOUBLINGS
-    ring = unsigned((entry >> codes.GUIDE_RING) & RINGS)
+    doublings = (entry >> DOUBLINGS_AT) & DOUBLINGS
+    ring = unsigned((entry >> RING_AT) & RINGS)
     before = typed(first, (entry & SECTORS) - (slot >> doublings))
     turn = before + first * typed(first, short(SLOTS) >> doublings)
     area = typed(first, ring * ring) + typed(first, 2 * ring + 1) * second
@@ -66,5 +67,5 @@ def steered(program, seed, history, first, second):
 def weight_of(program, seed, history):
     """Return what a history counts for, in units of the smallest weight; 1 without a guide."""
     if program.traits & codes.GUIDED:
-        return short(short(1) << (entry_of(program, seed, history) >> codes.GUIDE_WEIGHT))
+        return short(short(1) << (entry_of(program, seed, history) >> WEIGHT_AT))
     return short(1)

@@ -7,14 +7,13 @@ from functools import cached_property
 
 import numpy as np
 
-from photonsim.arrays import Counts
 from photonsim.kernel import codes
+from photonsim.kernel.allotment import Guide
 from photonsim.kernel.tallies import ROW_FATES, SPOT_BINS, Maps, map_shapes
 from photonsim.program.build import build_program
 from photonsim.program.fates import Fate, fates_of
 from photonsim.program.layers import layers_of
 from photonsim.program.program import Program
-from photonsim.program.slots import slots_of
 from photonsim.program.traits import traits_of
 from photonsim.scene import Scene
 
@@ -22,15 +21,15 @@ from photonsim.scene import Scene
 class Compiled:
     """A scene, its program, the fates of its photons, and the shapes of what is counted.
 
-    With `doublings`, of a guide, its emission is guided: see slots.slots_of.
+    With a guide its emission is guided.
     """
 
-    def __init__(self, scene: Scene, doublings: Counts | None = None) -> None:
+    def __init__(self, scene: Scene, guide: Guide | None = None) -> None:
         layers = layers_of(scene)
-        self.scene = scene
+        self.scene, self.guide = scene, guide
         program = build_program(scene, layers)
-        if doublings is not None:
-            program = program._replace(guide=slots_of(doublings))
+        if guide is not None:
+            program = program._replace(guide=guide.slots)
         self.program: Program = program._replace(traits=traits_of(program))
         self.fates: list[Fate] = fates_of(layers)
 

@@ -10,10 +10,9 @@ from photonsim.arrays import Whole
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.public.given import Lamp, Lamps, Place, named, names, seed_of
-from photonsim.results import Result, scene_of
+from photonsim.results import Guide, Result, scene_of
 from photonsim.results.files.study_table import StudyTable
 from photonsim.results.files.writing import write_file
-from photonsim.results.guide import Guide
 from photonsim.scene import Scene
 from photonsim.studies.comparing.compare import Comparison, Design
 from photonsim.studies.comparing.compare import compare as side_by_side

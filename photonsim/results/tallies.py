@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from photonsim.arrays import Counts
+from photonsim.kernel.allotment import Guide
 from photonsim.kernel.tallies import DIRECTION_SCALE, PANEL_SUM, Maps
-from photonsim.results.guide import Guide
 
 __all__ = ["DIRECTION_SCALE", "MAPS", "PANEL_SUM_NAMES", "Tallies"]
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from pydantic import ConfigDict
 
 from photonsim.arrays import Reals
-from photonsim.results.guide import digest_of
+from photonsim.kernel.allotment import digest_of
 from photonsim.results.tallies import Tallies
 from photonsim.scene import Scene
 

@@ -20,14 +20,15 @@ from photonsim.engine.pilot import Guiding, guide_of
 from photonsim.results import (
     FIGURES,
     Estimate,
+    Guide,
     Result,
     ResultError,
     Shown,
+    digest_of,
     figure_named,
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
-from photonsim.results.guide import Guide, digest_of
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
 from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
 from photonsim.studies.effort import Effort, Tracer

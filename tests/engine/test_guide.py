@@ -8,17 +8,16 @@ import pytest
 
 from photonsim.engine import sample_paths, trace
 from photonsim.engine.pilot import PILOT_PHOTONS, pilot
+from photonsim.kernel.allotment import allotted, places_on_curve, smoothed
 from photonsim.kernel.emitters import emit, emitted_into
 from photonsim.kernel.entry import jit_entry
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.random import start
 from photonsim.kernel.tallies import BATCH_TALLIES, EMISSION_CELLS, SLOTS
 from photonsim.program import Compiled
-from photonsim.program.slots import places_on_curve, slots_of
 from photonsim.results import ResultError, load_result
 from photonsim.results.files.file import FORMAT
 from photonsim.results.files.seal import seal
-from photonsim.results.guide import allotted, smoothed
 from tests.chance import ODDS, assert_same_mean
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
@@ -59,7 +58,7 @@ def guide():
 @pytest.fixture(scope="module")
 def guided(guide):
     """Cells, weights and directions of three blocks."""
-    return let_out(Compiled(scene("d"), guide.doublings).program, BLOCKS * SLOTS)
+    return let_out(Compiled(scene("d"), guide).program, BLOCKS * SLOTS)
 
 
 def test_each_cell_gets_its_histories_of_each_block(guide, guided):
@@ -147,7 +146,7 @@ def test_slots_of_one_weight_lie_together_and_neighbours_follow_each_other(guide
     order = np.argsort(curve, kind="stable").reshape(-1, 16)
     spans = [np.ptp(places[:, group], axis=1).max() for group in order]
     assert np.mean(spans) < 6.0
-    weights = slots_of(guide.doublings) >> 16
+    weights = guide.slots >> 16
     assert (np.diff(weights) >= 0).all()
 
 
@@ -202,7 +201,7 @@ def test_a_result_guided_otherwise_is_not_continued(tmp_path, capsys):
 
 def test_replayed_histories_are_those_of_a_guided_run(guide):
     paths = sample_paths(scene("d"), 256, 3, guide=guide)
-    _, weights, directions = let_out(Compiled(scene("d"), guide.doublings).program, 256)
+    _, weights, directions = let_out(Compiled(scene("d"), guide).program, 256)
     result = trace(scene("d"), 256, 3, guide=guide)
     for fate in result.fates:
         met = [path for path in paths if path.fate == fate.name]

@@ -258,7 +258,7 @@ def test_a_run_is_its_histories_each_once(photons):
     """
     lamp = scene("d")
     result = trace(lamp, photons=photons, seed=4, threads=2)
-    compiled = Compiled(lamp, result.tallies.guide.doublings)
+    compiled = Compiled(lamp, result.tallies.guide)
     worker, row = Worker(compiled, 4), np.zeros((1, compiled.row_width), np.int64)
     worker.trace(0, result.photons, 63, row)
     stayed, went_on = worker.maps.panel[..., 0], worker.maps.panel[..., 1]

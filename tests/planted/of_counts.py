@@ -24,14 +24,14 @@ OF_COUNTS = (
     ),
     Fault(
         "a class of cells with the weight of its neighbours",
-        "program/slots.py",
-        "entry |= (doublings.max() - each) <<",
-        "entry |= (doublings.max() - np.maximum(each, 1)) <<",
+        "kernel/allotment.py",
+        "entry |= (self.doublings.max() - self.doublings) <<",
+        "entry |= (self.doublings.max() - np.maximum(self.doublings, 1)) <<",
         (f"{GUIDE}test_weights_of_every_256_histories_sum_to_their_photons",),
     ),
     Fault(
         "bundles of the wrong length: a class allotted wrongly",
-        "results/guide.py",
+        "kernel/allotment.py",
         "(BUNDLE >> level)]] += 1",
         "(BUNDLE >> level) + 1]] += 1",
         (f"{GUIDE}test_weights_of_every_256_histories_sum_to_their_photons",),
@@ -46,8 +46,8 @@ OF_COUNTS = (
     Fault(
         "a replayed history without the guide of its run",
         "engine/paths.py",
-        "guide.doublings if guide else None",
-        "None",
+        "Compiled(scene_of(scene), guide)",
+        "Compiled(scene_of(scene))",
         (f"{GUIDE}test_replayed_histories_are_those_of_a_guided_run",),
     ),
     Fault(

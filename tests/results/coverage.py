@@ -25,8 +25,8 @@ from numpy.typing import NDArray
 
 from photonsim.engine import trace
 from photonsim.engine.pilot import pilot
+from photonsim.kernel.allotment import Guide
 from photonsim.results import MAPS, Estimate, Result, Tallies, screen_of
-from photonsim.results.guide import Guide
 from photonsim.results.picture.stop import STOP_RINGS, trade_off
 from photonsim.results.picture.zones import zones_of
 from photonsim.scene import Scene

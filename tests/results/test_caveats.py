@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from photonsim.engine import trace
+from photonsim.kernel.allotment import Guide
 from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.results import FIGURES, Estimate, ResultError
-from photonsim.results.guide import Guide
 from photonsim.results.remarks.caveats import caveats, given_up, mean_weight, reach_of_given_up
 from photonsim.results.remarks.laws import MENDED, mended_since, outdated
 from photonsim.studies import Design, compare

@@ -6,8 +6,8 @@ from click.testing import CliRunner
 from photonsim.cli import main
 from photonsim.engine import trace
 from photonsim.engine.pilot import guide_beside, pilot
+from photonsim.kernel.allotment import digest_of
 from photonsim.results import load_result
-from photonsim.results.guide import digest_of
 from photonsim.results.remarks.caveats import mean_weight
 from photonsim.studies import Design, compare
 from photonsim.studies.comparing.paired import are_paired, difference

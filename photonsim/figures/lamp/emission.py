@@ -12,8 +12,7 @@ from matplotlib.patches import Circle
 from photonsim.arrays import Counts, Reals
 from photonsim.figures.layout import give_title, new_figure, settle
 from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, plain_style
-from photonsim.results import Result
-from photonsim.results.guide import smoothed
+from photonsim.results import Result, smoothed
 from photonsim.results.panel import weights
 from photonsim.scene.stands import on_board
 

@@ -17,8 +17,7 @@ from photonsim.engine.pilot import pilot
 from photonsim.live.light.shown import answer_of
 from photonsim.live.light.side import paths_of
 from photonsim.live.light.tracing import Job, Stop, SupersededError
-from photonsim.results import Result
-from photonsim.results.guide import Guide
+from photonsim.results import Guide, Result
 from photonsim.scene import Scene
 from photonsim.summary.verdict import verdict_of
 from photonsim.summary.verdict_text import verdict_words

@@ -19,6 +19,7 @@ import numpy as np
 from filelock import FileLock, Timeout
 from pydantic import TypeAdapter
 
+from photonsim.kernel.allotment import Guide, digest_of
 from photonsim.kernel.tallies import EMISSION_CELLS
 from photonsim.results.errors import ResultError
 from photonsim.results.files.guarded_file import LONGEST_TEXT, Stored, opened
@@ -37,7 +38,6 @@ from photonsim.results.files.soundness import (
     refuse_unsound_head,
 )
 from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
-from photonsim.results.guide import Guide, digest_of
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced, same_photons
 from photonsim.scene import Scene, parse_scene

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from photonsim.kernel.allotment import Guide
 from photonsim.kernel.tallies import (
     BATCH_TALLIES,
     MAP_TALLIES,
@@ -22,7 +23,6 @@ from photonsim.kernel.tallies import (
     Tally,
     map_shapes,
 )
-from photonsim.results.guide import Guide
 from photonsim.results.tallies import Tallies
 from photonsim.results.traced import Traced
 from photonsim.scene import Scene

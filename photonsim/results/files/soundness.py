@@ -12,9 +12,9 @@ from itertools import chain
 import numpy as np
 
 from photonsim.arrays import Counts
+from photonsim.kernel.allotment import EXACT_HISTORIES, Guide
 from photonsim.kernel.tallies import ARRIVAL, DIRECTION_SCALE, TALLIES, Tally
 from photonsim.results.errors import ResultError
-from photonsim.results.guide import EXACT_HISTORIES, Guide
 from photonsim.results.tallies import MAPS, Tallies
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene

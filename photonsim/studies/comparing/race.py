@@ -21,14 +21,15 @@ from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
 from photonsim.results import (
     FIGURES,
+    Guide,
     Result,
     ResultError,
     Shown,
+    digest_of,
     figure_named,
     shown_in,
 )
 from photonsim.results.files.study_table import FACT, Column, StudyTable
-from photonsim.results.guide import Guide, digest_of
 from photonsim.results.merit import COLLECTED
 from photonsim.results.panel import weights
 from photonsim.results.sums import of_each

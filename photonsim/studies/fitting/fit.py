@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
 from photonsim.engine.pilot import guides_of
-from photonsim.results import Result, ResultError
-from photonsim.results.guide import Guide
+from photonsim.results import Guide, Result, ResultError
 from photonsim.results.panel import weights
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.scene import Panel, Scene, is_whole, number_at, unit_of
