@@ -94,10 +94,8 @@ def race(
     Example:
       photonsim race scenes --figure near_axis_fraction --out race
     """
-    from photonsim.engine.pilot import guides_of
     from photonsim.results.files.table_file import save_table
     from photonsim.studies.comparing import race as racing
-    from photonsim.studies.journal import Journal
 
     with mistakes_printed(), cluster_at(cluster) as workers:
         read = read_scenes(scenes, variants=True)
@@ -105,13 +103,9 @@ def race(
         asked = racing.RaceRule(
             rule["figure"], rule["photons"], rule["false_alarm"], rule["worth"], -1 if least else 1
         )
-        out, raced = study_folder(out, scenes, "race"), list(found.values())
-        guides = guides_of(raced, seed, guide)
-        tracer = racing.tracer_of(raced, seed, guides, out / "results", threads, workers, fresh)
-        with (
-            Journal(out, racing.definition_of(found, asked, seed, guides), fresh) as journal,
-            bar("race, at most", "photons", asked.looks[-1] * len(raced)) as shown,
-        ):
+        out = study_folder(out, scenes, "race")
+        tracer, journal = racing.entered(found, asked, seed, guide, out, threads, workers, fresh)
+        with journal, bar("race, at most", "photons", asked.looks[-1] * len(found)) as shown:
 
             def told(design: int, photons: int, earlier: Result | None) -> Result:
                 result = tracer(design, photons, earlier)

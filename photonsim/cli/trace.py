@@ -83,7 +83,7 @@ def traced(path: Source, scene: Scene, out: Path | None, fresh: bool, rule: dict
         return result
     where = ""
     if target is not None:
-        there = photons_there(target, scene, result.run, result.guide_digest)
+        there = photons_there(target, result)
         where = f"; saved to {target}, the same command goes on from there"
         if there != result.photons:
             where = f"; not saved, since {target} holds more of the same lamp"

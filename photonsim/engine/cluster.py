@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from photonsim.engine.pilot import Guiding, guide_of
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import Resume, earlier_result
@@ -228,7 +228,7 @@ def trace_on_cluster(
         scene = validated(scene)
         compiled = Compiled(scene)
         earlier = earlier_result(resume, save_to, compiled, seed, guide)
-        guided_by = guide_of(guide, earlier, scene, seed)
+        (guided_by,) = guides_of([earlier or scene], seed, guide)
         rule = StopRule(photons).with_guide(guided_by)
         record = Record(Compiled(scene, guided_by), seed, "cpu", 1, earlier)
         told = resume == "saved" and earlier is None

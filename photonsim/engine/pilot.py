@@ -10,7 +10,7 @@ import numpy as np
 
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.workers import Worker
-from photonsim.kernel.allotment import EVEN, Guide, digest_of
+from photonsim.kernel.allotment import EVEN, Guide
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError
 from photonsim.scene import Scene
@@ -36,23 +36,19 @@ def guides_of(
 ) -> list[Guide | None]:
     """Return what guides each of several lamps that are compared, the first their reference.
 
-    A result has its own already.
+    A result has its own already. Raises ResultError for words that name none.
     """
     if guiding != "auto":
         return [named_guide(guiding)] * len(lamps)
 
     def found() -> list[Guide | None]:
-        first, *others = lamps
-        reference = first.tallies.guide if isinstance(first, Result) else pilot(first, seed)
-        return [
-            reference,
-            *(
-                lamp.tallies.guide
-                if isinstance(lamp, Result)
-                else guide_beside(reference, lamp, seed)
-                for lamp in others
-            ),
-        ]
+        guides: list[Guide | None] = []
+        for lamp in lamps:
+            if isinstance(lamp, Result):
+                guides.append(lamp.tallies.guide)
+            else:
+                guides.append(guide_beside(guides[0], lamp, seed) if guides else pilot(lamp, seed))
+        return guides
 
     with Interrupt() as interrupt:
         return interrupt.wait_for(found)
@@ -89,13 +85,6 @@ def _piloted(scene: Scene, seed: int) -> Guide:
     return Guide(worker.maps.emission, PILOT_PHOTONS, origin)
 
 
-def guide_of(guiding: Guiding, earlier: Result | None, scene: Scene, seed: int) -> Guide | None:
-    """Return what guides a run, as it is asked for; an earlier result goes on with its own."""
-    if guiding == "auto":
-        return pilot(scene, seed) if earlier is None else earlier.tallies.guide
-    return named_guide(guiding)
-
-
 def named_guide(guiding: Guiding) -> Guide | None:
     """Return the guide that is asked for, where that is no pilot. Raises ResultError for words."""
     if isinstance(guiding, Result):
@@ -105,8 +94,3 @@ def named_guide(guiding: Guiding) -> Guide | None:
     if guiding not in (None, "off"):
         raise ResultError(f"guide {guiding!r}: must be auto, off, a result or a guide")
     return None
-
-
-def wanted_digest(guiding: Guiding) -> str | None:
-    """Return the digest of the guide that is asked for, empty for none; None where any will do."""
-    return None if guiding == "auto" else digest_of(named_guide(guiding))

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from os import PathLike
 
 import numpy as np
 
+from photonsim.engine.pilot import Guiding, named_guide
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
 from photonsim.engine.workers import Tracer
 from photonsim.kernel.allotment import EXACT_HISTORIES, digest_of
 from photonsim.kernel.tallies import LOST_KEPT, MAP_TALLIES, Maps
 from photonsim.program import Compiled
-from photonsim.results import Result, ResultError, Run, Tallies, photons_there
+from photonsim.results import Result, ResultError, Run, Tallies
 from photonsim.results.remarks.laws import made_by, mended_since
 from photonsim.scene import changes, shortly
 from photonsim.version import __version__
@@ -45,11 +45,6 @@ class Record:
         """Return the least count, from `photons` on, whose weights sum to its photons exactly."""
         return -(-photons // EXACT_HISTORIES) * EXACT_HISTORIES if self.compiled.guide else photons
 
-    def photons_at(self, place: str | PathLike[str]) -> int | None:
-        """Return the photons of the result saved at a place, if it is of this lamp and seed."""
-        run = self._run("partial", "", self.seconds)
-        return photons_there(place, self.compiled.scene, run, digest_of(self.compiled.guide))
-
     def keep(self, maps: Maps, lost: Sequence[int]) -> None:
         """Take over the maps and lost histories of work that is done."""
         self._maps = summed([self._maps, maps])
@@ -78,7 +73,17 @@ class Record:
         lost = sorted([*self._lost, *(number for worker in workers for number in worker.lost)])
         return Result(
             scene=self.compiled.scene,
-            run=self._run(status, stopped_by, seconds),
+            run=Run(
+                seed=self.seed,
+                status=status,
+                stopped_by=stopped_by,
+                device=self.device,
+                threads=self.threads,
+                seconds=seconds,
+                program_version=__version__,
+                landing=self.compiled.landing,
+                program=self.compiled.digest,
+            ),
             fate_names=self.compiled.fate_names,
             tallies=Tallies(
                 photons=self.photons,
@@ -90,21 +95,8 @@ class Record:
             ),
         )
 
-    def _run(self, status: str, stopped_by: str, seconds: dict[str, float]) -> Run:
-        return Run(
-            seed=self.seed,
-            status=status,
-            stopped_by=stopped_by,
-            device=self.device,
-            threads=self.threads,
-            seconds=seconds,
-            program_version=__version__,
-            landing=self.compiled.landing,
-            program=self.compiled.digest,
-        )
-
     def _take_up(self, earlier: Result) -> None:
-        if why := why_anew(earlier, self.compiled, self.seed, digest_of(self.compiled.guide)):
+        if why := why_anew(earlier, self.compiled, self.seed, self.compiled.guide):
             raise ResultError(
                 f"the earlier result is of other photons ({why}): it cannot be continued; save "
                 "under another name, or start anew with --fresh"
@@ -127,12 +119,11 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, compiled: Compiled, seed: int, guide_digest: str | None) -> str:
+def why_anew(earlier: Result, compiled: Compiled, seed: int, guiding: Guiding) -> str:
     """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
 
     What was traced decides, and not what the scenes say: the lumens of a lamp's only emitters and
-    a sheet's thickness change no photon. `guide_digest` is that of the guide that is asked for,
-    empty for none; any will do if it is None.
+    a sheet's thickness change no photon. With "auto" any guide will do.
     """
     reasons = []
     found = changes(earlier.scene, compiled.scene)
@@ -142,7 +133,7 @@ def why_anew(earlier: Result, compiled: Compiled, seed: int, guide_digest: str |
         reasons.append(shortly(found) or "another program")
     if earlier.seed != seed:
         reasons.append(f"seed {earlier.seed} → {seed}")
-    if guide_digest not in (None, earlier.guide_digest):
+    if guiding != "auto" and digest_of(named_guide(guiding)) != earlier.guide_digest:
         reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:

@@ -11,7 +11,7 @@ from typing import Literal
 from photonsim.arrays import Whole
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import OpenRun
-from photonsim.engine.pilot import Guiding, guide_of, wanted_digest
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import why_anew
 from photonsim.engine.stop_rule import StopRule
@@ -21,6 +21,7 @@ from photonsim.results import (
     Result,
     ResultError,
     load_result,
+    photons_there,
     refuse_foreign,
     scene_of,
     sole_writer,
@@ -88,7 +89,7 @@ def trace(
     compiled = Compiled(scene)
     with held, Interrupt() as interrupt:
         earlier = earlier_result(resume, save_to, compiled, seed, guide)
-        guided_by = interrupt.wait_for(lambda: guide_of(guide, earlier, scene, seed))
+        (guided_by,) = guides_of([earlier or scene], seed, guide)
         rule = rule.with_guide(guided_by)
         compiled = Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
@@ -121,7 +122,7 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    if why := why_anew(earlier, compiled, seed, wanted_digest(guiding)):
+    if why := why_anew(earlier, compiled, seed, guiding):
         aside = Path(save_to).parent / EARLIER
         say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
         return None
@@ -147,7 +148,7 @@ def _traced(
     """
     started = saved = time.perf_counter()
     saving, saved_photons = 0.0, -1
-    kept = run.record.photons_at(save_to) if save_to else None
+    kept = photons_there(save_to, so_far(run, rule)) if save_to else None
     run.compile(interrupt)
     stopped_by = rule.reason(so_far(run, rule), 0.0) if run.photons else ""
     while not (stopped_by or interrupt.noted):

@@ -7,7 +7,7 @@ from os import PathLike
 
 from photonsim.arrays import Whole
 from photonsim.engine.cluster import Cluster
-from photonsim.engine.pilot import Guiding, guides_of
+from photonsim.engine.pilot import Guiding
 from photonsim.public.given import (
     Lamp,
     Lamps,
@@ -25,13 +25,12 @@ from photonsim.results.errors import whole_number
 from photonsim.results.files.soundness import MOST_PHOTONS
 from photonsim.results.files.study_table import StudyTable
 from photonsim.scene import Scene
-from photonsim.studies.comparing.race import RaceOutcome, RaceRule, definition_of, tracer_of
+from photonsim.studies.comparing.race import RaceOutcome, RaceRule, entered
 from photonsim.studies.comparing.race import race as run_race
 from photonsim.studies.effort import Effort
 from photonsim.studies.fitting.fit import Fit, Free
 from photonsim.studies.fitting.fit import fit as fitted
 from photonsim.studies.goals import Goal, Limit, bounds_of
-from photonsim.studies.journal import Journal
 from photonsim.studies.points import Progress, Setting
 from photonsim.studies.search import Search, TrialProgress
 from photonsim.studies.sweep import MOST_POINTS, grid, sample
@@ -130,10 +129,8 @@ def race(
     most = whole_number("photons", photons, 1, MOST_PHOTONS)
     rule = RaceRule(figure, most, false_alarm, worth, -1 if least else 1)
     where, luck = folder_of(folder), seed_of(seed)
-    kept = None if where is None else where / "results"
-    guides = guides_of(list(found.values()), luck, guide)
-    tracer = tracer_of(list(found.values()), luck, guides, kept, threads, cluster, fresh)
-    with Journal(where, definition_of(found, rule, luck, guides), fresh) as journal:
+    tracer, journal = entered(found, rule, luck, guide, where, threads, cluster, fresh)
+    with journal:
         return run_race(list(found), rule, tracer, journal)
 
 

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from photonsim.engine import OpenRun, processors
 from photonsim.engine.cluster import Cluster
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import Stop, never
-from photonsim.engine.pilot import Guiding, guide_of
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.results import (
     FIGURES,
     Estimate,
@@ -30,14 +30,13 @@ from photonsim.results import (
 )
 from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
-from photonsim.scene import Scene, SceneError, is_whole, number_at, parse_scene, unit_of
+from photonsim.scene import Scene, SceneError, is_whole, number_at, unit_of
 from photonsim.studies.effort import Effort, Tracer
 from photonsim.studies.journal import AnyJournal, Record, point_key
 from photonsim.version import __version__
 
 Point = dict[str, float]
 Progress = Callable[[int, int, Record], None]
-_read = lru_cache(maxsize=8)(parse_scene)
 
 
 @dataclass(frozen=True)
@@ -57,8 +56,7 @@ class Setting:
     @cached_property
     def guide(self) -> Guide | None:
         """The one guide of all points, so that they share their luck."""
-        with Interrupt() as interrupt:
-            return interrupt.wait_for(lambda: guide_of(self.guiding, None, self.scene, self.seed))
+        return guides_of([self.scene], self.seed, self.guiding)[0]
 
     def numbers(self, point: Point) -> Point:
         """Return the numbers that a point sets, with those that follow them by a tie."""
@@ -82,27 +80,23 @@ class Setting:
 
 @dataclass(frozen=True)
 class PointTask:
-    """One point as it is handed to whoever traces it; plain values, so that it can travel."""
+    """One point as it is handed to whoever traces it, also on another machine."""
 
-    scene: str
+    setting: Setting
     point: Point
-    ties: dict[str, str]
-    effort: Effort
-    seed: int
     threads: int | None
-    guide: Guide | None = None
 
 
 def measure(task: PointTask, stop: Stop = never) -> Record:
     """Trace a point and return its figures; or why it is no possible lamp."""
-    began = time.perf_counter()
+    began, setting = time.perf_counter(), task.setting
     try:
-        scene = _read(task.scene).with_numbers(task.point, task.ties)
+        scene = setting.scene.with_numbers(task.point, setting.ties)
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
     # No figure of merit asks for maps.
-    step = step_of(scene, task.seed, task.threads, task.guide, stop, with_maps=False)
-    result = task.effort.trace(step)
+    step = step_of(scene, setting.seed, task.threads, setting.guide, stop, with_maps=False)
+    result = setting.effort.trace(step)
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
 
@@ -196,24 +190,8 @@ def measure_all(
     processes = setting.threads or processors()
     at_once = max(1, min(processes, len(missing)))
     threads = processes // at_once if cluster is None else 1
-    guide = setting.guide if missing else None
-    tasks = [
-        PointTask(
-            setting.scene.text,
-            point,
-            dict(setting.ties),
-            setting.effort,
-            setting.seed,
-            threads,
-            guide,
-        )
-        for point in missing.values()
-    ]
-    outcomes = (
-        _measured_here(setting.scene, tasks, at_once)
-        if cluster is None
-        else cluster.run(measure, tasks)
-    )
+    tasks = [PointTask(setting, point, threads) for point in missing.values()]
+    outcomes = _measured_here(tasks, at_once) if cluster is None else cluster.run(measure, tasks)
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
@@ -222,14 +200,13 @@ def measure_all(
     return [journal[key] for key in keys]
 
 
-def _measured_here(
-    scene: Scene, tasks: Sequence[PointTask], at_once: int
-) -> Iterator[tuple[int, Record]]:
+def _measured_here(tasks: Sequence[PointTask], at_once: int) -> Iterator[tuple[int, Record]]:
     """Yield the numbers of tasks and their records, in order, so many traced side by side."""
     if not tasks:
         return
+    scene, guide = tasks[0].setting.scene, tasks[0].setting.guide
     with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
-        OpenRun.of(scene, threads=1, guide=tasks[0].guide).compile(interrupt)
+        OpenRun.of(scene, threads=1, guide=guide).compile(interrupt)
         try:
             records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
             for place, record in enumerate(records):

@@ -167,7 +167,7 @@ OF_RECORDS = (
     Fault(
         "a design guided by itself and not by the reference",
         "engine/pilot.py",
-        "guide_beside(reference, lamp",
+        "guide_beside(guides[0], lamp",
         "guide_beside(None, lamp",
         ("tests/studies/test_guides.py::test_any_row_of_a_comparison_can_be_had_alone",),
     ),

@@ -78,21 +78,20 @@ def _is_continued(target: Path, result: Traced) -> bool:
     """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
     if not target.exists():
         return True
-    there = photons_there(target, result.scene, result.run, result.guide_digest)
+    there = photons_there(target, result)
     return there is not None and there <= result.photons
 
 
-def photons_there(
-    where: str | PathLike[str], scene: Scene, run: Run, guide_digest: str
-) -> int | None:
-    """Return the photons of the sound result at a place, if they are those of a run of a scene."""
+def photons_there(where: str | PathLike[str], result: Traced) -> int | None:
+    """Return the photons of the sound result at a place, if they are those of a result."""
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
             found, made, photons = _head(stored)
-            digest = digest_of(_guide(stored))
+            guide = digest_of(_guide(stored))
     except ResultError:
         return None
-    return photons if digest == guide_digest and same_photons(found, made, scene, run) else None
+    same = guide == result.guide_digest and same_photons(found, made, result.scene, result.run)
+    return photons if same else None
 
 
 def _content(result: Traced) -> bytes:

@@ -11,17 +11,18 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from photonsim.engine import Resume, trace
 from photonsim.engine.cluster import Cluster, trace_on_cluster
+from photonsim.engine.pilot import Guiding, guides_of
 from photonsim.results import (
     FIGURES,
-    Guide,
     Result,
     ResultError,
     Shown,
@@ -289,57 +290,44 @@ def _percent(confidence: float) -> str:
     return "over 99.99 %" if confidence > 0.9999 else f"{100.0 * confidence:.4g} %"
 
 
-def definition_of(
-    scenes: dict[str, Scene], rule: RaceRule, seed: int, guides: Sequence[Guide | None]
-) -> Record:
-    """Return what must not change while a race's folder is in use."""
-    texts = {f"scene '{label}'": scene.text for label, scene in scenes.items()}
-    return {
+def entered(
+    scenes: Mapping[str, Scene],
+    rule: RaceRule,
+    seed: int,
+    guiding: Guiding,
+    folder: Path | None,
+    threads: int | None = None,
+    cluster: Cluster | None = None,
+    fresh: bool = False,
+) -> tuple[DesignTracer, Journal]:
+    """Return what traces the designs of a race, and its journal.
+
+    Each design's result is kept in the folder, if there is one, and gone on from.
+    """
+    lamps = list(scenes.values())
+    guides = guides_of(lamps, seed, guiding)
+    traced: Callable[..., Result] = (
+        partial(trace, threads=threads)
+        if cluster is None
+        else partial(trace_on_cluster, cluster=cluster)
+    )
+
+    def tracer(design: int, photons: int, earlier: Result | None) -> Result:
+        path = folder and folder / "results" / f"design-{design + 1}.h5"
+        saved = path is not None and earlier is None and not fresh
+        resume: Resume = "saved" if saved else earlier
+        guide = guides[design]
+        result = traced(lamps[design], photons, seed, resume=resume, save_to=path, guide=guide)
+        if not result.is_complete:
+            raise KeyboardInterrupt
+        return result
+
+    definition = {
         "kind": "race",
         "program_version": __version__,
         "seed": seed,
         "guides": [digest_of(guide) for guide in guides],
         **dataclasses.asdict(rule),
-        **texts,
+        **{f"scene '{label}'": scene.text for label, scene in scenes.items()},
     }
-
-
-def tracer_of(
-    scenes: Sequence[Scene],
-    seed: int,
-    guides: Sequence[Guide | None],
-    folder: Path | None,
-    threads: int | None = None,
-    cluster: Cluster | None = None,
-    fresh: bool = False,
-) -> DesignTracer:
-    """Return a tracer that keeps each design's result in a folder, if any, and goes on from it."""
-
-    def tracer(design: int, photons: int, earlier: Result | None) -> Result:
-        path = folder and folder / f"design-{design + 1}.h5"
-        saved = path is not None and earlier is None and not fresh
-        resume: Resume = "saved" if saved else earlier
-        if cluster is not None:
-            return trace_on_cluster(
-                scenes[design],
-                photons,
-                seed,
-                cluster,
-                resume=resume,
-                save_to=path,
-                guide=guides[design],
-            )
-        result = trace(
-            scenes[design],
-            photons=photons,
-            seed=seed,
-            resume=resume,
-            threads=threads,
-            save_to=path,
-            guide=guides[design],
-        )
-        if not result.is_complete:
-            raise KeyboardInterrupt
-        return result
-
-    return tracer
+    return tracer, Journal(folder, definition, fresh)
