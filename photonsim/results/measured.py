@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import cached_property
 from typing import NamedTuple
 
@@ -15,6 +16,9 @@ from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
 from photonsim.results.registry import FIGURES, Figure
 from photonsim.results.tallies import Tallies
+
+# Of sums with k replicates, [k, ...].
+Function = Callable[[sums.Sums], Reals]
 
 
 class Samples:
@@ -52,6 +56,19 @@ class Samples:
         """The sums of balanced halves of the batches."""
         return sums.half_samples(self._tallies)
 
+    def estimate(self, function: Function, curved: bool = False) -> Estimate:
+        """Return a function of sums with its jackknife error; a `curved` one without its bias."""
+        found = sums.jackknifed(self.total, self.without_each, function, curved)
+        return Measured(*found, self.degrees).estimate
+
+    def estimates(self, function: Function) -> tuple[Reals, Reals]:
+        """Return (values, jackknife errors) [...] of a function of sums that gives [k, ...]."""
+        values = function(self.total)[0]
+        if not self.are_enough:
+            return values, np.full_like(values, np.nan)
+        deviations = sums.jackknife_deviations(function(self.without_each))
+        return values, np.sqrt(np.sum(deviations**2, axis=0))
+
 
 class Measured(NamedTuple):
     """A value and its deviations [n], whose squares sum to the squared error.
@@ -86,17 +103,16 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
 def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if figure.extreme is not None:
         return _extreme(figure, samples, optics)
-    value = float(figure.function(samples.total, optics)[0])
-    if not samples.are_enough:
-        return Measured(value, np.array([math.nan]), samples.degrees)
-    if figure.rough:
-        strayed = figure.function(samples.halves, optics)
-        return Measured(value, sums.half_sample_deviations(strayed), samples.degrees_of_halves)
-    strayed = figure.function(samples.without_each, optics)
-    if figure.curved:
-        bias = sums.bias_of(samples.without_each, lambda s: figure.function(s, optics), strayed)
-        value = max(value - bias, 0.0)
-    return Measured(value, sums.jackknife_deviations(strayed), samples.degrees)
+
+    def function(s: sums.Sums) -> Reals:
+        return figure.function(s, optics)
+
+    if figure.rough and samples.are_enough:
+        deviations = sums.half_sample_deviations(function(samples.halves))
+        value = float(function(samples.total)[0])
+        return Measured(value, deviations, samples.degrees_of_halves)
+    found = sums.jackknifed(samples.total, samples.without_each, function, figure.curved)
+    return Measured(*found, samples.degrees)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals, Whole
-from photonsim.results import sums
 from photonsim.results.errors import ResultError, whole_number
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named
@@ -138,11 +137,7 @@ class Result(Traced):
         columns = [self.fates.index(fate) for fate in fates]
         guide = self.tallies.guide
         return self._as_share(
-            sums.estimate(
-                self.samples.total,
-                self.samples.without_each,
-                lambda s: s.fates[:, columns].sum(axis=1) / s.photons,
-            ),
+            self.samples.estimate(lambda s: s.fates[:, columns].sum(axis=1) / s.photons),
             guide.heaviest if guide else 1,
         )
 

@@ -30,7 +30,6 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Counts, Reals
 from photonsim.kernel.tallies import SLOTS
-from photonsim.results.estimate import Estimate
 from photonsim.results.tallies import Tallies
 
 FEWEST_BATCHES = 32
@@ -142,33 +141,20 @@ def bias_of(without: Sums, function: Callable[[Sums], Reals], replicates: Reals)
     return bias if np.isfinite(bias) else 0.0
 
 
-def error_of(deviations: Reals) -> Reals:
-    """Return errors [...] from deviations [n, ...]."""
-    return np.asarray(np.sqrt(np.sum(deviations**2, axis=0)))
-
-
-def estimate(
+def jackknifed(
     everything: Sums, without: Sums, function: Callable[[Sums], Reals], curved: bool = False
-) -> Estimate:
-    """Return a function of `everything` with its jackknife error from the sums `without` each.
+) -> tuple[float, Reals]:
+    """Return a function of `everything`, and its deviations from the sums `without` each.
 
-    A `curved` one, which is never below 0, is freed of its bias.
+    A `curved` one, which is never below 0, is freed of its bias. Without sums a single nan.
     """
-    value, g = float(function(everything)[0]), len(without.photons)
-    if not g:
-        return Estimate(value, float("nan"), 1)
+    value = float(function(everything)[0])
+    if not len(without.photons):
+        return value, np.array([np.nan])
     replicates = function(without)
     if curved:
         value = max(value - bias_of(without, function, replicates), 0.0)
-    return Estimate(value, float(error_of(jackknife_deviations(replicates))), g - 1)
-
-
-def estimates(tallies: Tallies, function: Callable[[Sums], Reals]) -> tuple[Reals, Reals]:
-    """Return (values, jackknife errors) [...] of a function of sums that gives [k, ...]."""
-    values = function(total(tallies))[0]
-    if not are_enough(tallies):
-        return values, np.full_like(values, np.nan)
-    return values, error_of(jackknife_deviations(function(without_each(tallies))))
+    return value, jackknife_deviations(replicates)
 
 
 def _total(tallies: Tallies, name: str) -> Reals:

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import Estimate, Result, screen_of, sums
+from photonsim.results import Estimate, Result, screen_of
 from photonsim.results.merit import collected_lm
 from photonsim.results.picture.blur import stray_share
+from photonsim.results.sums import Sums
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,8 @@ def brightness_of(result: Result) -> Brightness:
     area = width * height * 1.0e-6
     lumens, mean = result.estimate("collected_lm"), view.mean_lux
     panel_contrast = panel.contrast or math.inf
-    everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
 
-    def contrast_of(s: sums.Sums, stray_lit: float) -> Reals:
+    def contrast_of(s: Sums, stray_lit: float) -> Reals:
         white = collected_lm(s, result.optics) / area
         stray = np.nan_to_num(stray_share(s, result.optics))
         return contrast(white, panel_contrast, screen.room_lux + stray_lit * stray * white)
@@ -58,9 +58,9 @@ def brightness_of(result: Result) -> Brightness:
         mean,
         luminance(mean, screen.gain),
         panel_contrast,
-        sums.estimate(everything, without, lambda s: contrast_of(s, 0.0)),
+        result.samples.estimate(lambda s: contrast_of(s, 0.0)),
         # Half of a checkerboard is white, and its stray light falls on the black fields.
-        sums.estimate(everything, without, lambda s: contrast_of(s, 0.5)),
+        result.samples.estimate(lambda s: contrast_of(s, 0.5)),
     )
 
 

@@ -9,13 +9,14 @@ import pytest
 from photonsim.engine import trace
 from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.results import FIGURES, MAPS, screen_of
+from photonsim.results.measured import Measured
 from photonsim.results.panel import weights
 from photonsim.results.panel.blocks import block_noise, block_sums, median_count
 from photonsim.results.picture import blur
 from photonsim.results.picture.spot import radius_80_mm
 from photonsim.results.picture.stop import stop_filled, trade_off
 from photonsim.results.picture.zones import ZONES, zones_of
-from photonsim.results.sums import Sums, estimate
+from photonsim.results.sums import Sums, jackknifed
 from photonsim.results.tallies import DIRECTION_SCALE
 from photonsim.studies.fitting.fit import light_at
 from photonsim.workshop.readings import Reading
@@ -200,7 +201,8 @@ def test_blur_of_few_photons_that_weigh_more_where_they_land_far_off(in_a_cell):
     optics, found = SimpleNamespace(pixel_mm=0.5), []
     for seed in range(400):
         sums = blurred(np.random.default_rng(seed), 16, in_a_cell)
-        found.append(estimate(*sums, lambda s: blur.rms_px(s, optics), curved=True))
+        blurs = jackknifed(*sums, lambda s: blur.rms_px(s, optics), curved=True)
+        found.append(Measured(*blurs, 1).estimate)
     values, errors = np.array([(one.value, one.error) for one in found]).T
     truth, what = np.sqrt(9.5 / 3.0) / 0.5, f"blur of {in_a_cell} photons a cell"
     assert_coverage(values, errors, truth, odds=1e-4, what=what)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
-from photonsim.results import sums
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.merit import COLLECTED
@@ -18,6 +16,7 @@ from photonsim.results.picture import blur
 from photonsim.results.picture.spot import centres, radius_80_mm
 from photonsim.results.picture.stop import net_share
 from photonsim.results.result import Result
+from photonsim.results.sums import Sums
 from photonsim.scene import Projection
 
 # Of fewer photons nobody knows the shape of their spot.
@@ -57,42 +56,40 @@ class ScreenView:
     @property
     def photons(self) -> Reals:
         """Photons by cell that landed near their place."""
-        return sums.total(self.result.tallies).screen[0, 0]
+        return self.result.samples.total.screen[0, 0]
 
     @property
     def mean_weights(self) -> Reals:
         """The mean weight of the collected light by cell: see results.panel.weights."""
-        return weights.by_cell(sums.total(self.result.tallies), COLLECTED)[0]
+        return weights.by_cell(self.result.samples.total, COLLECTED)[0]
 
     def blur_px(self) -> tuple[Reals, Reals]:
         """Return (RMS blur, its standard error) by cell, in pixels."""
-        return sums.estimates(
-            self.result.tallies, lambda s: np.sqrt(blur.variance(s)) / self.pixel_mm
-        )
+        return self.result.samples.estimates(lambda s: np.sqrt(blur.variance(s)) / self.pixel_mm)
 
     def centroid_shift_px(self) -> tuple[Reals, Reals]:
         """Return (x, y) of the mean offset from the chief ray by cell, in pixels."""
-        m = blur.moments(sums.total(self.result.tallies).screen)
+        m = blur.moments(self.result.samples.total.screen)
         return m["dx"][0] / self.pixel_mm, m["dy"][0] / self.pixel_mm
 
     def colour_px(self) -> tuple[Reals, Reals]:
         """Return (how far red lands outside blue, its standard error) by cell, in pixels."""
         optics = self.result.optics
 
-        def by_cell(s: sums.Sums) -> Reals:
+        def by_cell(s: Sums) -> Reals:
             found = [
                 blur.colour_px(s.colours, optics, one_cell(i, j))
                 for i, j in np.ndindex(CELLS, CELLS)
             ]
             return np.stack(found, axis=-1).reshape(-1, CELLS, CELLS)
 
-        return sums.estimates(self.result.tallies, by_cell)
+        return self.result.samples.estimates(by_cell)
 
     def relative_light(self) -> tuple[Reals, Reals]:
         """Return (illuminance of the screen over its mean, standard error) by cell."""
-        return sums.estimates(self.result.tallies, self.light_of)
+        return self.result.samples.estimates(self.light_of)
 
-    def light_of(self, s: sums.Sums) -> Reals:
+    def light_of(self, s: Sums) -> Reals:
         """Return the illuminance of the screen over its mean by cell, [k, 9, 9].
 
         Where chief rays land farther out than they should, the same light covers more of the
@@ -129,7 +126,7 @@ class ScreenView:
 
         About the mean place of each cell's light; see results.picture.spot.
         """
-        m = blur.moments(sums.total(self.result.tallies).screen)
+        m = blur.moments(self.result.samples.total.screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
         halves = np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))[cells]
         found = radius_80_mm(
@@ -205,17 +202,12 @@ class ScreenView:
         Blur relative to the picture's size, over the whole panel, from sums of this one run.
         """
         throw = self.projection.throw_mm
-        return self._estimate(lambda s: blur.best_shift(s, self.growth) * throw)
+        return self.result.samples.estimate(lambda s: blur.best_shift(s, self.growth) * throw)
 
     def blur_at_best_focus_px(self) -> Estimate:
         """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
-        optics = self.result.optics
-        return self._estimate(lambda s: blur.best_rms_px(s, optics, self.growth), curved=True)
-
-    def _estimate(self, function: Callable[[sums.Sums], Reals], curved: bool = False) -> Estimate:
-        tallies = self.result.tallies
-        everything, without = sums.total(tallies), sums.without_each(tallies)
-        return sums.estimate(everything, without, function, curved)
+        optics, samples = self.result.optics, self.result.samples
+        return samples.estimate(lambda s: blur.best_rms_px(s, optics, self.growth), curved=True)
 
 
 def one_cell(i: int, j: int) -> Flags:

@@ -11,10 +11,8 @@ from numpy.typing import NDArray
 
 from photonsim.arrays import Flags, Reals
 from photonsim.kernel.tallies import STOP_SUM
-from photonsim.results import sums
 from photonsim.results.estimate import WITHHELD, Estimate
 from photonsim.results.merit import COLLECTED
-from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
 from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE
 from photonsim.results.picture import blur
@@ -63,17 +61,13 @@ def trade_off(result: Result) -> list[TradePoint]:
     is shared out; errors are the jackknife's. Blur is that of all light within the spots of the
     present stop; a smaller one has smaller spots, and would call more of it stray.
     """
-    everything, without = sums.total(result.tallies), sums.without_each(result.tallies)
     points = []
     for ring in range(2, STOP_RINGS + 1):
         kept = partial(_within, ring=ring)
-        if not kept(everything)[:, 0].any():
+        if not kept(result.samples.total)[:, 0].any():
             continue
-        blurs = (
-            _blur_px(everything, without, kept, result.optics, area)
-            for area in (MIDDLE, EVERYWHERE, CORNERS)
-        )
-        light = sums.estimate(everything, without, partial(_light, ring=ring))
+        blurs = (_blur_px(result, kept, area) for area in (MIDDLE, EVERYWHERE, CORNERS))
+        light = result.samples.estimate(partial(_light, ring=ring))
         points.append(TradePoint(result.scene.stop.diameter_mm * ring / STOP_RINGS, light, *blurs))
     return points
 
@@ -90,9 +84,7 @@ def _light(s: Sums, ring: int) -> Reals:
         return inside / light
 
 
-def _blur_px(
-    everything: Sums, without: Sums, kept: Callable[[Sums], Reals], optics: Optics, area: Flags
-) -> Estimate:
+def _blur_px(result: Result, kept: Callable[[Sums], Reals], area: Flags) -> Estimate:
     """Return the RMS blur of some cells by the light that is kept, in pixels."""
 
     def blur_of(s: Sums) -> Reals:
@@ -101,12 +93,13 @@ def _blur_px(
         free = blur.freedom(s, count)
         with np.errstate(divide="ignore", invalid="ignore"):
             squares = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
-        return blur.mean_px(free, squares / (DIRECTION_SCALE * free), optics, area)
+        return blur.mean_px(free, squares / (DIRECTION_SCALE * free), result.optics, area)
 
-    effective = kept(everything)[0, 0] / weights.by_cell(everything, COLLECTED)[0]
+    total = result.samples.total
+    effective = kept(total)[0, 0] / weights.by_cell(total, COLLECTED)[0]
     if effective[area].mean() < FEWEST_OF_A_CELL:
         return WITHHELD
-    return sums.estimate(everything, without, blur_of, curved=True)
+    return result.samples.estimate(blur_of, curved=True)
 
 
 def stop_filled(stop_sums: NDArray[np.int64], mean_weights: Reals, evener: float = 1.0) -> Estimate:
@@ -161,11 +154,7 @@ def net_share(result: Result, cells: Flags) -> float:
     it. Over 400 runs of each of three lamps the stated error is then 0.85 to 1.25 times the
     scatter; by the whole of it the filling of a sharp disc had 0.79, its radius 0.8.
     """
-    found = sums.estimate(
-        sums.total(result.tallies),
-        sums.without_each(result.tallies),
-        lambda s: blur.rms_px(s, result.optics, cells),
-    )
+    found = result.samples.estimate(lambda s: blur.rms_px(s, result.optics, cells))
     independent = _independent_error_px(result, cells)
     if not (found.error > 0.0 and independent > 0.0):
         return 1.0
@@ -175,7 +164,7 @@ def net_share(result: Result, cells: Flags) -> float:
 def _independent_error_px(result: Result, cells: Flags) -> float:
     """Return the error of the RMS blur of some cells if their photons were independent, in px."""
     stop_sums = result.tallies.stop_sums[cells].astype(float)
-    mean_weights = weights.by_cell(sums.total(result.tallies), COLLECTED)[0][cells]
+    mean_weights = weights.by_cell(result.samples.total, COLLECTED)[0][cells]
     lights = np.maximum(stop_sums[..., 0].sum(axis=(1, 2)), 1.0)
     mean = stop_sums[..., 1:3].sum(axis=(1, 2)) / lights[:, None] / DIRECTION_SCALE
     about = _about(stop_sums, mean)

@@ -10,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 
 from photonsim.arrays import Flags
-from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.panel.field import ZONES
 from photonsim.results.picture import blur
@@ -45,18 +44,16 @@ def zones_of(view: ScreenView) -> list[Zone]:
 
 def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
-    everything, without = sums.total(tallies), sums.without_each(tallies)
+    samples = view.result.samples
     stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
     return Zone(
         name,
-        sums.estimate(everything, without, lambda s: blur.rms_px(s, optics, cells), curved=True),
+        samples.estimate(lambda s: blur.rms_px(s, optics, cells), curved=True),
         view.radius_80_px(cells),
-        sums.estimate(
-            everything, without, lambda s: blur.centroid_shift_px(s.screen, optics, cells)
-        ),
+        samples.estimate(lambda s: blur.centroid_shift_px(s.screen, optics, cells)),
         float(np.mean(stretches)),
-        sums.estimate(everything, without, lambda s: blur.colour_px(s.colours, optics, cells)),
-        sums.estimate(everything, without, lambda s: view.light_of(s)[:, cells].mean(axis=1)),
+        samples.estimate(lambda s: blur.colour_px(s.colours, optics, cells)),
+        samples.estimate(lambda s: view.light_of(s)[:, cells].mean(axis=1)),
         stop_filled(
             tallies.stop_sums[cells], view.mean_weights[cells], net_share(view.result, cells)
         ),
