@@ -179,8 +179,6 @@ def _write(file: h5py.File, result: Traced) -> None:
     _store_text(file, "run", json.dumps(asdict(result.run), sort_keys=True))
     _store_text(file, "lost_histories", json.dumps(result.tallies.lost))
     tallies = result.tallies
-    if tallies.guide is not None:
-        _store_guide(file, tallies.guide)
     # At the root, where general libraries look for the axes of every group.
     for name, (values, unit) in axes_of(result).items():
         scale = file.create_dataset(name, data=values)
@@ -191,17 +189,14 @@ def _write(file: h5py.File, result: Traced) -> None:
     _store(file, "batches/photons", tallies.batch_sizes(), ("batch",), "photons")
     for path, array, names, unit in datasets_of(tallies):
         _store(file, path, array, names, unit)
+    if tallies.guide is not None:
+        for name in ("collected", "doublings"):
+            _store(file, f"guide/{name}", getattr(tallies.guide, name), ("emission_cell",), "1")
+        for name in ("photons", "origin", "digest"):
+            file["guide"].attrs[name] = getattr(tallies.guide, name)
     file.attrs["batch_photons"] = tallies.batch_photons
     file.attrs["photons"] = tallies.photons
     file.attrs["counts_version"] = tallies.counts_version
-
-
-def _store_guide(file: h5py.File, guide: Guide) -> None:
-    group = file.create_group("guide")
-    group.attrs["photons"], group.attrs["origin"] = guide.photons, guide.origin
-    group.attrs["digest"] = guide.digest
-    for name, values in (("collected", guide.collected), ("doublings", guide.doublings)):
-        group.create_dataset(name, data=values).attrs["units"] = "1"
 
 
 def _guide(stored: Stored) -> Guide | None:

@@ -46,10 +46,7 @@ def refuse_unsound_head(
 
 def refuse_unsound_guide(guide: Guide) -> None:
     """Raise ResultError, naming the first thing, where a guide can't be right."""
-    counts = guide.collected
-    if not 1 <= guide.photons <= MOST_PHOTONS:
-        raise ResultError(f"its guide has a pilot of {guide.photons} photons")
-    most = MOST_COUNTED * guide.photons
+    counts, most = guide.collected, MOST_COUNTED * guide.photons
     if not 0 <= counts.min() <= counts.max() <= most or counts.sum() > most:
         raise ResultError("its guide has counts that its pilot can't have made")
     if CONTROL.search(guide.origin):
