@@ -16,9 +16,7 @@ from photonsim.results import Result, smoothed
 from photonsim.results.panel import weights
 from photonsim.scene.stands import on_board
 
-ANGLES_DEG = (15, 30, 45, 60, 75)
-# The disc's radius, of the width, and how far a ring's label reaches, in inches.
-DISC, LABEL_IN = 0.14, 0.19
+CIRCLES_DEG = 15
 # With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
@@ -51,11 +49,10 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     figure = new_figure(look.width_in, look.width_in * HEIGHT)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
-    _draw_disc(disc, shares, power, LABEL_IN / (DISC * look.width_in))
-    if on_board(result.scene):
-        disc.set(xlabel="towards +x", ylabel="towards +y")
-    else:
-        disc.set(xlabel="along the plate's edge", ylabel="towards the screen")
+    _draw_disc(disc, shares, power)
+    sides = ("along the plate's edge", "towards the screen")
+    across, up = ("towards +x", "towards +y") if on_board(result.scene) else sides
+    disc.set(xlabel=f"{across}\n(a circle every {CIRCLES_DEG}°)", ylabel=up)
     _draw_rings(curve, shares, power)
     half = np.sort(counts)[::-1].cumsum().searchsorted(0.5 * counts.sum()) + 1
     disc.set_title(
@@ -78,11 +75,6 @@ def radius_of(angle_deg: float | Reals, power: float) -> Reals:
     return np.sqrt(1.0 - np.cos(np.radians(angle_deg)) ** (power + 1.0))
 
 
-def rings_of(cells: int) -> int:
-    """Return how many rings so many cells make, the k-th from 0 cut into 4 (2 k + 1)."""
-    return math.isqrt(cells // 4)
-
-
 def cells_at(x: Reals, y: Reals, rings: int) -> Counts:
     """Return which cell of the rings holds each place of the disc: see kernel.guide."""
     radius, turn = np.hypot(x, y), np.arctan2(y, x) / (2.0 * np.pi) % 1.0
@@ -91,42 +83,30 @@ def cells_at(x: Reals, y: Reals, rings: int) -> Counts:
     return 4 * ring * ring + np.minimum((turn * sectors).astype(int), sectors - 1)
 
 
-def _draw_disc(axes: Axes, shares: Reals, power: float, label: float) -> None:
-    """Draw the disc, `label` of whose radius a ring's label takes: towards the rim rings crowd."""
+def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
+    """Draw the disc, with circles at equal steps of the angle."""
     places = (np.arange(PIXELS) + 0.5) / PIXELS * 2.0 - 1.0
     x, y = np.meshgrid(places, places)
-    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells_at(x, y, rings_of(len(shares)))])
+    cells = cells_at(x, y, math.isqrt(len(shares) // 4))
+    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells])
     drawn = axes.imshow(
         seen, origin="lower", extent=(-1, 1, -1, 1), cmap=COLOUR_MAP, vmin=0.0,
         interpolation="nearest",
     )  # fmt: skip
-    named = 0.0
-    for angle in ANGLES_DEG:
-        radius = float(radius_of(angle, power))
+    for radius in radius_of(np.arange(CIRCLES_DEG, 90.0, CIRCLES_DEG), power):
         axes.add_patch(Circle((0.0, 0.0), radius, fill=False, color="white", linewidth=0.5))
-        if radius - named < label:
-            continue
-        named = radius
-        at = radius / math.sqrt(2.0)
-        axes.annotate(
-            f"{angle}°", (at, at), color="white", fontsize=6.0, ha="center", va="center",
-            bbox={"boxstyle": "round,pad=0.1", "fc": BLACK, "ec": "none", "alpha": 0.6},
-        )  # fmt: skip
     axes.add_patch(Circle((0.0, 0.0), 1.0, fill=False, color=BLACK, linewidth=0.7))
     axes.set(xticks=[], yticks=[])
-    for side in axes.spines.values():
-        side.set_visible(False)
+    axes.spines[:].set_visible(False)
     bar = axes.figure.colorbar(drawn, ax=axes, location="bottom", shrink=0.8, aspect=30)
     bar.set_label("collected of the light emitted there (%)")
 
 
 def _draw_rings(axes: Axes, shares: Reals, power: float) -> None:
     """Draw the mean of each ring against its angle."""
-    rings = rings_of(len(shares))
-    starts = 4 * np.arange(rings) ** 2
-    means = np.add.reduceat(shares, starts) / np.diff(starts, append=len(shares))
-    inside = (np.arange(rings + 1) / rings) ** 2
-    edges = np.degrees(np.arccos((1.0 - inside) ** (1.0 / (power + 1.0))))
+    ends = 4 * np.arange(math.isqrt(len(shares) // 4) + 1) ** 2
+    means = np.add.reduceat(shares, ends[:-1]) / np.diff(ends)
+    edges = np.degrees(np.arccos((1.0 - ends / len(shares)) ** (1.0 / (power + 1.0))))
     axes.stairs(means, edges, color=COLLECTED, linewidth=1.1)
     axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected (%)")
     axes.set(xlim=(0.0, 90.0), ylim=(0.0, None), xticks=range(0, 91, 15))
