@@ -23,18 +23,11 @@ off than the figure itself (Quenouille, Biometrika 43, 353 (1956): from memory).
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from photonsim.arrays import Counts, Reals
-from photonsim.kernel.tallies import SLOTS
-from photonsim.results.tallies import Tallies
-
-FEWEST_BATCHES = 32
-# Whole blocks, by which an error is known to 18 %.
-FEWEST_BLOCKS = 16
+from photonsim.arrays import Reals
 
 
 class Sums:
@@ -66,60 +59,6 @@ class Sums:
             self.photons.sum()[None] / others,
             lambda name: getattr(self, name).sum(axis=0)[None] / others,
         )
-
-
-def total(tallies: Tallies) -> Sums:
-    """Return the sums over all photons, as one replicate."""
-    return Sums(np.array([float(tallies.emitted)]), partial(_total, tallies))
-
-
-def of_each(tallies: Tallies) -> Sums:
-    """Return what each batch counted, as one replicate each."""
-    sizes = tallies.batch_sizes().astype(float)
-    return Sums(sizes, lambda name: tallies.batches[name].astype(float))
-
-
-def are_enough(tallies: Tallies) -> bool:
-    """Tell whether there are batches enough to know an error."""
-    return tallies.complete_batches >= FEWEST_BATCHES
-
-
-def sample_photons(tallies: Tallies) -> int:
-    """Return the histories of a sample: of a batch, or of a block where many whole ones are."""
-    are_many = tallies.photons >= FEWEST_BLOCKS * SLOTS
-    return tallies.batch_photons * max(SLOTS // tallies.batch_photons if are_many else 1, 1)
-
-
-def samples(tallies: Tallies, name: str) -> Counts:
-    """Return what each complete sample counted, [g, ...]."""
-    size = sample_photons(tallies)
-    g, joined = tallies.photons // size, size // tallies.batch_photons
-    batches = tallies.batches[name][: g * joined]
-    return batches.reshape(g, joined, *batches.shape[1:]).sum(axis=1)
-
-
-def without_each(tallies: Tallies) -> Sums:
-    """Return the sums that leave out one sample each, [g] replicates.
-
-    None where there are too few for an error.
-    """
-    size = sample_photons(tallies)
-    g = tallies.photons // size if are_enough(tallies) else 0
-    photons = np.full(g, float(size * tallies.counts_per_photon * (g - 1)))
-    return Sums(photons, partial(_without_each, tallies, g))
-
-
-def half_samples(tallies: Tallies) -> Sums:
-    """Return the sums of balanced halves of the complete batches, each on the scale of all.
-
-    Replicate r adds sum of s_rb (batch b - mean batch) to the total, with signs s from the columns
-    of a Hadamard matrix but the first: for any linear figure the mean of the squared deviations is
-    exactly the variance from the scatter of the batches. [R] replicates, R the power of two above
-    the count of batches.
-    """
-    replicates = 1 << tallies.complete_batches.bit_length()
-    photons = np.full(replicates, float(tallies.emitted))
-    return Sums(photons, partial(_half_samples, tallies))
 
 
 def half_sample_deviations(replicates: Reals) -> Reals:
@@ -157,23 +96,7 @@ def jackknifed(
     return value, jackknife_deviations(replicates)
 
 
-def _total(tallies: Tallies, name: str) -> Reals:
-    return _summed(tallies.batches[name])[None]
-
-
-def _without_each(tallies: Tallies, g: int, name: str) -> Reals:
-    each = samples(tallies, name)
-    return (_summed(each)[None] - each.astype(np.float64))[:g]
-
-
-def _half_samples(tallies: Tallies, name: str) -> Reals:
-    g = tallies.complete_batches
-    batches = tallies.batches[name][:g].astype(np.float64)
-    strays = (batches - batches.mean(axis=0)) * np.sqrt(g / max(g - 1, 1))
-    return _summed(tallies.batches[name]) + _signed_sums(strays)
-
-
-def _signed_sums(terms: Reals) -> Reals:
+def signed_sums(terms: Reals) -> Reals:
     """Return sums of terms [g, ...] with the signs of a Hadamard matrix, [R, ...].
 
     Those of the columns but the first of Sylvester's, [[H, H], [H, -H]] of the smaller one H, by
@@ -191,7 +114,7 @@ def _signed_sums(terms: Reals) -> Reals:
     return sums
 
 
-def _summed(array: NDArray[np.int64]) -> Reals:
+def summed(array: NDArray[np.int64]) -> Reals:
     """Return the sums over batches to the last bit of double precision, at any count.
 
     Direction sums of 10**14 photons pass 2**63: the halves of each number are added by themselves.

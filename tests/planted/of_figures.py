@@ -60,7 +60,7 @@ OF_FIGURES = (
     Fault(
         "the band of a count is that of one batch",
         "figures/panel/counting.py",
-        "np.sqrt(variance * tallies.photons / sums.sample_photons(tallies))",
+        "np.sqrt(variance * tallies.photons / samples.photons)",
         "np.sqrt(variance)",
         (f"{TRUE}test_error_of_a_count_is_that_of_the_whole_run",),
     ),

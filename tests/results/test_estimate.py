@@ -9,6 +9,7 @@ from photonsim.engine import trace
 from photonsim.engine.pilot import pilot
 from photonsim.results import Estimate, screen_of, sums
 from photonsim.results.estimate import decimal_places
+from photonsim.results.measured import Samples
 from photonsim.results.merit import rms_angle_deg
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.effort import Effort
@@ -141,7 +142,7 @@ def test_half_samples_of_a_linear_figure_scatter_as_batches_do(batches):
     """Both are g times the variance of the batches, exactly (McCarthy 1969)."""
     counts = np.random.default_rng(batches).poisson(50.0, (batches, 2, 9, 9))
     tallies = tallies_of({"cells": counts}, photons=1000 * batches, batch_photons=1000)
-    half = sums.half_samples(tallies).cells
+    half = Samples(tallies).halves.cells
     np.testing.assert_allclose(half.mean(axis=0), counts.sum(axis=0))
     squared = (sums.half_sample_deviations(half) ** 2).sum(axis=0)
     np.testing.assert_allclose(squared, batches * counts.var(axis=0, ddof=1))
@@ -157,10 +158,10 @@ def test_sums_are_exact_to_the_greatest_count():
     }
     tallies = tallies_of(batches, photons=128 * each, batch_photons=each)
     assert 128 * squares > 2**63
-    found = sums.total(tallies)
+    found = Samples(tallies).total
     assert int(found.direction_sums[0, 2]) == 128 * squares
     assert rms_angle_deg(found, OPTICS)[0] == pytest.approx(45.0, rel=1e-12)
-    assert rms_angle_deg(sums.without_each(tallies), OPTICS) == pytest.approx(np.full(128, 45.0))
+    assert rms_angle_deg(Samples(tallies).without_each, OPTICS) == pytest.approx(np.full(128, 45.0))
 
 
 def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
@@ -169,7 +170,7 @@ def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
     times = 10**14 // result.photons
     many = {name: array * times for name, array in result.tallies.batches.items()}
     size = result.tallies.batch_photons * times
-    found = sums.total(tallies_of(many, photons=result.photons * times, batch_photons=size))
+    found = Samples(tallies_of(many, photons=result.photons * times, batch_photons=size)).total
     assert found.direction_sums[0, 2:].sum() > 2**63
     expected = result.estimate("rms_angle_deg").value
     assert rms_angle_deg(found, OPTICS)[0] == pytest.approx(expected, rel=1e-12)
@@ -177,7 +178,7 @@ def test_the_spread_of_a_lamp_is_the_same_of_10_to_the_14_photons():
 
 def test_negative_sums_are_exact_too():
     counts = np.array([[-(2**62), -3], [-(2**62), 5], [-(2**62), -9]])
-    found = sums.total(tallies_of({"direction_sums": counts}, photons=3, batch_photons=1))
+    found = Samples(tallies_of({"direction_sums": counts}, photons=3, batch_photons=1)).total
     assert found.direction_sums[0].tolist() == [-3 * 2.0**62, -7.0]
 
 

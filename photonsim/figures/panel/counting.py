@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Reals
-from photonsim.results import Result, sums
+from photonsim.results import Result
 from photonsim.results.panel import weights
 
 
@@ -19,15 +19,15 @@ def counts_with_errors(
     variance being photons / sample photons times that of a sample; with too few from the count
     itself and the mean weight of the light (Poisson).
     """
-    tallies = result.tallies
+    tallies, samples = result.tallies, result.samples
     batches = tallies.batches[name][:, light].astype(float)
     batches = batches.reshape(len(batches), -1, joined).sum(axis=2)
     counts = batches.sum(axis=0)
-    if not sums.are_enough(tallies):
+    if not samples.are_enough:
         return counts, np.sqrt(counts * weights.of_all(tallies, light))
-    each = sums.samples(tallies, name)[:, light]
+    each = samples.each(name)[:, light]
     variance = each.reshape(len(each), -1, joined).sum(axis=2).var(axis=0, ddof=1)
-    return counts, np.sqrt(variance * tallies.photons / sums.sample_photons(tallies))
+    return counts, np.sqrt(variance * tallies.photons / samples.photons)
 
 
 def joined_bins(photons: float, bins: int, fewest: float, noise: float) -> int:

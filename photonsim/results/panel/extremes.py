@@ -20,7 +20,7 @@ made-up readings, in its own errors, it is -0.15 where all are equal (-0.2 for l
 fours, as lamps have them, keep within 0.2. The price is scatter: 1 to 1.6 times that of a single
 reading.
 
-Its error is that of balanced half-samples (`sums.half_samples`): each moves the readings by as much
+Its error is that of balanced half-samples (`Samples.halves`): each moves the readings by as much
 as their noise, where leaving out a single batch would see only the slope at this one value.
 """
 

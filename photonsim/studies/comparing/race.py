@@ -33,7 +33,6 @@ from photonsim.results import (
 from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.results.merit import COLLECTED
 from photonsim.results.panel import weights
-from photonsim.results.sums import of_each
 from photonsim.scene import Scene
 from photonsim.studies.comparing.paired import difference
 from photonsim.studies.comparing.sequential import (
@@ -201,7 +200,7 @@ def _is_counted_enough(one: Result, other: Result, figure: str) -> bool:
     """Tell whether enough was counted for a difference to follow the normal law."""
     counted = FIGURES[figure].counted
     if counted is not None:
-        counts = [counted(of_each(result.tallies)) for result in (one, other)]
+        counts = [counted(result.samples.batches) for result in (one, other)]
         lit = [result.estimate(figure).value for result in (one, other)]
         # What one count stands for: brighter LEDs change it, and no photon's fate.
         worth = [value / max(each.sum(), 1.0) for value, each in zip(lit, counts, strict=True)]
