@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from photonsim.report.content import Bullets, Folded, Heading, Listing, Paragraph, Section, table
-from photonsim.results import Result
 from photonsim.results.remarks.caveats import caveats
 from photonsim.studies import Comparison
 from photonsim.summary.scene_summary import warning_words
@@ -47,7 +46,8 @@ def computed(comparison: Comparison) -> Section:
     """How to get the same figures again: program, seeds, counts, scenes."""
     rows = [
         (label, result.run.program_version, f"{result.photons:,}", str(result.seed),
-         _guiding(result), result.run.device, result.run.stopped_by)
+         guide.origin if (guide := result.tallies.guide) else "none", result.run.device,
+         result.run.stopped_by)
         for label, result in comparison.results
     ]  # fmt: skip
     heads = ("design", "photonsim", "photons", "seed", "guide", "device", "stopped by")
@@ -66,8 +66,3 @@ def computed(comparison: Comparison) -> Section:
         "computed",
         (table([heads, *rows], (0, 1, 4, 5, 6)), Paragraph(words), *scenes),
     )
-
-
-def _guiding(result: Result) -> str:
-    guide = result.tallies.guide
-    return guide.origin if guide else "none"

@@ -66,18 +66,6 @@ class Traced:
         return self.run.seed
 
 
-def same_photons(one: Scene, run: Run, other: Scene, of_other: Run) -> bool:
-    """Tell whether two runs, of a scene each, traced the same photons, as far as both go.
-
-    Runs of the same seed, version and program do; where no program was noted, of the same lamp.
-    """
-    if (run.seed, run.program_version) != (of_other.seed, of_other.program_version):
-        return False
-    if run.program and of_other.program:
-        return run.program == of_other.program
-    return one.is_same_lamp(other)
-
-
 class LightPath(NamedTuple):
     """One history: its number, the name and group of its fate, its points [n, 3] in mm."""
 

@@ -39,7 +39,7 @@ from photonsim.results.files.soundness import (
 )
 from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
 from photonsim.results.tallies import PANEL_SUM_NAMES
-from photonsim.results.traced import Run, Traced, same_photons
+from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
 from photonsim.scene.loading import HDF5_SIGNATURE
 from photonsim.scene.panel import MOST_PIXELS
@@ -83,14 +83,22 @@ def _is_continued(target: Path, result: Traced) -> bool:
 
 
 def photons_there(where: str | PathLike[str], result: Traced) -> int | None:
-    """Return the photons of the sound result at a place, if they are those of a result."""
+    """Return the photons of the sound result at a place, if they are those of a result.
+
+    Runs of the same seed, version, guide and program trace the same photons, as far as both go;
+    where no program was noted, runs of the same lamp.
+    """
+    run = result.run
     try:
         with opened(Path(where), FORMAT, FORMAT_VERSION, MOST_BYTES) as stored:
-            found, made, photons = _head(stored)
-            guide = digest_of(_guide(stored))
+            scene, made, photons = _head(stored)
+            found = made.seed, made.program_version, digest_of(_guide(stored))
     except ResultError:
         return None
-    same = guide == result.guide_digest and same_photons(found, made, result.scene, result.run)
+    if found != (run.seed, run.program_version, result.guide_digest):
+        return None
+    noted = made.program and run.program
+    same = made.program == run.program if noted else scene.is_same_lamp(result.scene)
     return photons if same else None
 
 

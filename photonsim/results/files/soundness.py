@@ -108,10 +108,8 @@ def _sums(result: Traced) -> Iterator[str]:
     most_light = twice * tallies.emitted
     for tally in TALLIES:
         counts = counts_of(tally, arrays[tally.name])
-        # What is more than there can be would wrap when summed.
-        most = {"events": MOST_EVENTS, "squares": twice * most_light * heaviest}.get(
-            tally.name, most_light
-        )
+        # What is more than there can be would wrap when summed; squares are held to weights below.
+        most = MOST_EVENTS if tally.name in ("events", "squares") else most_light
         if counts.size and not 0 <= counts.min() <= counts.max() <= most:
             yield f"{tally.name} holds a negative count, or more than there were photons"
     if (batches["fates"].sum(axis=1) != emitted).any():
