@@ -89,30 +89,8 @@ class FigureName(click.ParamType):
             self.fail(visible(str(error)), param, ctx)
 
 
-class GuideChoice(click.ParamType):
-    """What guides the emission: 'auto', 'off', or that of a result file."""
-
-    name = "guide"
-
-    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
-        """Return the words, or the result of the file."""
-        from pathlib import Path
-
-        from photonsim.cli.reading import read_result
-        from photonsim.results import ResultError
-        from photonsim.words.escaping import visible
-
-        if value in ("auto", "off"):
-            return value
-        try:
-            return read_result(Path(value))
-        except ResultError as error:
-            self.fail(visible(str(error)), param, ctx)
-
-
 guide_option = click.option(
     "--guide",
-    type=GuideChoice(),
     default="auto",
     show_default=True,
     metavar="auto|off|RESULT",

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from photonsim.engine.pilot import Guiding, guides_of
+from photonsim.engine.pilot import Guiding, guides_of, named_guide
 from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
 from photonsim.engine.run import Resume, earlier_result
@@ -226,9 +226,9 @@ def trace_on_cluster(
     """
     with nullcontext() if save_to is None else sole_writer(save_to):
         scene = validated(scene)
-        compiled = Compiled(scene)
-        earlier = earlier_result(resume, save_to, compiled, seed, guide)
-        (guided_by,) = guides_of([earlier or scene], seed, guide)
+        asked = named_guide(guide)
+        earlier = earlier_result(resume, save_to, Compiled(scene), seed, asked)
+        (guided_by,) = guides_of([earlier or scene], seed, asked)
         rule = StopRule(photons).with_guide(guided_by)
         record = Record(Compiled(scene, guided_by), seed, "cpu", 1, earlier)
         told = resume == "saved" and earlier is None

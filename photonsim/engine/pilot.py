@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from os import PathLike
 from typing import Literal
 
 import numpy as np
@@ -12,7 +13,8 @@ from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.workers import Worker
 from photonsim.kernel.allotment import EVEN, Guide
 from photonsim.program import Compiled
-from photonsim.results import Result, ResultError
+from photonsim.results import Result, ResultError, load_result
+from photonsim.results.files.file import is_hdf5
 from photonsim.scene import Scene
 
 PILOT_PHOTONS = 1 << 18
@@ -22,8 +24,10 @@ ONE_BATCH = 40
 LEAST_GAIN = 1.1
 # A guide of another lamp that brings less than this share of what its own would suits it badly.
 LEAST_SHARE = 0.5
-# What guides a run: a pilot of its own, nothing, or what guides another.
-Guiding = Guide | Result | Literal["auto", "off"] | None
+# What guides a run: with "auto" a pilot of its own, with "off" nothing, or what guides another, by
+# its result or the file of that.
+Guiding = Guide | Result | str | PathLike[str] | None
+Asked = Guide | Literal["auto"] | None
 
 
 def pilot(scene: Scene, seed: int) -> Guide | None:
@@ -38,8 +42,9 @@ def guides_of(
 
     A result has its own already. Raises ResultError for words that name none.
     """
-    if guiding != "auto":
-        return [named_guide(guiding)] * len(lamps)
+    asked = named_guide(guiding)
+    if asked != "auto":
+        return [asked] * len(lamps)
 
     def found() -> list[Guide | None]:
         guides: list[Guide | None] = []
@@ -61,12 +66,12 @@ def guide_beside(reference: Guide | None, scene: Scene, seed: int) -> Guide | No
     no luck. It depends on these two lamps alone, whatever else is compared.
     """
     own = _piloted(scene, seed)
-    shared = reference.gain_for(own.collected) if reference else 1.0
-    return reference if shared >= LEAST_SHARE * own.gain else _worth_it(own)
+    shared = (reference or EVEN).gain_for(own.collected)
+    return reference if shared >= LEAST_SHARE * own.gain_for(own.collected) else _worth_it(own)
 
 
 def _worth_it(guide: Guide) -> Guide | None:
-    return guide if guide.gain >= LEAST_GAIN else None
+    return guide if guide.gain_for(guide.collected) >= LEAST_GAIN else None
 
 
 def _piloted(scene: Scene, seed: int) -> Guide:
@@ -85,12 +90,17 @@ def _piloted(scene: Scene, seed: int) -> Guide:
     return Guide(worker.maps.emission, PILOT_PHOTONS, origin)
 
 
-def named_guide(guiding: Guiding) -> Guide | None:
-    """Return the guide that is asked for, where that is no pilot. Raises ResultError for words."""
+def named_guide(guiding: Guiding) -> Asked:
+    """Return the guide that is asked for. Raises ResultError for what names none."""
+    if isinstance(guiding, str | PathLike) and is_hdf5(guiding):
+        guiding = load_result(guiding)
     if isinstance(guiding, Result):
         return guiding.tallies.guide
+    if guiding is None or guiding == "off":
+        return None
+    if guiding == "auto":
+        return "auto"
     if isinstance(guiding, Guide):
         return guiding
-    if guiding not in (None, "off"):
-        raise ResultError(f"guide {guiding!r}: must be auto, off, a result or a guide")
-    return None
+    words = "must be auto, off, a result, the file of one, or a guide"
+    raise ResultError(f"guide {str(guiding)!r}: {words}")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from photonsim.engine.pilot import Guiding, named_guide
+from photonsim.engine.pilot import Asked
 from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
 from photonsim.engine.workers import Tracer
 from photonsim.kernel.allotment import EXACT_HISTORIES, digest_of
@@ -119,11 +119,11 @@ class Record:
             self.device = f"{earlier.run.device} + {self.device}"
 
 
-def why_anew(earlier: Result, compiled: Compiled, seed: int, guiding: Guiding) -> str:
+def why_anew(earlier: Result, compiled: Compiled, seed: int, asked: Asked) -> str:
     """Return why a result cannot be gone on from with a scene and seed; nothing where it can.
 
     What was traced decides, and not what the scenes say: the lumens of a lamp's only emitters and
-    a sheet's thickness change no photon. With "auto" any guide will do.
+    a sheet's thickness change no photon. Any guide will do where "auto" is asked for.
     """
     reasons = []
     found = changes(earlier.scene, compiled.scene)
@@ -133,7 +133,7 @@ def why_anew(earlier: Result, compiled: Compiled, seed: int, guiding: Guiding) -
         reasons.append(shortly(found) or "another program")
     if earlier.seed != seed:
         reasons.append(f"seed {earlier.seed} → {seed}")
-    if guiding != "auto" and digest_of(named_guide(guiding)) != earlier.guide_digest:
+    if asked != "auto" and digest_of(asked) != earlier.guide_digest:
         reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:

@@ -11,7 +11,7 @@ from typing import Literal
 from photonsim.arrays import Whole
 from photonsim.engine.interrupt import Interrupt
 from photonsim.engine.open_run import OpenRun
-from photonsim.engine.pilot import Guiding, guides_of
+from photonsim.engine.pilot import Asked, Guiding, guides_of, named_guide
 from photonsim.engine.progress import ProgressBar
 from photonsim.engine.record import why_anew
 from photonsim.engine.stop_rule import StopRule
@@ -74,8 +74,9 @@ def trace(
 
     Emission is guided to where light is collected by a short pilot of this scene and seed, where
     that takes at least a tenth from the variance of the collected light; or by `guide`, a guide or
-    that of another result, so that two are traced alike; or not, with "off". With a guide the count
-    is rounded up to a multiple of 256 histories, which stand for just as many emitted photons.
+    that of another result, also given by its file, so that two are traced alike; or not, with
+    "off". With a guide the count is rounded up to a multiple of 256 histories, which stand for just
+    as many emitted photons.
 
     >>> import photonsim
     >>> result = photonsim.trace("scenes/d_split_film.toml", photons=102_400, seed=3)
@@ -86,10 +87,10 @@ def trace(
     rule = StopRule(photons, relative_error, seconds, figure, fit_to_print)
     seed = whole_number("seed", seed, 0, LARGEST_SEED)
     held = nullcontext() if save_to is None else sole_writer(save_to)
-    compiled = Compiled(scene)
+    compiled, asked = Compiled(scene), named_guide(guide)
     with held, Interrupt() as interrupt:
-        earlier = earlier_result(resume, save_to, compiled, seed, guide)
-        (guided_by,) = guides_of([earlier or scene], seed, guide)
+        earlier = earlier_result(resume, save_to, compiled, seed, asked)
+        (guided_by,) = guides_of([earlier or scene], seed, asked)
         rule = rule.with_guide(guided_by)
         compiled = Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
@@ -104,7 +105,7 @@ def earlier_result(
     save_to: str | PathLike[str] | None,
     compiled: Compiled,
     seed: int,
-    guiding: Guiding = "auto",
+    asked: Asked,
 ) -> Result | None:
     """Return the result to go on from; whoever saves holds the file already.
 
@@ -122,7 +123,7 @@ def earlier_result(
     if not Path(save_to).exists():
         return None
     earlier = load_result(save_to)
-    if why := why_anew(earlier, compiled, seed, guiding):
+    if why := why_anew(earlier, compiled, seed, asked):
         aside = Path(save_to).parent / EARLIER
         say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
         return None

@@ -78,11 +78,6 @@ class Guide:
         """What an emitted photon counts for, in units of the least weight."""
         return 1 << int(self.doublings.max() - 1)
 
-    @property
-    def gain(self) -> float:
-        """How many times less variance of collected light the pilot foretells."""
-        return self.gain_for(self.collected)
-
     def gain_for(self, collected: Counts) -> float:
         """How many times less variance it brings where light is collected by cell as given."""
         weighted = int((collected << (MOST_DOUBLINGS - self.doublings)).sum())
