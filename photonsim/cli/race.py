@@ -10,16 +10,10 @@ import click
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
 from photonsim.cli.next_step import BEST, tell_scene
-from photonsim.cli.options import (
-    FigureCommand,
-    FigureName,
-    FiniteRange,
-    PhotonCount,
-    guide_option,
-)
+from photonsim.cli.options import FigureCommand, FigureName, FiniteRange, PhotonCount
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import labelled, read_scenes
-from photonsim.cli.study_options import STUDY_FOLDER, cluster_at, study_folder
+from photonsim.cli.study_options import cluster_at, shared_options, study_folder
 
 if TYPE_CHECKING:
     from photonsim.results import Result
@@ -57,22 +51,7 @@ if TYPE_CHECKING:
     metavar="SHARE",
     help="Stop where the designs left differ by less than this share, such as 0.01.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Seed of the random numbers, shared by all designs.",
-)
-@guide_option
-@click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
-@click.option(
-    "--cluster",
-    metavar="ADDRESS",
-    help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
-)
-@STUDY_FOLDER
-@click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`.")
+@shared_options
 def race(
     scenes: Given,
     least: bool,

@@ -17,12 +17,29 @@ if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
     from photonsim.studies.points import Setting
 
-STUDY_FOLDER = click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder of the study [SCENE-COMMAND, here]; the same command goes on where it was broken "
-    "off.",
-)
+_SHARED = [
+    click.option(
+        "--seed",
+        type=click.IntRange(0),
+        default=1,
+        show_default=True,
+        help="Seed of the random numbers, shared by all designs.",
+    ),
+    guide_option,
+    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+    click.option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
+    ),
+    click.option(
+        "--out",
+        type=click.Path(path_type=Path),
+        help="Folder of the study [SCENE-COMMAND, here]; the same command goes on where it was "
+        "broken off.",
+    ),
+    click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`."),
+]
 TIES = click.option(
     "--tie",
     "ties",
@@ -33,9 +50,16 @@ TIES = click.option(
 )
 
 
+def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options of every study, a race too."""
+    for option in reversed(_SHARED):
+        command = option(command)
+    return command
+
+
 def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Return a decorator with the options of a study whose points have this relative error."""
-    options = [
+    options: list[Callable[..., Any]] = [
         click.option(
             "--relative-error",
             type=FiniteRange(0, 1, True, True),
@@ -57,26 +81,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             show_default="2e7",
             help="The most photons to spend on a design.",
         ),
-        click.option(
-            "--seed",
-            type=click.IntRange(0),
-            default=1,
-            show_default=True,
-            help="Seed of the random numbers, shared by all designs.",
-        ),
-        guide_option,
-        click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
-        click.option(
-            "--cluster",
-            metavar="ADDRESS",
-            help="Scheduler to work on, tcp://HOST:8786, or local:2 for two processes here.",
-        ),
-        STUDY_FOLDER,
-        click.option(
-            "--fresh",
-            is_flag=True,
-            help="Begin anew; what is there moves to `earlier`.",
-        ),
+        shared_options,
         TIES,
     ]
 
