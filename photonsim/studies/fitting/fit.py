@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -123,8 +122,6 @@ def fit(
     for number in free:
         refuse_huge(number.path, number.low, number.high)
     start = _checked(scene, free)
-    model = _TracedModel(scene, readings, [number.path for number in free], photons, seed,
-                         threads, cell_mm, progress)  # fmt: skip
     data = Data(
         np.array([reading.lux for reading in readings]),
         np.array([reading.uncertainty_lux for reading in readings]),
@@ -138,6 +135,8 @@ def fit(
         )
     bounds = [(number.low, number.high) for number in free]
     inside = [min(max(value, low), high) for value, (low, high) in zip(start, bounds, strict=True)]
+    model = _TracedModel(scene, readings, [number.path for number in free], photons, seed,
+                         threads, cell_mm, progress)  # fmt: skip
     found = maximise(model, data, inside, bounds, confidence)
     fitted = tuple(
         Fitted(
@@ -196,14 +195,11 @@ class _TracedModel:
     progress: Callable[[int], None] | None
     traced: int = 0
 
-    @cached_property
-    def guide(self) -> Guide | None:
-        """One guide for all lamps, so that predictions change by the parameters alone.
-
-        On the panel all light counts, and of that a guide leaves some less sure.
-        """
+    def __post_init__(self) -> None:
+        # One guide for all lamps, so that predictions change by the parameters alone. On the panel
+        # all light counts, and of that a guide leaves some less sure.
         on_screen = any(reading.place == "screen" for reading in self.readings)
-        return guides_of([self.scene], self.seed)[0] if on_screen else None
+        self.guide = guides_of([self.scene], self.seed)[0] if on_screen else None
 
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
         scene = self.scene.with_numbers(dict(zip(self.paths, values.tolist(), strict=True)))
