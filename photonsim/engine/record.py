@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from photonsim.engine.pilot import Asked
-from photonsim.engine.rows import BatchRows, every_arrival, pack, unpack
+from photonsim.engine.rows import BatchRows, batch_shift, every_arrival, pack, unpack
 from photonsim.engine.workers import Tracer
 from photonsim.kernel.allotment import EXACT_HISTORIES, digest_of
 from photonsim.kernel.tallies import LOST_KEPT, MAP_TALLIES, Maps
@@ -103,12 +103,6 @@ class Record:
             )
         tallies = earlier.tallies
         self.rows.make_room(tallies.photons)
-        same_fates = earlier.fate_names == self.compiled.fate_names
-        if not same_fates or tallies.batch_photons != 1 << self.rows.shift:
-            raise ResultError(
-                "the earlier result was made by another version of photonsim and cannot be "
-                "continued; save under another name, or start anew with --fresh"
-            )
         self.rows.rows += pack(tallies.batches, self.compiled.fate_codes, self.rows.width)
         maps = Maps._make(getattr(tallies, name).copy() for name in Maps._fields)
         for tally, counts in zip(MAP_TALLIES, maps, strict=True):
@@ -139,6 +133,9 @@ def why_anew(earlier: Result, compiled: Compiled, seed: int, asked: Asked) -> st
     if earlier.run.program_version != __version__:
         wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
         reasons.append(f"{made_by(earlier)}{wrong}")
+    counted = earlier.fate_names, earlier.tallies.batch_photons
+    if not reasons and counted != (compiled.fate_names, 1 << batch_shift(earlier.photons)):
+        reasons.append("counted otherwise")
     return "; ".join(reasons)
 
 
