@@ -13,7 +13,6 @@ from photonsim.arrays import Counts, Reals
 from photonsim.figures.layout import give_title, new_figure, settle
 from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, plain_style
 from photonsim.results import Result, smoothed
-from photonsim.results.panel import weights
 from photonsim.scene.stands import on_board
 
 CIRCLES_DEG = 15
@@ -42,7 +41,7 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     emitter the radius is the sine.
     """
     counts = result.tallies.emission
-    effective = counts.sum() / weights.of_all(result.tallies, 1)
+    effective = result.samples.effective_photons(1)
     alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
     shares = 100.0 * light * len(light) / result.emitted
