@@ -108,8 +108,10 @@ def centroid_shift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
     return _outward_px(screen[:, (0, 2, 3)], optics, cells)
 
 
-def colour_px(colours: Reals, optics: Optics, cells: Flags) -> Reals:
-    """Return [k] how far red lands outside blue, in pixels, from sums [k, 3, 3, 9, 9].
+def colour_px(colours: Reals, optics: Optics, cells: Flags | None = None) -> Reals:
+    """Return how far red lands outside blue, in pixels, from sums [k, 3, 3, 9, 9].
+
+    Of some cells together [k], or of each by itself [k, 9, 9].
 
     Of the mean places of all photons above 590 nm and below 490 nm, as a white spot's two fringes
     are seen; nan where either is missing.
@@ -118,13 +120,14 @@ def colour_px(colours: Reals, optics: Optics, cells: Flags) -> Reals:
     return red - blue
 
 
-def _outward_px(sums: Reals, optics: Optics, cells: Flags) -> Reals:
-    """Return [k] the outward mean in pixels from sums of (1, dx, dy) by cell, [k, 3, 9, 9]."""
+def _outward_px(sums: Reals, optics: Optics, cells: Flags | None) -> Reals:
+    """Return the outward mean in pixels from sums of (1, dx, dy) by cell, [k, 3, 9, 9]."""
     away = outward(optics.width_mm, optics.height_mm)
-    along = sums[:, 1] * away[..., 0] + sums[:, 2] * away[..., 1]
+    along, light = sums[:, 1] * away[..., 0] + sums[:, 2] * away[..., 1], sums[:, 0]
+    if cells is not None:
+        along, light = along[:, cells].sum(axis=1), light[:, cells].sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        mean = along[:, cells].sum(axis=1) / sums[:, 0][:, cells].sum(axis=1)
-    return mean / DIRECTION_SCALE / optics.pixel_mm
+        return along / light / DIRECTION_SCALE / optics.pixel_mm
 
 
 def blur(s: Sums, optics: Optics) -> Reals:

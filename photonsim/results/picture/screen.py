@@ -74,16 +74,8 @@ class ScreenView:
 
     def colour_px(self) -> tuple[Reals, Reals]:
         """Return (how far red lands outside blue, its standard error) by cell, in pixels."""
-        optics = self.result.optics
-
-        def by_cell(s: Sums) -> Reals:
-            found = [
-                blur.colour_px(s.colours, optics, one_cell(i, j))
-                for i, j in np.ndindex(CELLS, CELLS)
-            ]
-            return np.stack(found, axis=-1).reshape(-1, CELLS, CELLS)
-
-        return self.result.samples.estimates(by_cell)
+        result = self.result
+        return result.samples.estimates(lambda s: blur.colour_px(s.colours, result.optics))
 
     def relative_light(self) -> tuple[Reals, Reals]:
         """Return (illuminance of the screen over its mean, standard error) by cell."""
