@@ -7,11 +7,13 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import Future, wait
 from types import FrameType, TracebackType
 from typing import Any, TypeVar
 
 # A warm start takes less; longer than this the compiler must be at work.
 SILENT_SECONDS = 2.0
+COMPILING = "compiling the tracer, once: half a minute, or a whole for polarised light"
 Outcome = TypeVar("Outcome")
 
 
@@ -46,37 +48,26 @@ class Interrupt:
         It is done in a thread of its own, since the compiler does not let go of one for many
         seconds: a request to end raises KeyboardInterrupt at once.
         """
-        start = time.perf_counter()
-        outcomes: list[Outcome] = []
-        failed: list[Exception] = []
+        start, silent = time.perf_counter(), True
+        outcome: Future[Outcome] = Future()
 
         def at_work() -> None:
             try:
-                outcomes.append(work())
-            except Exception as error:  # told in the thread that waits for this one
-                failed.append(error)
+                outcome.set_result(work())
+            except BaseException as error:  # told in the thread that waits for this one
+                outcome.set_exception(error)
 
-        working = threading.Thread(target=at_work, daemon=True)
-        working.start()
-        silent = True
-        while working.is_alive():
+        threading.Thread(target=at_work, daemon=True).start()
+        while not outcome.done():
             if self.noted:
                 raise KeyboardInterrupt(self.noted)
             if silent and time.perf_counter() - start > SILENT_SECONDS:
-                silent = _say_compiling()
-            working.join(0.1)
-        if failed:
-            raise failed[0]
-        return outcomes[0]
+                silent = False
+                print(COMPILING, file=sys.stderr, flush=True)
+            wait([outcome], 0.1)
+        return outcome.result()
 
     def _note(self, number: int, frame: FrameType | None) -> None:
         if self.noted:
             raise KeyboardInterrupt
         self.noted = "interrupted (Ctrl-C)" if number == signal.SIGINT else "asked to end (SIGTERM)"
-
-
-def _say_compiling() -> bool:
-    """Say once that the compiler is at work; return that it is silent no longer."""
-    words = "compiling the tracer, once: half a minute, or a whole for polarised light"
-    print(words, file=sys.stderr, flush=True)
-    return False
