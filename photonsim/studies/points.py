@@ -6,7 +6,7 @@ import math
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -84,7 +84,6 @@ class PointTask:
 
     setting: Setting
     point: Point
-    threads: int | None
 
 
 def measure(task: PointTask, stop: Stop = never) -> Record:
@@ -95,7 +94,7 @@ def measure(task: PointTask, stop: Stop = never) -> Record:
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
     # No figure of merit asks for maps.
-    step = step_of(scene, setting.seed, task.threads, setting.guide, stop, with_maps=False)
+    step = step_of(scene, setting.seed, setting.threads, setting.guide, stop, with_maps=False)
     result = setting.effort.trace(step)
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
 
@@ -190,7 +189,9 @@ def measure_all(
     processes = setting.threads or processors()
     at_once = max(1, min(processes, len(missing)))
     threads = processes // at_once if cluster is None else 1
-    tasks = [PointTask(setting, point, threads) for point in missing.values()]
+    # A guide travels to other machines, and not the result that it may have been taken from.
+    shared = replace(setting, threads=threads, guiding=setting.guide)
+    tasks = [PointTask(shared, point) for point in missing.values()]
     outcomes = _measured_here(tasks, at_once) if cluster is None else cluster.run(measure, tasks)
     names = list(missing)
     for done, (place, record) in enumerate(outcomes, 1):
@@ -204,9 +205,9 @@ def _measured_here(tasks: Sequence[PointTask], at_once: int) -> Iterator[tuple[i
     """Yield the numbers of tasks and their records, in order, so many traced side by side."""
     if not tasks:
         return
-    scene, guide = tasks[0].setting.scene, tasks[0].setting.guide
+    shared = tasks[0].setting
     with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
-        OpenRun.of(scene, threads=1, guide=guide).compile(interrupt)
+        OpenRun.of(shared.scene, threads=1, guide=shared.guide).compile(interrupt)
         try:
             records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
             for place, record in enumerate(records):

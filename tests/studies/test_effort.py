@@ -14,7 +14,7 @@ D = scene("d")
 
 def test_the_error_is_reached_with_few_photons_too_many() -> None:
     def traced(effort: Effort) -> tuple[int, float]:
-        record = measure(PointTask(Setting(D, effort, guiding="off"), {}, 1))
+        record = measure(PointTask(Setting(D, effort, threads=1, guiding="off"), {}))
         return record["photons"], estimate_in(record, effort.figure).relative_error
 
     photons, error = traced(Effort(0.05, "near_axis_fraction"))
