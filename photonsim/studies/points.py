@@ -58,6 +58,25 @@ class Setting:
         """The one guide of all points, so that they share their luck."""
         return guides_of([self.scene], self.seed, self.guiding)[0]
 
+    def afresh(self, by: int) -> Setting:
+        """Return the setting with other luck, by so much another seed, and the same guide."""
+        return replace(self, seed=self.seed + by, guiding=self.guide)
+
+    def tracer(self, scene: Scene, stop: Stop = never, with_maps: bool = True) -> Tracer:
+        """Return a function (photons, earlier) that traces a scene on from what it gave before.
+
+        Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
+        """
+        run = OpenRun.of(scene, self.seed, self.threads, self.guide)
+
+        def step(photons: int, earlier: Result | None) -> Result:
+            with Interrupt() as interrupt:
+                if not run.go_on(photons, lambda: interrupt.noted or stop()):
+                    raise KeyboardInterrupt(interrupt.noted)
+            return run.result(with_maps=with_maps)
+
+        return step
+
     def numbers(self, point: Point) -> Point:
         """Return the numbers that a point sets, with those that follow them by a tie."""
         changed = self.scene.with_numbers(point, self.ties)
@@ -94,32 +113,8 @@ def measure(task: PointTask, stop: Stop = never) -> Record:
     except SceneError as error:
         return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
     # No figure of merit asks for maps.
-    step = step_of(scene, setting.seed, setting.threads, setting.guide, stop, with_maps=False)
-    result = setting.effort.trace(step)
+    result = setting.effort.trace(setting.tracer(scene, stop, with_maps=False))
     return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
-
-
-def step_of(
-    scene: Scene,
-    seed: int,
-    threads: int | None,
-    guide: Guide | None = None,
-    stop: Stop = never,
-    with_maps: bool = True,
-) -> Tracer:
-    """Return a function (photons, earlier) that traces a sound scene on from what it gave before.
-
-    Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
-    """
-    run = OpenRun.of(scene, seed, threads, guide)
-
-    def step(photons: int, earlier: Result | None) -> Result:
-        with Interrupt() as interrupt:
-            if not run.go_on(photons, lambda: interrupt.noted or stop()):
-                raise KeyboardInterrupt(interrupt.noted)
-        return run.result(with_maps=with_maps)
-
-    return step
 
 
 def record_of(result: Result) -> Record:

@@ -20,7 +20,7 @@ import numpy as np
 import tomlkit
 
 from photonsim.engine.cluster import Cluster
-from photonsim.results import FIGURES, Estimate, Result
+from photonsim.results import FIGURES, Estimate
 from photonsim.results.files.study_table import FACT, Column, StudyTable
 from photonsim.scene import Scene, number_at, parse_scene
 from photonsim.studies.comparing.paired import difference
@@ -37,7 +37,6 @@ from photonsim.studies.points import (
     from_plain,
     measure_all,
     record_of,
-    step_of,
 )
 from photonsim.studies.search import Search, TrialProgress, explore
 from photonsim.version import __version__
@@ -170,8 +169,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     scenes = [setting.scene.with_numbers(point, setting.ties) for point in points]
     most = max(4 * max(record["photons"] for record in foremost), 1 << 16)
     rule = RaceRule(goal.figure, most, worth=WORTH, sense=goal.sense)
-    guide = setting.guide
-    steps = [step_of(scene, setting.seed + 1, setting.threads, guide) for scene in scenes]
+    steps = [setting.afresh(1).tracer(scene) for scene in scenes]
     outcome = race(
         [str(point) for point in points],
         rule,
@@ -193,9 +191,8 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
 
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
-    seed, guide = setting.seed + 2, setting.guide
-    winner: Result = step_of(scene, seed, setting.threads, guide)(photons, None)
-    start: Result = step_of(setting.scene, seed, setting.threads, guide)(photons, None)
+    lamps = (scene, setting.scene)
+    winner, start = (setting.afresh(2).tracer(lamp)(photons, None) for lamp in lamps)
     gains = {
         name: as_plain(difference(winner, start, name))
         for name in figures_asked(setting, search.figures, ())
@@ -223,9 +220,8 @@ def _front_table(
 ) -> StudyTable:
     """Return all trials, those on the front with figures from other luck than found them."""
     front = front_of(records, search.goals, search.limits)
-    afresh = dataclasses.replace(setting, seed=setting.seed + 1, guiding=setting.guide)
     points = [records[place]["point"] for place in front]
-    again = measure_all(afresh, points, journal.part("front"), cluster)
+    again = measure_all(setting.afresh(1), points, journal.part("front"), cluster)
     final = list(records)
     for place, record in zip(front, again, strict=True):
         final[place] = record

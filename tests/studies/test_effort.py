@@ -5,7 +5,7 @@ import pytest
 from photonsim.engine.pilot import pilot
 from photonsim.results import Estimate
 from photonsim.studies.effort import AIM, FIRST_PHOTONS, Effort, whole_batches
-from photonsim.studies.points import PointTask, Setting, estimate_in, measure, step_of
+from photonsim.studies.points import PointTask, Setting, estimate_in, measure
 from tests.chance import assert_coverage
 from tests.shipped import scene
 
@@ -56,10 +56,11 @@ def test_what_ends_by_its_error_is_as_sure_as_it_says(wanted: float) -> None:
     At 0.7 % that is most: errors then come from some 16 whole blocks, the fewest.
     """
     lamp, guide = D.with_numbers({"housing.base.reflectance": 0.7}), pilot(D, 1)
-    truth = step_of(lamp, 1, None, guide)(1 << 23, None).estimate("collected_fraction")
+    truth = Setting(lamp, guiding=guide).tracer(lamp)(1 << 23, None).estimate("collected_fraction")
     effort, found = Effort(wanted), []
     for seed in range(100, 200):
-        result = effort.trace(step_of(lamp, seed, 1, guide, with_maps=False))
+        setting = Setting(lamp, effort, seed, threads=1, guiding=guide)
+        result = effort.trace(setting.tracer(lamp, with_maps=False))
         found.append(result.estimate("collected_fraction"))
     values, errors = zip(*((each.value, each.error) for each in found), strict=True)
     assert_coverage(values, errors, truth.value, known_to=truth.error)

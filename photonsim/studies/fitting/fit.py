@@ -8,21 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from photonsim.arrays import Reals
-from photonsim.engine.pilot import guides_of
-from photonsim.results import Guide, Result, ResultError
+from photonsim.results import Result, ResultError
 from photonsim.results.panel import weights
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.scene import Panel, Scene, is_whole, number_at, unit_of
 from photonsim.studies.fitting.likelihood import Data, Likelihood, maximise
 from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.studies.goals import refuse_huge, refuse_twice
-from photonsim.studies.points import step_of
+from photonsim.studies.points import Setting
 from photonsim.workshop.readings import Reading
 
 # Above, the one is as good as told by the other: their limits mean little apart.
@@ -135,8 +134,12 @@ def fit(
         )
     bounds = [(number.low, number.high) for number in free]
     inside = [min(max(value, low), high) for value, (low, high) in zip(start, bounds, strict=True)]
-    model = _TracedModel(scene, readings, [number.path for number in free], photons, seed,
-                         threads, cell_mm, progress)  # fmt: skip
+    # One guide for all lamps, so that predictions change by the parameters alone. On the panel all
+    # light counts, and of that a guide leaves some less sure.
+    guiding = "auto" if any(reading.place == "screen" for reading in readings) else "off"
+    setting = Setting(scene, seed=seed, threads=threads, guiding=guiding)
+    paths = [number.path for number in free]
+    model = _TracedModel(setting, readings, paths, photons, cell_mm, progress)
     found = maximise(model, data, inside, bounds, confidence)
     fitted = tuple(
         Fitted(
@@ -185,29 +188,23 @@ def _checked(scene: Scene, free: Sequence[Free]) -> list[float]:
 class _TracedModel:
     """Predicts the readings by tracing the lamp, and each sheet that was measured alone."""
 
-    scene: Scene
+    setting: Setting
     readings: Sequence[Reading]
     paths: Sequence[str]
     photons: int
-    seed: int
-    threads: int | None
     cell_mm: float
     progress: Callable[[int], None] | None
     traced: int = 0
 
-    def __post_init__(self) -> None:
-        # One guide for all lamps, so that predictions change by the parameters alone. On the panel
-        # all light counts, and of that a guide leaves some less sure.
-        on_screen = any(reading.place == "screen" for reading in self.readings)
-        self.guide = guides_of([self.scene], self.seed)[0] if on_screen else None
-
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
-        scene = self.scene.with_numbers(dict(zip(self.paths, values.tolist(), strict=True)))
+        numbers = dict(zip(self.paths, values.tolist(), strict=True))
+        scene = self.setting.scene.with_numbers(numbers)
+        unguided = replace(self.setting, guiding="off")
         lamp: Result | None = None
         if any(reading.place != "sheet" for reading in self.readings):
-            lamp = self._trace(scene, self.guide)
+            lamp = self._trace(self.setting, scene)
         sheets = {
-            name: self._trace(sheet_alone(scene, name), None)
+            name: self._trace(unguided, sheet_alone(scene, name))
             for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
         }
         seen = [
@@ -218,8 +215,8 @@ class _TracedModel:
         ]
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
-    def _trace(self, scene: Scene, guide: Guide | None) -> Result:
-        result = step_of(scene, self.seed, self.threads, guide)(self.photons, None)
+    def _trace(self, setting: Setting, scene: Scene) -> Result:
+        result = setting.tracer(scene)(self.photons, None)
         self.traced += 1
         if self.progress is not None:
             self.progress(self.traced)
