@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from photonsim.results.figure_names import figure_named
 from photonsim.results.merit import COLLECTED
@@ -54,35 +55,27 @@ def reach_of_given_up(result: Result, name: str) -> float:
 
 def caveats(result: Result) -> tuple[str, ...]:
     """Return sentences that belong beside the figures of a result; of a sound one, none."""
+    return tuple(_caveats(result))
+
+
+def _caveats(result: Result) -> Iterator[str]:
     share = given_up(result)
-    older = (*outdated(result), *_withheld(result), *_unsuited(result))
-    if share <= MOST_GIVEN_UP:
-        return older
-    collected = result.estimate("collected_fraction").value
-    return (
-        f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after "
-        f"thousands of surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; "
-        "the figures may be wrong by as much. Let walls and parts absorb what real ones do.",
-        *older,
-    )
-
-
-def _unsuited(result: Result) -> tuple[str, ...]:
-    """Return a sentence where the guide of another lamp does not suit this one."""
+    if share > MOST_GIVEN_UP:
+        collected = result.estimate("collected_fraction").value
+        yield (
+            f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after thousands of "
+            f"surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; the "
+            "figures may be wrong by as much. Let walls and parts absorb what real ones do."
+        )
+    yield from outdated(result)
+    if why := uncounted(result):
+        yield (
+            f"how full the stop is and what a smaller one would leave were {why}, and where 80 % "
+            "of the light lies only coarsely: trace it anew to know them"
+        )
     guide, weight = result.tallies.guide, mean_weight(result)
-    if guide is None or weight <= MOST_WEIGHT:
-        return ()
-    return (
-        f"its collected light is as sure as from {100.0 / weight:.0f} % of the photons without a "
-        f"guide, since that of the {guide.origin} suits it badly; see --guide",
-    )
-
-
-def _withheld(result: Result) -> tuple[str, ...]:
-    """Return a sentence for what an older version did not count."""
-    if not (why := uncounted(result)):
-        return ()
-    return (
-        f"how full the stop is and what a smaller one would leave were {why}, and where 80 % of "
-        "the light lies only coarsely: trace it anew to know them",
-    )
+    if guide is not None and weight > MOST_WEIGHT:
+        yield (
+            f"its collected light is as sure as from {100.0 / weight:.0f} % of the photons without "
+            f"a guide, since that of the {guide.origin} suits it badly; see --guide"
+        )
