@@ -101,13 +101,11 @@ def as_in(version: int, read: Read) -> Read:
     """
 
     def read_older(place: str, shape: tuple[int, ...]) -> Any:
-        if place == "batches/squares" and version < 3:
+        if version < 3 and place == "batches/squares":
             return read("batches/cells", shape)
-        if version > 1:
-            return read(place, shape)
-        if place == "batches/rings":
+        if version < 2 and place == "batches/rings":
             return np.zeros(shape, dtype=np.int64)
-        if place == "screen/spots":
+        if version < 2 and place == "screen/spots":
             return read(place, (*shape[:2], *shape[3:])).reshape(shape)
         return read(place, shape)
 
