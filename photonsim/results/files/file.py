@@ -69,17 +69,12 @@ def save_traced(result: Traced, path: str | PathLike[str], told: bool = False) -
     refuse_foreign(target)
     content = sealed(_content(result), FORMAT)
     with errors_of_writing(target, "; what was saved before is untouched"):
-        kept = replace_whole(target, content, keep=not _is_continued(target, result))
+        there = photons_there(target, result)
+        # An earlier state of a result is in it, all else is kept.
+        keep = target.exists() and (there is None or there > result.photons)
+        kept = replace_whole(target, content, keep=keep)
     if kept and not told:
         say_kept(target, kept)
-
-
-def _is_continued(target: Path, result: Traced) -> bool:
-    """Tell whether nothing lies at a place but what a result has in it: an earlier state of it."""
-    if not target.exists():
-        return True
-    there = photons_there(target, result)
-    return there is not None and there <= result.photons
 
 
 def photons_there(where: str | PathLike[str], result: Traced) -> int | None:
