@@ -135,11 +135,9 @@ class Result(Traced):
     def share_of(self, fates: Iterable[FateCount]) -> Estimate:
         """Return the share of all photons that met one of some fates of the ledger."""
         columns = [self.fates.index(fate) for fate in fates]
+        found = self.samples.estimate(lambda s: s.fates[:, columns].sum(axis=1) / s.photons)
         guide = self.tallies.guide
-        return self._as_share(
-            self.samples.estimate(lambda s: s.fates[:, columns].sum(axis=1) / s.photons),
-            guide.heaviest if guide else 1,
-        )
+        return self._as_share(found, guide.heaviest if guide else 1)
 
     def _as_share(self, found: Estimate, weight: float) -> Estimate:
         """Return a share of all photons with its error, which batches or else the count give.

@@ -73,13 +73,6 @@ def jackknife_deviations(replicates: Reals) -> Reals:
         return (replicates - replicates.mean(axis=0)) * np.sqrt((g - 1) / g)
 
 
-def bias_of(without: Sums, function: Callable[[Sums], Reals], replicates: Reals) -> float:
-    """Return how far a curved figure is off on average, from its replicates [g]; 0 if not known."""
-    g = len(replicates)
-    bias = (g - 1) * float(replicates.mean() - function(without.joined())[0])
-    return bias if np.isfinite(bias) else 0.0
-
-
 def jackknifed(
     everything: Sums, without: Sums, function: Callable[[Sums], Reals], curved: bool = False
 ) -> tuple[float, Reals]:
@@ -92,7 +85,9 @@ def jackknifed(
         return value, np.array([np.nan])
     replicates = function(without)
     if curved:
-        value = max(value - bias_of(without, function, replicates), 0.0)
+        g = len(replicates)
+        bias = (g - 1) * float(replicates.mean() - function(without.joined())[0])
+        value = max(value - bias, 0.0) if np.isfinite(bias) else value
     return value, jackknife_deviations(replicates)
 
 
