@@ -33,7 +33,7 @@ def collected_lm(s: Sums, optics: Optics) -> Reals:
 
 def acceptance(s: Sums, optics: Optics) -> Reals:
     """Share of the light that arrives at the panel which goes on through the stop."""
-    return _ratio(s.collected, s.incident)
+    return ratio(s.collected, s.incident)
 
 
 def polarisation_gain(s: Sums, optics: Optics) -> Reals:
@@ -41,7 +41,7 @@ def polarisation_gain(s: Sums, optics: Optics) -> Reals:
 
     The ledger's first fate counts what goes through the stop whatever its polarisation.
     """
-    return _ratio(s.collected, s.fates[:, FATE_STOP])
+    return ratio(s.collected, s.fates[:, FATE_STOP])
 
 
 def nine_points(s: Sums, light: int) -> Reals:
@@ -59,7 +59,7 @@ def nine_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     minimum over maximum (nine-point grid as in ISO 11315-1).
     """
     nine = nine_points(s, light).reshape(-1, 9)
-    return _ratio(nine, nine.mean(axis=1, keepdims=True))
+    return ratio(nine, nine.mean(axis=1, keepdims=True))
 
 
 def thirteen_deviations(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
@@ -71,7 +71,7 @@ def thirteen_deviations(s: Sums, optics: Optics, light: int = COLLECTED) -> Real
     nine = nine_points(s, light).reshape(-1, 9)
     corners = s.cells[:, light, ::8, ::8].reshape(-1, 4)
     mean = nine.mean(axis=1, keepdims=True)
-    return _ratio(np.hstack([nine, corners]), mean) - 1.0
+    return ratio(np.hstack([nine, corners]), mean) - 1.0
 
 
 def rim_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
@@ -91,7 +91,7 @@ def rim_over_mean(s: Sums, optics: Optics, light: int = COLLECTED) -> Reals:
     ]
     corners = s.cells[:, light, ::8, ::8].reshape(-1, 4) * 81.0
     rim = np.hstack([np.stack(edges, axis=1), corners])
-    return _ratio(rim, s.cells[:, light].sum(axis=(1, 2))[:, None])
+    return ratio(rim, s.cells[:, light].sum(axis=(1, 2))[:, None])
 
 
 def rms_angle_deg(s: Sums, optics: Optics) -> Reals:
@@ -100,7 +100,7 @@ def rms_angle_deg(s: Sums, optics: Optics) -> Reals:
     The sine of it is the root of the mean u**2 + v**2; Lambertian light has 45 degrees.
     """
     squared = s.direction_sums[:, 2:].sum(axis=1) / DIRECTION_SCALE
-    return np.degrees(np.arcsin(np.sqrt(np.clip(_ratio(squared, s.incident), 0.0, 1.0))))
+    return np.degrees(np.arcsin(np.sqrt(np.clip(ratio(squared, s.incident), 0.0, 1.0))))
 
 
 def half_intensity_deg(plane: Reals) -> Reals:
@@ -132,6 +132,7 @@ def half_intensity_y_deg(s: Sums, optics: Optics) -> Reals:
     return half_intensity_deg(s.plane_y[:, ARRIVING])
 
 
-def _ratio(top: Reals, bottom: Reals) -> Reals:
+def ratio(top: Reals, bottom: Reals) -> Reals:
+    """Return top / bottom, nan where the bottom is 0."""
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(bottom > 0.0, top / bottom, np.nan)

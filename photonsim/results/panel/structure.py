@@ -17,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
+from photonsim.results.merit import ratio
 from photonsim.results.optics import Optics
 from photonsim.results.panel import extremes
 from photonsim.results.sums import Sums
@@ -53,8 +54,7 @@ def wave(profile: Reals, extent_mm: float, pitch: tuple[float, float, float]) ->
         return np.zeros((len(profile), 0))
     light = profile[:, seen]
     mean = light.mean(axis=1, keepdims=True)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(mean > 0.0, light @ weights.T / mean, np.nan)
+    return ratio(light @ weights.T, mean)
 
 
 @lru_cache(maxsize=16)

@@ -19,7 +19,7 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
-from photonsim.results.merit import COLLECTED
+from photonsim.results.merit import COLLECTED, ratio
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
 from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, outward
@@ -34,14 +34,9 @@ BLUE, RED = 0, 2
 
 def moments(screen: Reals) -> dict[str, Reals]:
     """Return means by cell [k, 9, 9] of sums [k, 11, 9, 9]: mm or mm**2, nan without light."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        count = screen[:, 0]
-        means = {
-            name: screen[:, k] / DIRECTION_SCALE / count
-            for k, name in enumerate(SUM_NAMES)
-            if k >= 2
-        }
-    return means | {"photons": count, "stray": screen[:, 1]}
+    photons, stray, *sums = np.moveaxis(screen, 1, 0)
+    means = (ratio(each / DIRECTION_SCALE, photons) for each in sums)
+    return dict(zip(SUM_NAMES, (photons, stray, *means), strict=True))
 
 
 def variances(s: Sums) -> tuple[Reals, Reals, Reals]:
@@ -50,8 +45,7 @@ def variances(s: Sums) -> tuple[Reals, Reals, Reals]:
     dd = m["dxx"] + m["dyy"] - m["dx"] ** 2 - m["dy"] ** 2
     de = m["de"] - m["dx"] * m["ex"] - m["dy"] * m["ey"]
     ee = m["ee"] - m["ex"] ** 2 - m["ey"] ** 2
-    with np.errstate(divide="ignore", invalid="ignore"):
-        kept = m["photons"] / freedom(s, m["photons"])
+    kept = m["photons"] / freedom(s, m["photons"])
     return dd * kept, de * kept, ee * kept
 
 
@@ -98,9 +92,8 @@ def best_rms_px(s: Sums, optics: Optics, growth: float) -> Reals:
 
 def mean_px(free: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the root of the mean of squares [k, 9, 9] in mm**2 by freedom, in pixels."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.nansum((free * squares)[:, cells], axis=1) / np.nansum(free[:, cells], axis=1)
-    return np.sqrt(mean) / optics.pixel_mm
+    sums = (np.nansum(each[:, cells], axis=1) for each in (free * squares, free))
+    return np.sqrt(ratio(*sums)) / optics.pixel_mm
 
 
 def centroid_shift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
@@ -126,8 +119,7 @@ def _outward_px(sums: Reals, optics: Optics, cells: Flags | None) -> Reals:
     along, light = sums[:, 1] * away[..., 0] + sums[:, 2] * away[..., 1], sums[:, 0]
     if cells is not None:
         along, light = along[:, cells].sum(axis=1), light[:, cells].sum(axis=1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return along / light / DIRECTION_SCALE / optics.pixel_mm
+    return ratio(along, light) / DIRECTION_SCALE / optics.pixel_mm
 
 
 def blur(s: Sums, optics: Optics) -> Reals:
@@ -156,5 +148,4 @@ def lateral_colour(s: Sums, optics: Optics) -> Reals:
 def stray_share(s: Sums, optics: Optics) -> Reals:
     """Share of the light on the screen that lenses have thrown far from its place by reflection."""
     total = s.screen[:, :2].sum(axis=(2, 3))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return total[:, 1] / total.sum(axis=1)
+    return ratio(total[:, 1], total.sum(axis=1))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from photonsim.arrays import Flags, Reals
 from photonsim.kernel.tallies import STOP_SUM
 from photonsim.results.estimate import WITHHELD, Estimate
-from photonsim.results.merit import COLLECTED
+from photonsim.results.merit import COLLECTED, ratio
 from photonsim.results.panel import weights
 from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE
 from photonsim.results.picture import blur
@@ -80,8 +80,7 @@ def _within(s: Sums, ring: int) -> Reals:
 def _light(s: Sums, ring: int) -> Reals:
     """Return [k] the share of all light, stray light too, that goes through within a ring."""
     inside, light = (_within(s, to)[:, [0, 4]].sum(axis=(1, 2, 3)) for to in (ring, STOP_RINGS))
-    with np.errstate(invalid="ignore"):
-        return inside / light
+    return ratio(inside, light)
 
 
 def _blur_px(result: Result, kept: Callable[[Sums], Reals], area: Flags) -> Estimate:
@@ -91,8 +90,7 @@ def _blur_px(result: Result, kept: Callable[[Sums], Reals], area: Flags) -> Esti
         inside = kept(s)
         count, dx, dy, dd, _ = np.moveaxis(inside, 1, 0)
         free = blur.freedom(s, count)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            squares = dd - (dx * dx + dy * dy) / (count * DIRECTION_SCALE)
+        squares = dd - ratio(dx * dx + dy * dy, count * DIRECTION_SCALE)
         return blur.mean_px(free, squares / (DIRECTION_SCALE * free), result.optics, area)
 
     total = result.samples.total
