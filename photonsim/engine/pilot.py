@@ -30,11 +30,6 @@ Guiding = Guide | Result | str | PathLike[str] | None
 Asked = Guide | Literal["auto"] | None
 
 
-def pilot(scene: Scene, seed: int) -> Guide | None:
-    """Return the guide that suits a scene, or None where it would bring less than a tenth."""
-    return _worth_it(_piloted(scene, seed))
-
-
 def guides_of(
     lamps: Sequence[Scene | Result], seed: int, guiding: Guiding = "auto"
 ) -> list[Guide | None]:
@@ -49,29 +44,27 @@ def guides_of(
     def found() -> list[Guide | None]:
         guides: list[Guide | None] = []
         for lamp in lamps:
-            if isinstance(lamp, Result):
-                guides.append(lamp.tallies.guide)
-            else:
-                guides.append(guide_beside(guides[0], lamp, seed) if guides else pilot(lamp, seed))
+            own = lamp.tallies.guide if isinstance(lamp, Result) else pilot(lamp, seed, guides)
+            guides.append(own)
         return guides
 
     with Interrupt() as interrupt:
         return interrupt.wait_for(found)
 
 
-def guide_beside(reference: Guide | None, scene: Scene, seed: int) -> Guide | None:
-    """Return what guides a scene in a comparison: the guide of its reference, to share its luck.
+def pilot(scene: Scene, seed: int, beside: Sequence[Guide | None] = ()) -> Guide | None:
+    """Return the guide that suits a scene, or None where it would bring less than a tenth.
 
-    Or its own, where that brings more than LEAST_SHARE times as much: so unlike lamps share next to
-    no luck. It depends on these two lamps alone, whatever else is compared.
+    `beside` are those of lamps that it is compared with, their reference's first. That one guides
+    it too, so that they share their luck, unless its own brings more than twice as much: so unlike
+    lamps share next to no luck. It depends on these two lamps alone, whatever else is compared.
     """
     own = _piloted(scene, seed)
-    shared = (reference or EVEN).gain_for(own.collected)
-    return reference if shared >= LEAST_SHARE * own.gain_for(own.collected) else _worth_it(own)
-
-
-def _worth_it(guide: Guide) -> Guide | None:
-    return guide if guide.gain_for(guide.collected) >= LEAST_GAIN else None
+    gain = own.gain_for(own.collected)
+    for reference in beside[:1]:
+        if (reference or EVEN).gain_for(own.collected) >= LEAST_SHARE * gain:
+            return reference
+    return own if gain >= LEAST_GAIN else None
 
 
 def _piloted(scene: Scene, seed: int) -> Guide:

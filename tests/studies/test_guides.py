@@ -5,7 +5,7 @@ from click.testing import CliRunner
 
 from photonsim.cli import main
 from photonsim.engine import trace
-from photonsim.engine.pilot import guide_beside, pilot
+from photonsim.engine.pilot import pilot
 from photonsim.kernel.allotment import digest_of
 from photonsim.results import load_result
 from photonsim.results.remarks.caveats import mean_weight
@@ -31,10 +31,10 @@ def run(*args):
 def test_a_like_design_shares_the_guide_of_its_reference_and_an_unlike_one_has_its_own():
     guide = pilot(D, 1)
     moved = D.with_numbers({FILM: 16.0})
-    assert guide_beside(guide, moved, 1) is guide
+    assert pilot(moved, 1, [guide]) is guide
     bars = pilot(scene("a"), 1)
-    assert guide_beside(bars, D, 1).digest == guide.digest
-    assert guide_beside(None, D, 1).digest == guide.digest
+    assert pilot(D, 1, [bars]).digest == guide.digest
+    assert pilot(D, 1, [None]).digest == guide.digest
 
 
 def test_the_mean_weight_is_what_the_pilot_foretells():
