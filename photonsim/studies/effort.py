@@ -24,7 +24,8 @@ LEAST_STEP, LARGEST_STEP = 1.1, 16
 DECIDED = 2.0
 NEAR_ENOUGH = 0.02
 
-Tracer = Callable[[int, Result | None], Result]
+# Takes photons and traces on to them from what it traced before.
+Tracer = Callable[[int], Result]
 
 
 @dataclass(frozen=True)
@@ -48,12 +49,12 @@ class Effort:
             raise ResultError(f"photons = {self.most_photons}: must be at least 1")
 
     def trace(self, tracer: Tracer) -> Result:
-        """Trace with `tracer(photons, earlier)` until the error is met or the photons are spent."""
+        """Trace with a `tracer` until the error is met or the photons are spent."""
         photons = min(FIRST_PHOTONS, self.most_photons)
-        result = tracer(photons, None)
+        result = tracer(photons)
         while photons < self.most_photons and not self.is_met(result):
             photons = self._next(result)
-            result = tracer(photons, result)
+            result = tracer(photons)
         return result
 
     def is_met(self, result: Result) -> bool:

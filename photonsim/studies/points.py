@@ -63,13 +63,13 @@ class Setting:
         return replace(self, seed=self.seed + by, guiding=self.guide)
 
     def tracer(self, scene: Scene, stop: Stop = never, with_maps: bool = True) -> Tracer:
-        """Return a function (photons, earlier) that traces a scene on from what it gave before.
+        """Return a function of photons that traces a scene on to them from what it gave before.
 
         Ctrl-C in it, or a `stop` that says so, breaks off the study: it raises KeyboardInterrupt.
         """
         run = OpenRun.of(scene, self.seed, self.threads, self.guide)
 
-        def step(photons: int, earlier: Result | None) -> Result:
+        def step(photons: int) -> Result:
             with Interrupt() as interrupt:
                 if not run.go_on(photons, lambda: interrupt.noted or stop()):
                     raise KeyboardInterrupt(interrupt.noted)

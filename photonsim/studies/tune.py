@@ -173,7 +173,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
     outcome = race(
         [str(point) for point in points],
         rule,
-        lambda k, photons, earlier: steps[k](photons, earlier),
+        lambda k, photons, _: steps[k](photons),
         journal.part(f"race {mark}"),
     )
     key = f"fresh {point_key(points[outcome.running[0]])}"
@@ -192,7 +192,7 @@ def _settle(setting: Setting, search: Search, records: Sequence[Record], journal
 
 def _traced_afresh(setting: Setting, search: Search, scene: Scene, photons: int) -> Record:
     lamps = (scene, setting.scene)
-    winner, start = (setting.afresh(2).tracer(lamp)(photons, None) for lamp in lamps)
+    winner, start = (setting.afresh(2).tracer(lamp)(photons) for lamp in lamps)
     gains = {
         name: as_plain(difference(winner, start, name))
         for name in figures_asked(setting, search.figures, ())

@@ -38,7 +38,7 @@ def test_counts_are_forecast_by_the_square_of_the_error() -> None:
 
     asked = []
 
-    def tracer(photons: int, earlier: Found | None) -> Found:
+    def tracer(photons: int) -> Found:
         asked.append(photons)
         return Found(photons)
 
@@ -56,7 +56,7 @@ def test_what_ends_by_its_error_is_as_sure_as_it_says(wanted: float) -> None:
     At 0.7 % that is most: errors then come from some 16 whole blocks, the fewest.
     """
     lamp, guide = D.with_numbers({"housing.base.reflectance": 0.7}), pilot(D, 1)
-    truth = Setting(lamp, guiding=guide).tracer(lamp)(1 << 23, None).estimate("collected_fraction")
+    truth = Setting(lamp, guiding=guide).tracer(lamp)(1 << 23).estimate("collected_fraction")
     effort, found = Effort(wanted), []
     for seed in range(100, 200):
         setting = Setting(lamp, effort, seed, threads=1, guiding=guide)

@@ -216,7 +216,7 @@ class _TracedModel:
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
     def _trace(self, setting: Setting, scene: Scene) -> Result:
-        result = setting.tracer(scene)(self.photons, None)
+        result = setting.tracer(scene)(self.photons)
         self.traced += 1
         if self.progress is not None:
             self.progress(self.traced)
