@@ -131,16 +131,13 @@ def group_style(group: str) -> GroupStyle:
     return GROUP_STYLES.get(group, GroupStyle(group, SKY_BLUE, "+++++", (0.0, (3.0, 3.0))))
 
 
-_entered: list[None] = []
-
-
 @contextmanager
 def plain_style() -> Iterator[None]:
     """Within it matplotlib has our settings, whatever the user's own are; restored afterwards.
 
-    Entered once more within, it changes nothing: all settings anew take 0.01 s.
+    Entered once more within, it changes nothing: all settings anew take 0.5 ms.
     """
-    if _entered:
+    if matplotlib.rcParams["svg.hashsalt"] == _OURS["svg.hashsalt"]:
         yield
         return
     with matplotlib.rc_context(), warnings.catch_warnings():
