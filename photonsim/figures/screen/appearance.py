@@ -42,7 +42,9 @@ def seen(result: Result, picture: Reals) -> Reals:
     """
     view = screen_of(result)
     rows, columns = _size(result)
-    light = np.clip(_resized(to_linear(picture), rows, columns), 0.0, None)
+    grey = bool((picture == picture[:, :, :1]).all())
+    shown = picture[:, :, :1] if grey else picture
+    light = np.clip(_resized(to_linear(shown), rows, columns), 0.0, None)
     panel, screen = result.scene.panel, result.scene.screen
     assert screen is not None
     black = 1.0 / panel.contrast if panel.contrast else 0.0
@@ -52,7 +54,8 @@ def seen(result: Result, picture: Reals) -> Reals:
     light = _distorted(view, light)
     stray = float(np.nan_to_num(result.estimate("stray_share").value))
     light = ((1.0 - stray) * light + stray * light.mean(axis=(0, 1)))[_as_watched(view)]
-    return (light * view.mean_lux.value + screen.room_lux) * screen.gain / math.pi
+    light = (light * view.mean_lux.value + screen.room_lux) * screen.gain / math.pi
+    return np.repeat(light, 3, axis=2) if grey else light
 
 
 def _as_watched(view: ScreenView) -> tuple[slice, slice]:
@@ -96,11 +99,15 @@ def _uniformity(result: Result, rows: int, columns: int) -> Reals:
     if total == 0.0:
         return np.zeros((rows, columns))
     upright, level = (_profile(counts.sum(axis=axis)) for axis in (1, 0))
-    product = np.outer(upright, level) * total / counts.size
     sigma = math.sqrt(MAP_PHOTONS / (4.0 * math.pi * total / counts.size))
     sigma = min(sigma, 0.2 * min(counts.shape))
-    wide = [gaussian_filter(values, sigma, mode="nearest") for values in (counts, product)]
-    smooth = product * wide[0] / np.maximum(wide[1], 1e-9)
+    wide = gaussian_filter(counts, sigma, mode="nearest")
+    # The window of their product is the product of their windows.
+    over = [
+        profile / np.maximum(gaussian_filter(profile, sigma, mode="nearest"), 1e-9)
+        for profile in (upright, level)
+    ]
+    smooth = wide * np.outer(*over)
     found = _resized(smooth[:, :, None], rows, columns)[:, :, 0]
     return found / found.mean()
 
@@ -118,16 +125,17 @@ def _profile(counts: Reals) -> Reals:
 def _blurred(view: ScreenView, light: Reals) -> Reals:
     """Return the picture with each field's spot, mixed evenly between the middles of fields."""
     rows, columns = light.shape[:2]
-    weights = [_hats(rows, 9)[::-1], _hats(columns, 9)]
+    down, across = _hats(rows, 9)[::-1], _hats(columns, 9)
+    mean_weights = view.mean_weights
     out = np.zeros_like(light)
     for i in range(9):
-        top, bottom = np.flatnonzero(weights[0][i])[[0, -1]]
+        top, bottom = np.flatnonzero(down[i])[[0, -1]]
         for j in range(9):
-            left, right = np.flatnonzero(weights[1][j])[[0, -1]]
-            kernel = _kernel(view, i, j, columns)
+            left, right = np.flatnonzero(across[j])[[0, -1]]
+            kernel = _kernel(view, i, j, mean_weights[i, j], columns)
             reach = len(kernel) // 2
             here = slice(top, bottom + 1), slice(left, right + 1)
-            share = np.outer(weights[0][i], weights[1][j])[here]
+            share = np.outer(down[i, here[0]], across[j, here[1]])
             # Light is spread from where it comes, so that none is lost between fields.
             piece = light[here] * share[:, :, None]
             _add(out, _convolved(piece, kernel), top - reach, left - reach)
@@ -137,15 +145,12 @@ def _blurred(view: ScreenView, light: Reals) -> Reals:
 def _convolved(piece: Reals, kernel: Reals) -> Reals:
     """Return a piece [rows, columns, n] spread by a kernel [k, k]: [rows + k - 1, ..., n].
 
-    By Fourier transforms; a piece in grey is spread once for all its colours.
+    By Fourier transforms.
     """
-    grey = bool((piece == piece[:, :, :1]).all())
-    shown = piece[:, :, :1] if grey else piece
     rows, columns = (a + b - 1 for a, b in zip(piece.shape[:2], kernel.shape, strict=True))
     fast = (next_fast_len(rows, real=True), next_fast_len(columns, real=True))
-    product = rfft2(shown, fast, axes=(0, 1)) * rfft2(kernel, fast)[:, :, None]
-    spread = irfft2(product, fast, axes=(0, 1))[:rows, :columns]
-    return np.repeat(spread, piece.shape[2], axis=2) if grey else np.asarray(spread)
+    product = rfft2(piece, fast, axes=(0, 1)) * rfft2(kernel, fast)[:, :, None]
+    return np.asarray(irfft2(product, fast, axes=(0, 1))[:rows, :columns])
 
 
 def _add(out: Reals, piece: Reals, top: int, left: int) -> None:
@@ -163,27 +168,28 @@ def _hats(length: int, count: int) -> Reals:
     return np.maximum(0.0, 1.0 - np.abs(place[None, :] - np.arange(count)[:, None]))
 
 
-def _kernel(view: ScreenView, i: int, j: int, columns: int) -> Reals:
+def _kernel(view: ScreenView, i: int, j: int, weight: float, columns: int) -> Reals:
     """Return a field's spot on the picture's grid [2 r + 1, 2 r + 1], row 0 at the top, sum 1.
 
-    Few photons leave grain: each is spread by a normal kernel as wide as n**(-1/6) of the spot and
-    the whole drawn together again, so that its width stays (Silverman, Density Estimation, 1986).
+    `weight` is the mean of its photons'. Few photons leave grain: each is spread by a normal kernel
+    as wide as n**(-1/6) of the spot and the whole drawn together again, so that its width stays
+    (Silverman, Density Estimation, 1986).
     """
     x, y, light = view.spot(i, j)
+    lit = light.nonzero()
+    x, y, light = x[lit], y[lit], light[lit]
     total = light.sum()
     if total < 1.0:
         return np.ones((1, 1))
     pixel = view.result.optics.width_mm / columns
     mean_x, mean_y = (light * x).sum() / total, (light * y).sum() / total
     sigma = math.sqrt(0.5 * (light * ((x - mean_x) ** 2 + (y - mean_y) ** 2)).sum() / total)
-    width = (total / view.mean_weights[i, j]) ** (-1.0 / 6.0)
+    width = (total / weight) ** (-1.0 / 6.0)
     shrink = 1.0 / math.sqrt(1.0 + width * width)
     x, y = mean_x + (x - mean_x) * shrink, mean_y + (y - mean_y) * shrink
-    reach = math.ceil((np.hypot(x, y)[light > 0].max() + 3.0 * sigma * width) / pixel) + 1
+    reach = math.ceil((np.hypot(x, y).max() + 3.0 * sigma * width) / pixel) + 1
     size = 2 * reach + 1
     # Bilinear: a photon between pixels is shared by its neighbours. y is up, rows go down.
-    inside = light > 0
-    x, y, light = x[inside], y[inside], light[inside]
     at = [reach - y / pixel, reach + x / pixel]
     kernel = np.zeros((size, size))
     low = [np.floor(a).astype(int) for a in at]

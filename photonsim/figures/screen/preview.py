@@ -116,7 +116,10 @@ def _light(result: Result) -> tuple[str, str]:
 
 def show_picture(axes: Axes, light: Reals) -> None:
     """Draw light [rows, columns, 3], linear, 1 for white, on axes as a screen would show it."""
-    axes.imshow(np.round(255.0 * to_srgb(light)).astype(np.uint8), interpolation="antialiased")
+    pixels = np.round(255.0 * to_srgb(light)).astype(np.uint8)
+    # Opaque, or else matplotlib makes double precision of it, which takes half as long again.
+    pixels = np.dstack((pixels, np.full(pixels.shape[:2], 255, dtype=np.uint8)))
+    axes.imshow(pixels, interpolation="antialiased")
     axes.set_axis_off()
 
 
