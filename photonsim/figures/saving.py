@@ -55,7 +55,11 @@ def small_png(figure: Figure, dots_per_inch: int) -> bytes:
 def _png(figure: Figure, buffer: BytesIO) -> None:
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
-    picture = Image.fromarray(np.ascontiguousarray(np.asarray(canvas.buffer_rgba())[..., :3]))
+    pixels = np.asarray(canvas.buffer_rgba())
+    red, green, blue = (pixels[..., k] for k in range(3))
+    # A picture in grey is kept as one: a third of the work, and of the file.
+    grey = bool((red == green).all() and (red == blue).all())
+    picture = Image.fromarray(pixels).convert("L" if grey else "RGB")
     note = PngImagePlugin.PngInfo()
     note.add_text("Software", "photonsim")
     picture.save(buffer, "png", compress_level=3, dpi=(figure.dpi, figure.dpi), pnginfo=note)
