@@ -126,26 +126,26 @@ def _draw_merit(axes: Axes, results: Designs, places: Reals, name: str) -> None:
     A value has the digits that its error leaves; the error itself is the bar.
     """
     figure = FIGURES[name]
-    largest = 0.0
-    for row, (_, result) in zip(places, results, strict=True):
-        found = result.estimate(name)
-        value, error = found.value * figure.scale, found.error * figure.scale
+    found = [result.estimate(name) for _, result in results]
+    for row, each in zip(places, found, strict=True):
         axes.annotate(
-            found.text(figure.scale).split(" ±")[0].removesuffix(" photons"),
+            each.text(figure.scale).split(" ±")[0].removesuffix(" photons"),
             (0.0, row),
             xytext=(2.5, 3.0),
             textcoords="offset points",
             fontsize=6.0,
         )
-        if math.isnan(value):
-            continue
-        error = 0.0 if math.isnan(error) else error
-        axes.plot((0.0, value), (row, row), color=PALE, linewidth=2.0, zorder=1)
-        axes.errorbar(
-            value, row, xerr=error, fmt="o", color=COLLECTED, markersize=3.0, elinewidth=1.0,
-            capsize=2.0,
-        )  # fmt: skip
-        largest = max(largest, value + error)
+    values = figure.scale * np.array([each.value for each in found])
+    errors = figure.scale * np.array([each.error for each in found])
+    errors[np.isnan(errors)] = 0.0
+    known = np.isfinite(values)
+    values, errors, rows = values[known], errors[known], places[known]
+    axes.hlines(rows, 0.0, values, PALE, linewidth=2.0, capstyle="projecting", zorder=1)
+    axes.errorbar(
+        values, rows, xerr=errors, fmt="o", color=COLLECTED, markersize=3.0, elinewidth=1.0,
+        capsize=2.0,
+    )  # fmt: skip
+    largest = max(values + errors, default=0.0)
     axes.set_xlim(0.0, 1.12 * largest if largest > 0.0 else 1.0)
     axes.locator_params(axis="x", nbins=3)
     axes.tick_params(axis="x", labelsize=6.0)
