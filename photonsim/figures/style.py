@@ -100,6 +100,9 @@ _OURS: dict[str, object] = {
     "figure.titlesize": 9.0,
     "hatch.linewidth": 0.5,
     "lines.linewidth": 1.1,
+    # Letters as they are designed, as in SVG and PDF: moved to the nearest dots they stand
+    # unevenly, some look bold, and words grow wider than what was measured for them.
+    "text.hinting": "no_hinting",
     # A scene's title may hold a dollar sign, which must not start a formula.
     "text.parse_math": False,
     "svg.fonttype": "none",
