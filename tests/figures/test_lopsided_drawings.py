@@ -175,6 +175,17 @@ def sides():
     return paths, {axes.get_ylabel()[0]: axes for axes in figure.axes[:2]}
 
 
+def segments(axes, of_emitters):
+    """Return the ends [2, (z, side)] of all lines that stand together, emitters' faces or light."""
+    return [
+        segment
+        for lines in axes.collections
+        if isinstance(lines, LineCollection)
+        and (to_hex(lines.get_color()[0]) == EMITTERS.lower()) == of_emitters
+        for segment in lines.get_segments()
+    ]
+
+
 @pytest.mark.parametrize("axis", ["x", "y"])
 def test_side_view_has_every_part_on_its_own_side(sides, axis):
     _, planes = sides
@@ -183,11 +194,11 @@ def test_side_view_has_every_part_on_its_own_side(sides, axis):
     bar = scene.emitters["bar"]
     centres = {"x": (15.0, 22.0, 29.0), "y": (7.5, 16.5)}[axis]
     size = {"x": 4.0, "y": 3.0}[axis]
-    lines = [(to_hex(line.get_color()), *line.get_data()) for line in axes.lines]
-    lit = [tuple(y) for colour, z, y in lines if colour == EMITTERS.lower() and z[0] == bar.z_mm]
+    lit = [tuple(face[:, 1]) for face in segments(axes, True) if face[0, 0] == bar.z_mm]
     assert sorted(lit) == [pytest.approx((c - 0.5 * size, c + 0.5 * size)) for c in centres]
     name, spans = {"x": ("sheet", SHEET_ACROSS_X), "y": ("film", FILM_ACROSS_Y)}[axis]
     z_mm = scene.train[name].z_mm
+    lines = [(to_hex(line.get_color()), *line.get_data()) for line in axes.lines]
     drawn = {tuple(np.round(y, 6)) for _, z, y in lines if z[0] == z[-1] == z_mm}
     assert set(spans) <= drawn
     if axis == "y":
@@ -197,12 +208,7 @@ def test_side_view_has_every_part_on_its_own_side(sides, axis):
 @pytest.mark.parametrize(("axis", "place"), [("x", 0), ("y", 1)])
 def test_side_view_draws_each_path_where_it_went(sides, axis, place):
     paths, planes = sides
-    drawn = [
-        segment
-        for lines in planes[axis].collections
-        if isinstance(lines, LineCollection)
-        for segment in lines.get_segments()
-    ]
+    drawn = segments(planes[axis], False)
     assert len(drawn) == len(paths)
     wanted = {tuple(path.points[-1, (2, place)]) for path in paths}
     assert {tuple(segment[-1]) for segment in drawn} == wanted

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.patches import Polygon, Rectangle
 
 from photonsim.figures.style import BLACK, EMITTERS, GLASS, GREY, PANEL, SHEETS, WALLS
@@ -35,12 +36,15 @@ LARGEST_DISC = 1.4
 
 
 def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
-    """Draw the base and the walls, and a dotted line where the housing's sides are open."""
+    """Draw the base and the walls, and a dotted line where the housing's sides are open.
+
+    As artists, here and below: axes would work out how far each patch reaches, and limits are set.
+    """
     housing = scene.housing
     side = SIDES[axis]
     thickness = 0.02 * max(housing.depth_mm, *housing.opening_mm(0.0))
     half = 0.5 * housing.opening_mm(0.0)[side]
-    axes.add_patch(
+    axes.add_artist(
         Rectangle(
             (-thickness, -half), thickness, 2.0 * half, fc=WALLS, ec=BLACK, lw=0.5, hatch="////"
         )
@@ -59,7 +63,7 @@ def draw_housing(axes: Axes, scene: Scene, axis: str) -> None:
                     (end, sign * (high + thickness)),
                     (start, sign * (low + thickness)),
                 ]
-                axes.add_patch(Polygon(corners, closed=True, fc=WALLS, ec=BLACK, lw=0.5))
+                axes.add_artist(Polygon(corners, closed=True, fc=WALLS, ec=BLACK, lw=0.5))
             else:
                 axes.plot((start, end), (sign * low, sign * high), ":", color=GREY, linewidth=0.8)
 
@@ -72,18 +76,21 @@ def draw_emitters(axes: Axes, scene: Scene, axis: str) -> None:
         if len(centres) > MOST_EMITTERS:
             size += centres[-1] - centres[0]
             centres = [0.5 * (centres[0] + centres[-1])]
-        for centre in centres:
-            ends = (centre - 0.5 * size, centre + 0.5 * size)
-            if not deep:
-                axes.add_patch(Rectangle((0.0, ends[0]), stand.z_mm, size, fc="#F6E3B4", ec="none"))
-            axes.plot(
-                (stand.z_mm - deep, stand.z_mm + deep) if size == 0.0 else (stand.z_mm,) * 2,
-                ends,
-                color=EMITTERS,
-                linewidth=2.4,
-                solid_capstyle="butt",
-                zorder=4,
-            )
+        ends = [(centre - 0.5 * size, centre + 0.5 * size) for centre in centres]
+        z = stand.z_mm
+        if not deep:
+            posts = [[(0.0, low), (z, low), (z, high), (0.0, high)] for low, high in ends]
+            drawn = PolyCollection(posts, facecolors="#F6E3B4", edgecolors="none")
+            axes.add_collection(drawn, autolim=False)
+        below, above = (z - deep, z + deep) if size == 0.0 else (z, z)
+        faces = LineCollection(
+            [[(below, low), (above, high)] for low, high in ends],
+            colors=EMITTERS,
+            linewidths=2.4,
+            capstyle="butt",
+            zorder=4,
+        )
+        axes.add_collection(faces, autolim=False)
 
 
 def draw_train(axes: Axes, scene: Scene, axis: str, points_per_mm: float) -> None:
@@ -115,7 +122,7 @@ def _draw_sheet(axes: Axes, part: TrainPart, half: float, axis: str, covered_pt:
         outline = Rectangle(
             (part.z_mm, -half), part.thickness_mm, 2.0 * half, fc=colour, ec="none", alpha=0.25
         )
-        axes.add_patch(outline)
+        axes.add_artist(outline)
     axes.plot(z, (-half, half), color=colour, linewidth=GAP_PT, zorder=3)
     covered = [(-half, half)]
     if strips is not None and strips.across == axis:
@@ -136,12 +143,12 @@ def _draw_field(axes: Axes, z: float, half: float, turn: float) -> None:
 def _draw_panel(axes: Axes, part: Panel, half: float, axis: str) -> None:
     active = 0.5 * (part.active_width_mm if axis == "x" else part.active_height_mm)
     z, thickness = part.z_mm, part.thickness_mm
-    axes.add_patch(
+    axes.add_artist(
         Rectangle((z, -active), thickness, 2.0 * active, fc=PANEL, alpha=0.25, ec="none")
     )
     axes.plot((z, z), (-active, active), color=PANEL, linewidth=1.6, zorder=3)
     for start, end in ((-half, -active), (active, half)):
-        axes.add_patch(
+        axes.add_artist(
             Rectangle(
                 (z, start), max(thickness, 0.1), end - start, fc=BLACK, ec=BLACK, lw=1.0, zorder=3
             )
@@ -169,7 +176,8 @@ def _draw_real_lens(axes: Axes, part: RealLens, half: float, axis: str) -> None:
     heights = np.linspace(-half, half, 41).tolist()
     lamp, screen = map(np.asarray, part.profile_mm(heights))
     z = [*(part.z_mm + lamp), *(part.end_mm + screen)[::-1]]
-    axes.fill(z, [*heights, *heights[::-1]], fc=GLASS, ec=BLACK, linewidth=0.7, zorder=3)
+    outline = list(zip(z, [*heights, *heights[::-1]], strict=True))
+    axes.add_artist(Polygon(outline, fc=GLASS, ec=BLACK, lw=0.7, zorder=3))
 
 
 def _draw_stop(axes: Axes, part: ApertureStop, half: float, axis: str) -> None:
