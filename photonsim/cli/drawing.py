@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pickle
 import signal
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -33,9 +32,12 @@ class Drawing:
     """The figures in short of results that come one by one, drawn while others are traced."""
 
     def __init__(self, out: Path) -> None:
+        from tempfile import TemporaryDirectory
+
         from photonsim.engine import processors
 
         self.out = out
+        self._handed_over = TemporaryDirectory(prefix="photonsim-")
         self._pool = _pool(processors())
         self._drawn: list[Future[list[Path]]] = []
         # This takes 0.3 s, and Python has little to do while light is traced.
@@ -43,12 +45,14 @@ class Drawing:
 
     def add(self, stem: str, result: Result) -> None:
         """Have a result drawn into files whose names begin with a stem."""
+        from photonsim.cli.handing_over import handed_over
+
         # Forked processes have what is imported by now.
         from photonsim.figures import IN_SHORT, PRINT
 
-        # At once: what a result has been asked for is kept in it, and the pool sends it later.
-        sent = pickle.dumps(result, pickle.HIGHEST_PROTOCOL)
-        self._drawn.append(self._pool.submit(_sent_drawn, stem, sent, IN_SHORT, self.out, PRINT))
+        take_up = handed_over(result, Path(self._handed_over.name) / str(len(self._drawn)))
+        work = self._pool.submit(_taken_up_drawn, stem, take_up, IN_SHORT, self.out, PRINT)
+        self._drawn.append(work)
 
     def files(self) -> list[Path]:
         """Return the files of all results once they are drawn."""
@@ -58,6 +62,7 @@ class Drawing:
     def close(self) -> None:
         """End, without those that nobody has begun to draw."""
         self._pool.shutdown(cancel_futures=True)
+        self._handed_over.cleanup()
 
 
 def draw(
@@ -111,9 +116,9 @@ def _import_figures() -> None:
         import photonsim.figures  # noqa: F401
 
 
-def _sent_drawn(stem: str, sent: bytes, *how: Any) -> list[Path]:
-    """Draw figures of a result that was sent to this process."""
-    return _drawn(stem, pickle.loads(sent), *how)
+def _taken_up_drawn(stem: str, take_up: Callable[[], Result], *how: Any) -> list[Path]:
+    """Draw figures of a result that was handed over to this process."""
+    return _drawn(stem, take_up(), *how)
 
 
 def _drawn(
