@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import count as counted
 from os import PathLike
 
 import numpy as np
@@ -10,13 +9,14 @@ import numpy as np
 from photonsim.kernel import codes
 from photonsim.kernel.allotment import Guide
 from photonsim.kernel.entries import path_tracer
-from photonsim.kernel.entry import Flat
 from photonsim.program import Compiled
 from photonsim.results import LightPath, Result, scene_of
 from photonsim.scene import Scene
 
 # Where hardly any light arrives, no more are traced than this to find some that does.
 MOST_PATHS = 10_000
+# To call compiled code takes longer than to trace a path.
+AT_ONCE = 64
 
 
 def sample_paths(
@@ -39,20 +39,21 @@ def sample_paths(
     """
     compiled = Compiled(scene_of(scene), guide)
     fates = {fate.code: fate for fate in compiled.fates}
-    buffer = np.zeros((codes.EVENT_LIMIT + 2, 3))
-    outcome = np.zeros(2, dtype=np.int64)
-    trace_path = path_tracer(compiled.program.traits)
-    # Taken apart once: that takes as long as to trace a path.
-    program, which, points, end = map(Flat, (compiled.program, np.uint64(seed), buffer, outcome))
+    trace_paths = path_tracer(compiled.program.traits)
+    at_once = AT_ONCE if arriving > 0 else max(1, min(count, AT_ONCE))
+    points = np.zeros((at_once, codes.EVENT_LIMIT + 2, 3))
+    outcomes = np.zeros((at_once, 2), dtype=np.int64)
     paths: list[LightPath] = []
-    for number in counted(first):
-        if len(paths) >= count and (arriving <= 0 or len(paths) >= MOST_PATHS):
-            return paths
-        # With the compiler off, numpy would warn that the random numbers' products wrap round.
-        with np.errstate(over="ignore"):
-            trace_path(program, which, np.uint64(number), points, end)
-        code, length = outcome.tolist()
+    while len(paths) < count or (arriving > 0 and len(paths) < MOST_PATHS):
+        number, place = first + len(paths), len(paths) % at_once
+        if place == 0:
+            # With the compiler off, numpy would warn that the random numbers' products wrap round.
+            with np.errstate(over="ignore"):
+                which = np.uint64(seed), np.uint64(number)
+                trace_paths(compiled.program, *which, points, outcomes)
+        code, length = outcomes[place].tolist()
         fate = fates[code]
-        paths.append(LightPath(number, fate.name, fate.group, buffer[:length].copy()))
+        path = points[place, :length].copy()
+        paths.append(LightPath(number, fate.name, fate.group, path))
         arriving -= fate.group == "stop"
-    raise AssertionError("histories have no end")
+    return paths

@@ -16,8 +16,8 @@ def range_tracer(traits: int) -> Entry:
 
 
 def path_tracer(traits: int) -> Entry:
-    """Return what traces one history of a program of such traits and writes its path."""
-    return _entry(f"trace_{_sort(traits)}path")
+    """Return what traces histories of a program of such traits and writes their paths."""
+    return _entry(f"trace_{_sort(traits)}paths")
 
 
 def _sort(traits: int) -> str:

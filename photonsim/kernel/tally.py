@@ -132,7 +132,7 @@ def trace_guided_range(program, seed, first, count, row_shift, rows, maps, lost,
 
 
 def tracers(light_of, plates):
-    """Return (trace_range, trace_path) for programs of one sort, guided or not.
+    """Return (trace_range, trace_paths) for programs of one sort, guided or not.
 
     `light_of` makes what their light begins with, and `plates` is as in history.meet_layer.
     """
@@ -141,20 +141,23 @@ def tracers(light_of, plates):
         light = light_of(program.panel_per_width)
         trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights, light, plates)
 
-    def trace_path(program, seed, number, path, outcome):
-        """Trace one history, writing its points (mm) to path [EVENT_LIMIT + 2, 3].
+    def trace_paths(program, seed, first, paths, outcomes):
+        """Trace histories from `first` on, writing the points (mm) of each to one of `paths`.
 
-        `outcome` [2] int64 receives its fate and how many points there are.
+        paths [n, EVENT_LIMIT + 2, 3]; outcomes [n, 2] int64 receive their fates and how many points
+        there are.
         """
-        light = light_of(program.panel_per_width)
-        wavelength, gap, photon, at_part = begin(program, seed, number, light)
-        note(path, 0, photon)
-        end = follow(program, wavelength, gap, photon, short(0), False, at_part, path, plates)
-        outcome[0], outcome[1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
+        for k in range(len(paths)):
+            path = paths[k]
+            light = light_of(program.panel_per_width)
+            wavelength, gap, photon, at_part = begin(program, seed, first + np.uint64(k), light)
+            note(path, 0, photon)
+            end = follow(program, wavelength, gap, photon, short(0), False, at_part, path, plates)
+            outcomes[k, 0], outcomes[k, 1] = end[0], min(end[1], codes.EVENT_LIMIT) + 1
 
-    return trace_range, trace_path
+    return trace_range, trace_paths
 
 
-_, trace_path = tracers(no_light, None)
-trace_plate_range, trace_plate_path = tracers(no_light, True)
-trace_polarised_range, trace_polarised_path = tracers(natural, True)
+_, trace_paths = tracers(no_light, None)
+trace_plate_range, trace_plate_paths = tracers(no_light, True)
+trace_polarised_range, trace_polarised_paths = tracers(natural, True)
