@@ -62,7 +62,7 @@ def _png(figure: Figure, buffer: BytesIO) -> None:
     picture = Image.fromarray(pixels).convert("L" if grey else "RGB")
     note = PngImagePlugin.PngInfo()
     note.add_text("Software", "photonsim")
-    picture.save(buffer, "png", compress_level=3, dpi=(figure.dpi, figure.dpi), pnginfo=note)
+    picture.save(buffer, "png", compress_level=2, dpi=(figure.dpi, figure.dpi), pnginfo=note)
 
 
 def _svg(figure: Figure, buffer: BytesIO) -> None:
