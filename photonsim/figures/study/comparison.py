@@ -113,10 +113,10 @@ def _draw_merits(
     for axes, name, head in zip(panes, shown_in(Shown.DRAWING), heads, strict=True):
         _draw_merit(axes, results, places, name)
         axes.set_title(head, fontsize=6.5)
-        axes.tick_params(axis="y", length=0)
-        axes.set_yticks(places, [""] * len(labels))
+        axes.set_yticks([])
         # Inverted, so that the first design is on top.
         axes.set_ylim(sum(rows_in), -0.08)
+    panes[0].tick_params(axis="y", length=0)
     panes[0].set_yticks(places, labels)
 
 
