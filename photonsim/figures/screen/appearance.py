@@ -176,8 +176,8 @@ def _kernel(view: ScreenView, i: int, j: int, weight: float, columns: int) -> Re
     (Silverman, Density Estimation, 1986).
     """
     x, y, light = view.spot(i, j)
-    lit = light.nonzero()
-    x, y, light = x[lit], y[lit], light[lit]
+    lit = np.flatnonzero(light)
+    x, y, light = x.take(lit), y.take(lit), light.take(lit)
     total = light.sum()
     if total < 1.0:
         return np.ones((1, 1))
@@ -191,12 +191,14 @@ def _kernel(view: ScreenView, i: int, j: int, weight: float, columns: int) -> Re
     size = 2 * reach + 1
     # Bilinear: a photon between pixels is shared by its neighbours. y is up, rows go down.
     at = [reach - y / pixel, reach + x / pixel]
-    kernel = np.zeros((size, size))
+    kernel = np.zeros(size * size)
     low = [np.floor(a).astype(int) for a in at]
     for row in (0, 1):
         for column in (0, 1):
             share = np.abs(1 - row - (at[0] - low[0])) * np.abs(1 - column - (at[1] - low[1]))
-            np.add.at(kernel, (low[0] + row, low[1] + column), share * light)
+            places = (low[0] + row) * size + low[1] + column
+            kernel += np.bincount(places, share * light, size * size)
+    kernel = kernel.reshape(size, size)
     kernel = gaussian_filter(kernel, sigma * width * shrink / pixel, mode="constant")
     return kernel / kernel.sum()
 
