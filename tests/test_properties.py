@@ -7,7 +7,8 @@ from hypothesis import HealthCheck, given, settings
 
 from photonsim.engine import trace
 from photonsim.results import FIGURES
-from photonsim.scene import Scene, parse_scene, scene_from_dict, to_toml
+from photonsim.scene import Scene, parse_scene, scene_from_dict
+from photonsim.scene.writing import to_toml
 from tests.same_bits import assert_same_bits
 from tests.strategies import scenes
 

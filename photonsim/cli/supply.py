@@ -59,7 +59,7 @@ def supply(scene: Given, out: Path | None, write: Path | None) -> None:
 def fed_text(source: Source, scene: Scene, changed: bool, target: Path, flux_lm: float) -> str:
     """Return the text of a scene with the lumens of each emitter, for a file to be written."""
     from photonsim.results.files.file import is_hdf5
-    from photonsim.scene import rewritten
+    from photonsim.scene.writing import rewritten
 
     # Beside the scene its LM-63 files are found by name; elsewhere their text goes along.
     beside = target.parent.resolve() == source.file.parent.resolve()

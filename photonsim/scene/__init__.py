@@ -34,11 +34,9 @@ from photonsim.scene.plain_text import with_remark
 from photonsim.scene.prism_film import PrismFilm
 from photonsim.scene.real_lens import RealLens
 from photonsim.scene.reflective_polariser import ReflectivePolariser
-from photonsim.scene.rewriting import rewritten
 from photonsim.scene.scene import Scene, scene_from_dict
 from photonsim.scene.screen import Screen
 from photonsim.scene.strips import Strips
 from photonsim.scene.supply import Box, HeatSink, Supply
-from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 from photonsim.scene.unfinished import Unfinished

@@ -11,7 +11,6 @@ from typing import Any, NamedTuple
 
 from photonsim.scene.lm63 import Lm63Error, read_lm63
 from photonsim.scene.mistakes import Mistake, join_path
-from photonsim.scene.rewriting import KEY, rewritten
 
 # A table of 721 x 721 angles would be larger; a real one is some 20 kB.
 MOST_BYTES = 1_000_000
@@ -59,7 +58,9 @@ def take_in(data: dict[str, Any], text: str, folder: Path) -> TakenIn:
         if name in tables:
             written[name]["lm63_text"] = tables[name]
     if not mistakes:
-        values: dict[KEY, Any] = {
+        from photonsim.scene.writing import Keys, rewritten
+
+        values: dict[Keys, Any] = {
             ("emitters", name, "lm63_text"): table for name, table in tables.items()
         }
         text = rewritten(text, values, tuple(("emitters", name, "lm63_file") for name in named))

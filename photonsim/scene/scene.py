@@ -24,7 +24,6 @@ from photonsim.scene.plain_text import MOST_OF_TITLE, Lines, OneLine, with_remar
 from photonsim.scene.screen import Screen
 from photonsim.scene.setting import WHERE, changed_tables, changed_text
 from photonsim.scene.supply import AnySupply
-from photonsim.scene.toml import to_toml
 from photonsim.scene.train import TrainPart
 from photonsim.scene.variants import Variants, values_of
 from photonsim.scene.wording import mistakes_of
@@ -98,7 +97,11 @@ class Scene(SceneModel):
         text = self._verbatim
         if callable(text):
             text = self._verbatim = text()
-        return to_toml(self) if text is None else text
+        if text is None:
+            from photonsim.scene.writing import to_toml
+
+            text = to_toml(self)
+        return text
 
     def with_text(self, text: str) -> Self:
         """The same scene, remembering the text it was read from."""

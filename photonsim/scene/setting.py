@@ -14,9 +14,6 @@ from collections.abc import Callable, Mapping
 from numbers import Integral, Real
 from typing import Any
 
-import tomlkit
-import tomlkit.exceptions
-
 from photonsim.scene.fields import is_number, is_table, is_whole_number
 from photonsim.scene.mistakes import Mistake, SceneError
 from photonsim.scene.paths import (
@@ -60,20 +57,24 @@ def changed_text(
 
     None where the text is laid out too oddly to be changed in place.
     """
+    # As in scene/writing.py: 0.005 s of a start, and most designs of a study are never written.
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
     try:
         text = _with_headings(scene.text, tables["train"], _new_names(scene, values))
         document = tomlkit.parse(text)
         _change(document, scene, values, ties, build)
         text = tomlkit.dumps(document)
         read = tomllib.loads(text)
-    except (tomlkit.exceptions.TOMLKitError, tomllib.TOMLDecodeError, KeyError, TypeError):
+    except (TOMLKitError, tomllib.TOMLDecodeError, KeyError, TypeError):
         return None
     in_order = list(read["train"]) == list(tables["train"])
     return text if read == tables and in_order else None
 
 
 def _change(
-    tables: dict[str, Any], scene: Lamp, values: Values, ties: Mapping[str, str], build: Build
+    tables: Any, scene: Lamp, values: Values, ties: Mapping[str, str], build: Build
 ) -> None:
     """Set values in the tables of a scene, plain ones before those that follow from others."""
     for path in (*ties, *ties.values()):
@@ -94,7 +95,7 @@ def _change(
     for path, value in derived.items():
         if keys_of(path)[-1] == COUNT:
             # The sheet may take its size from the housing, so the rest must stand first.
-            plain = tables.unwrap() if isinstance(tables, tomlkit.TOMLDocument) else tables
+            plain = tables if type(tables) is dict else tables.unwrap()
             _put_count(tables, build(plain), path, _number(path, value, whole=True))
     for path, value in derived.items():
         if keys_of(path)[-1] == GAP:

@@ -17,7 +17,7 @@ from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.random import start
 from photonsim.program import build_program
 from photonsim.scene import scene_from_dict
-from photonsim.scene.toml import to_toml
+from photonsim.scene.writing import to_toml
 from tests.chance import assert_distribution, assert_proportion, assert_same_distribution
 from tests.physics.plate_scenes import GRADED, MIRRORS, PLATE, ROW, plate_scene
 from tests.physics.tracing import trace

@@ -13,7 +13,7 @@ import tmm
 from scipy import stats
 
 from photonsim.scene import scene_from_dict
-from photonsim.scene.toml import to_toml
+from photonsim.scene.writing import to_toml
 from tests.chance import assert_mean
 from tests.physics.plate_scenes import GRADED, MIRRORS, plate_scene
 from tests.physics.polarised_rays import in_air

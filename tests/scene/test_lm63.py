@@ -6,8 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from photonsim.scene import SceneError, load_scene, parse_scene, to_toml
+from photonsim.scene import SceneError, load_scene, parse_scene
 from photonsim.scene.lm63 import Lm63Error, read_lm63, zone_flux
+from photonsim.scene.writing import to_toml
 
 HERE = Path(__file__).parent
 MEASURED = HERE.parent.parent / "scenes" / "measured"

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from photonsim.scene import SceneError, Unfinished, load_scene, parse_scene, to_toml
+from photonsim.scene import SceneError, Unfinished, load_scene, parse_scene
+from photonsim.scene.writing import to_toml
 from photonsim.supply.plan import has_supply, supply_plan
 
 HERE = Path(__file__).parent

@@ -15,10 +15,10 @@ from photonsim.scene import (
     load_scene,
     parse_scene,
     scene_from_dict,
-    to_toml,
     validated,
 )
 from photonsim.scene.plain_text import CONTROL
+from photonsim.scene.writing import to_toml
 
 HERE = Path(__file__).parent
 SHIPPED = HERE.parents[1] / "scenes"

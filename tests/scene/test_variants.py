@@ -8,7 +8,8 @@ import math
 import numpy as np
 import pytest
 
-from photonsim.scene import SceneError, changes, number_at, parse_scene, to_toml
+from photonsim.scene import SceneError, changes, number_at, parse_scene
+from photonsim.scene.writing import to_toml
 from tests.shipped import scene
 
 LAMP = scene("d")

@@ -11,7 +11,8 @@ from photonsim.optics.focus import least_move_mm, moved
 from photonsim.results import screen_of
 from photonsim.results.merit import rim_over_mean
 from photonsim.results.panel.field import ZONES
-from photonsim.scene import load_scene, parse_scene, rewritten, scene_from_dict
+from photonsim.scene import load_scene, parse_scene, scene_from_dict
+from photonsim.scene.writing import rewritten
 from photonsim.summary.focus_words import focus_words
 from photonsim.summary.verdict import Verdict, verdict_of
 from photonsim.summary.verdict_text import verdict_text

@@ -4,8 +4,9 @@ from typing import get_args
 
 import pytest
 
-from photonsim.scene import Led, load_scene, parse_scene, to_toml
+from photonsim.scene import Led, load_scene, parse_scene
 from photonsim.scene.packages import DESCRIBED, Package
+from photonsim.scene.writing import to_toml
 from photonsim.supply.plan import supply_plan
 from photonsim.supply.plan_text import plan_text
 from tests.shipped import scene
