@@ -6,30 +6,56 @@ Exit codes: 0 done; 1 nothing found that was asked for (`tune`), or whoever read
 Ctrl-C or by the system, what was saved stands.
 """
 
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+
 import click
 
-from photonsim.cli.check import check
-from photonsim.cli.compare import compare
-from photonsim.cli.cut import cut
-from photonsim.cli.figures import figures
-from photonsim.cli.fit import fit
-from photonsim.cli.keys import keys
-from photonsim.cli.lens import lens
-from photonsim.cli.live import live
-from photonsim.cli.preview import preview
-from photonsim.cli.race import race
-from photonsim.cli.replay import replay
-from photonsim.cli.report import report
-from photonsim.cli.scenes import scenes
-from photonsim.cli.supply import supply
-from photonsim.cli.sweep import sweep
-from photonsim.cli.tolerance import tolerance
-from photonsim.cli.trace import trace
-from photonsim.cli.tune import tune
 from photonsim.version import __version__
 
+# Each is a function of its name in a file of its name.
+NAMES = (
+    "check",
+    "compare",
+    "cut",
+    "figures",
+    "fit",
+    "keys",
+    "lens",
+    "live",
+    "preview",
+    "race",
+    "replay",
+    "report",
+    "scenes",
+    "supply",
+    "sweep",
+    "tolerance",
+    "trace",
+    "tune",
+)
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+
+class Commands(Mapping[str, click.Command]):
+    """The commands by their names, each imported when it is asked for."""
+
+    def __getitem__(self, name: str) -> click.Command:
+        """Return a command. Raises KeyError for another name."""
+        if name not in NAMES:
+            raise KeyError(name)
+        command: click.Command = getattr(import_module(f"photonsim.cli.{name}"), name)
+        return command
+
+    def __iter__(self) -> Iterator[str]:
+        """Go through the names."""
+        return iter(NAMES)
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(NAMES)
+
+
+@click.group(commands=Commands(), context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="photonsim")
 def main() -> None:
     """Trace the lamp of a home-built projector before you cut it.
@@ -44,26 +70,3 @@ def main() -> None:
       photonsim trace scenes/d_split_film.toml --out lamp
       photonsim figures lamp/d_split_film.h5 --out lamp
     """
-
-
-for command in (
-    scenes,
-    check,
-    trace,
-    compare,
-    figures,
-    preview,
-    report,
-    replay,
-    supply,
-    cut,
-    fit,
-    lens,
-    live,
-    keys,
-    sweep,
-    race,
-    tune,
-    tolerance,
-):
-    main.add_command(command)
