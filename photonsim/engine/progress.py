@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, NoReturn
 
 from photonsim.engine.stop_rule import StopRule
@@ -35,10 +36,11 @@ class ProgressBar:
             smoothing=0.2,
         )
 
-    def show(self, result: Result) -> None:
-        """Move on to the state of a running result."""
+    def show(self, so_far: Callable[[], Result]) -> None:
+        """Move on to the state of a running result, which is asked for if there is a bar."""
         if self._bar is None:
             return
+        result = so_far()
         figure, wanted = FIGURES[self._rule.figure], self._rule.relative_error
         estimate = result.estimate(figure.name)
         reached = estimate.text(figure.scale, figure.unit)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from contextlib import nullcontext
+from functools import cache
 from os import PathLike
 from pathlib import Path
 from typing import Literal
@@ -149,15 +151,16 @@ def _traced(
     """
     started = saved = time.perf_counter()
     saving, saved_photons = 0.0, -1
-    kept = photons_there(save_to, so_far(run, rule)) if save_to else None
+    found = so_far(run, rule)
+    kept = photons_there(save_to, found()) if save_to else None
     run.compile(interrupt)
-    stopped_by = rule.reason(so_far(run, rule), 0.0) if run.photons else ""
+    stopped_by = rule.reason(run.photons, 0.0, found) if run.photons else ""
     while not (stopped_by or interrupt.noted):
         run.round(rule.next_look(run.photons), lambda: interrupt.noted)
         now = time.perf_counter()
-        snapshot = so_far(run, rule)
-        stopped_by = rule.reason(snapshot, now - started)
-        bar.show(snapshot)
+        found = so_far(run, rule)
+        stopped_by = rule.reason(run.photons, now - started, found)
+        bar.show(found)
         due = now - saved > max(save_every, saving / SAVING_SHARE)
         if save_to is not None and due and run.photons >= (kept or 0) and not stopped_by:
             save_traced(run.result("partial", "still running"), save_to, told)
@@ -177,6 +180,6 @@ def _traced(
     return result
 
 
-def so_far(run: OpenRun, rule: StopRule) -> Result:
-    """Return the result so far for a rule to judge; maps are put together only if it needs them."""
-    return run.result("partial", "still running", rule.needs_maps(run.photons))
+def so_far(run: OpenRun, rule: StopRule) -> Callable[[], Result]:
+    """Return what makes the result so far once, for a rule to judge, with maps if it needs them."""
+    return cache(lambda: run.result("partial", "still running", rule.needs_maps(run.photons)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from photonsim.arrays import Whole
@@ -72,21 +73,22 @@ class StopRule:
         """Tell whether a result of so many photons is judged by its maps."""
         return self.fit_to_print and photons == next_print_look(photons - 1)
 
-    def reason(self, result: Result, seconds: float) -> str:
+    def reason(self, photons: int, seconds: float, so_far: Callable[[], Result]) -> str:
         """Return which rule ends the run now, or an empty text while none does.
 
-        `result` may lack its maps unless `needs_maps` asks for them.
+        `so_far` gives the result, which may lack its maps unless `needs_maps` asks for them; a rule
+        that needs none does not ask for it.
         """
-        if self.relative_error is not None and result.photons >= FEWEST_PHOTONS:
-            estimate = result.estimate(self.figure)
+        if self.relative_error is not None and photons >= FEWEST_PHOTONS:
+            estimate = so_far().estimate(self.figure)
             if estimate.relative_error <= self.relative_error:
                 words = FIGURES[self.figure].words
                 return f"relative error of {words} at most {self.relative_error:g}"
-        if result.photons >= self.most_photons:
+        if photons >= self.most_photons:
             # More than was asked for where a run with more is continued.
-            return f"photon count {result.photons:,}"
-        if self.needs_maps(result.photons):
-            counts = result.effective_counts("collected")
+            return f"photon count {photons:,}"
+        if self.needs_maps(photons):
+            counts = so_far().effective_counts("collected")
             if is_fit_to_print(counts):
                 return "map fit to print"
             if not counts.any():

@@ -81,7 +81,7 @@ OF_COUNTS = (
     Fault(
         "a run called by the count that was asked for and not by its own",
         "engine/stop_rule.py",
-        'return f"photon count {result.photons:,}"',
+        'return f"photon count {photons:,}"',
         'return f"photon count {self.most_photons:,}"',
         ("tests/cli/test_commands.py::test_trace_saves_continues_and_starts_afresh",),
     ),
