@@ -8,8 +8,8 @@ OF_RECORDS = (
     Fault(
         "counts of a packed file cut to 16 bits",
         "results/files/file.py",
-        '{"scaleoffset": 0} if',
-        '{"scaleoffset": 16} if',
+        '{"scaleoffset": 0, "chunks"',
+        '{"scaleoffset": 16, "chunks"',
         (f"{R}test_file.py::test_packing_keeps_every_bit_of_any_whole_number",),
     ),
     Fault(

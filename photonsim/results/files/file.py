@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import glob
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import asdict
 from os import PathLike
@@ -51,6 +52,8 @@ if TYPE_CHECKING:
 FORMAT = "photonsim result"
 # The panel's sums of the largest panel, and all else: batches, angles, spots.
 MOST_BYTES = 8 * len(PANEL_SUM_NAMES) * MOST_PIXELS + 100_000_000
+# Numbers of a chunk that is packed at a time.
+CHUNK = 4096
 # Who lets go of a file at this moment is waited for, who traces into it is not.
 PATIENCE_S = 0.3
 
@@ -256,12 +259,20 @@ def _read(stored: Stored) -> Traced:
 def _store(file: h5py.File, name: str, array: Any, axes: tuple[str, ...], unit: str) -> None:
     # Counts are packed to the bits that they need, chunk by chunk. On a panel of 1920 x 1080 that
     # is smaller than deflated data (28 against 37 MB) and takes a fifth of the time (0.3 of 1.7 s).
-    packed = {"scaleoffset": 0} if array.dtype.kind == "i" and array.size else {}
+    packed: dict[str, Any] = {}
+    if array.dtype.kind == "i" and array.size:
+        packed = {"scaleoffset": 0, "chunks": _in_a_row(array.shape)}
     dataset = file.create_dataset(name, data=array, **packed)
     dataset.attrs["units"] = unit
     for k, axis in enumerate(axes):
         dataset.dims[k].attach_scale(file[axis])
         dataset.dims[k].label = axis
+
+
+def _in_a_row(shape: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the shape of a chunk of numbers that lie in a row: they are gathered fastest."""
+    rest = [math.prod(shape[axis + 1 :]) for axis in range(len(shape))]
+    return tuple(min(n, max(1, CHUNK // below)) for n, below in zip(shape, rest, strict=True))
 
 
 def _store_text(file: h5py.File, name: str, text: str) -> None:
