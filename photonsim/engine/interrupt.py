@@ -42,8 +42,12 @@ class Interrupt:
         for number, handler in self._previous.items():
             signal.signal(number, handler)
 
-    def wait_for(self, work: Callable[[], Outcome]) -> Outcome:
+    def wait_for(
+        self, work: Callable[[], Outcome], meanwhile: Callable[[], object] | None = None
+    ) -> Outcome:
         """Return the outcome of work that may first have the kernel compiled; say so if it does.
+
+        Something else may be done `meanwhile`, for which the work does not wait.
 
         It is done in a thread of its own, since the compiler does not let go of one for many
         seconds: a request to end raises KeyboardInterrupt at once.
@@ -58,6 +62,8 @@ class Interrupt:
                 outcome.set_exception(error)
 
         threading.Thread(target=at_work, daemon=True).start()
+        if meanwhile is not None:
+            meanwhile()
         while not outcome.done():
             if self.noted:
                 raise KeyboardInterrupt(self.noted)

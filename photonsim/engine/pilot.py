@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from os import PathLike
 from typing import Literal
 
@@ -31,11 +31,15 @@ Asked = Guide | Literal["auto"] | None
 
 
 def guides_of(
-    lamps: Sequence[Scene | Result], seed: int, guiding: Guiding = "auto"
+    lamps: Sequence[Scene | Result],
+    seed: int,
+    guiding: Guiding = "auto",
+    meanwhile: Callable[[], object] | None = None,
 ) -> list[Guide | None]:
     """Return what guides each of several lamps that are compared, the first their reference.
 
-    A result has its own already. Raises ResultError for words that name none.
+    A result has its own already. `meanwhile` is done while pilots are traced, if any are. Raises
+    ResultError for words that name none.
     """
     asked = named_guide(guiding)
     if asked != "auto":
@@ -49,7 +53,7 @@ def guides_of(
         return guides
 
     with Interrupt() as interrupt:
-        return interrupt.wait_for(found)
+        return interrupt.wait_for(found, meanwhile)
 
 
 def pilot(scene: Scene, seed: int, beside: Sequence[Guide | None] = ()) -> Guide | None:

@@ -29,7 +29,7 @@ from photonsim.results import (
     sole_writer,
 )
 from photonsim.results.errors import whole_number
-from photonsim.results.files.file import save_traced
+from photonsim.results.files.file import make_ready_to_save, save_traced
 from photonsim.results.files.soundness import LARGEST_SEED
 from photonsim.results.files.writing import EARLIER, say
 from photonsim.scene import Scene, changes, shortly
@@ -92,9 +92,9 @@ def trace(
     compiled, asked = Compiled(scene), named_guide(guide)
     with held, Interrupt() as interrupt:
         earlier = earlier_result(resume, save_to, compiled, seed, asked)
-        (guided_by,) = guides_of([earlier or scene], seed, asked)
-        rule = rule.with_guide(guided_by)
-        compiled = Compiled(scene, guided_by)
+        meanwhile = None if save_to is None else make_ready_to_save
+        (guided_by,) = guides_of([earlier or scene], seed, asked, meanwhile)
+        rule, compiled = rule.with_guide(guided_by), Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
         run = OpenRun(compiled, seed, workers, earlier)
         bar = ProgressBar(scene.title, rule, run.photons, progress)

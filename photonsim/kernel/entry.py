@@ -18,7 +18,9 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import llvmlite
 import numpy as np
+from llvmlite import binding
 
 from photonsim.kernel.kept_code import keep, kept
 
@@ -116,8 +118,6 @@ def _plain(arguments: Sequence[Any]) -> list[Any]:
 
 def _linked(symbol: str, code: bytes, types: Sequence[str]) -> Call:
     """Return what runs machine code."""
-    from llvmlite import binding
-
     if sys.platform == "win32":
         # Elsewhere LLVM finds log and pow in the process; there numba tells it where they are.
         from numba.core.registry import cpu_target
@@ -152,9 +152,6 @@ def _ctypes_of(type_name: str) -> list[Any]:
 
 def _compilers() -> list[str]:
     """Return all that compiled code depends on besides its sources."""
-    import llvmlite
-    from llvmlite import binding
-
     spec = find_spec("numba")
     assert spec is not None and spec.origin is not None
     version = Path(spec.origin).with_name("_version.py").read_text(encoding="utf-8")

@@ -80,6 +80,11 @@ def save_traced(result: Traced, path: str | PathLike[str], told: bool = False) -
         say_kept(target, kept)
 
 
+def make_ready_to_save() -> None:
+    """Have done beforehand, where there is time, what the first save would take longer for."""
+    import h5py  # noqa: F401
+
+
 def photons_there(where: str | PathLike[str], result: Traced) -> int | None:
     """Return the photons of the sound result at a place, if they are those of a result.
 

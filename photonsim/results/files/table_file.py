@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from os import PathLike
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import h5py
 import numpy as np
 from pydantic import TypeAdapter
 
@@ -15,6 +15,10 @@ from photonsim.results.files.seal import sealed
 from photonsim.results.files.study_table import Column, StudyTable
 from photonsim.results.files.table_soundness import refuse_unsound_table
 from photonsim.results.files.writing import write_file
+
+# As in file.py: imported on use.
+if TYPE_CHECKING:
+    import h5py
 
 FORMAT = "photonsim study table"
 FORMAT_VERSION = 1
@@ -33,6 +37,8 @@ def save_table(table: StudyTable, path: str | PathLike[str]) -> None:
     >>> len(photonsim.load_table("sweep.h5"))
     2
     """
+    import h5py
+
     # Made in memory: there no disk can be full.
     with h5py.File("table", "w", driver="core", backing_store=False) as file:
         _write(file, table)
@@ -58,6 +64,8 @@ def load_table(path: str | PathLike[str]) -> StudyTable:
 
 
 def _write(file: h5py.File, table: StudyTable) -> None:
+    import h5py
+
     file.attrs["format"] = FORMAT
     file.attrs["format_version"] = FORMAT_VERSION
     file.attrs["kind"], file.attrs["title"] = table.kind, table.title
