@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from os import PathLike
 from typing import Literal
 
 import numpy as np
 
 from photonsim.engine.interrupt import Interrupt
-from photonsim.engine.workers import Worker
+from photonsim.engine.workers import Tracer, workers_of
 from photonsim.kernel.allotment import EVEN, Guide
 from photonsim.program import Compiled
 from photonsim.results import Result, ResultError, load_result
@@ -35,6 +36,7 @@ def guides_of(
     seed: int,
     guiding: Guiding = "auto",
     meanwhile: Callable[[], object] | None = None,
+    threads: int | None = None,
 ) -> list[Guide | None]:
     """Return what guides each of several lamps that are compared, the first their reference.
 
@@ -48,22 +50,26 @@ def guides_of(
     def found() -> list[Guide | None]:
         guides: list[Guide | None] = []
         for lamp in lamps:
-            own = lamp.tallies.guide if isinstance(lamp, Result) else pilot(lamp, seed, guides)
-            guides.append(own)
+            if isinstance(lamp, Result):
+                guides.append(lamp.tallies.guide)
+            else:
+                guides.append(pilot(lamp, seed, guides, threads))
         return guides
 
     with Interrupt() as interrupt:
         return interrupt.wait_for(found, meanwhile)
 
 
-def pilot(scene: Scene, seed: int, beside: Sequence[Guide | None] = ()) -> Guide | None:
+def pilot(
+    scene: Scene, seed: int, beside: Sequence[Guide | None] = (), threads: int | None = None
+) -> Guide | None:
     """Return the guide that suits a scene, or None where it would bring less than a tenth.
 
     `beside` are those of lamps that it is compared with, their reference's first. That one guides
     it too, so that they share their luck, unless its own brings more than twice as much: so unlike
     lamps share next to no luck. It depends on these two lamps alone, whatever else is compared.
     """
-    own = _piloted(scene, seed)
+    own = _piloted(scene, seed, threads)
     gain = own.gain_for(own.collected)
     for reference in beside[:1]:
         if (reference or EVEN).gain_for(own.collected) >= LEAST_SHARE * gain:
@@ -71,20 +77,30 @@ def pilot(scene: Scene, seed: int, beside: Sequence[Guide | None] = ()) -> Guide
     return own if gain >= LEAST_GAIN else None
 
 
-def _piloted(scene: Scene, seed: int) -> Guide:
+def _piloted(scene: Scene, seed: int, threads: int | None) -> Guide:
     """Return the guide of a pilot.
 
     A function of scene and seed alone: it is traced on the processor whatever the run is traced on,
     with random numbers that no run of this seed has.
     """
     # With a guide the kernel is the one that the run will need.
-    compiled = Compiled(scene, EVEN)
+    # Where light lands on the screen, nobody asks.
+    compiled = Compiled(scene.model_copy(update={"screen": None}), EVEN)
     digest = hashlib.sha256(f"pilot {seed}".encode()).digest()
-    worker = Worker(compiled, int.from_bytes(digest[:8], "little") >> 1)
-    rows = np.zeros((1, compiled.row_width), dtype=np.int64)
-    worker.trace(0, PILOT_PHOTONS, ONE_BATCH, rows)
-    origin = f"pilot of '{scene.title or 'untitled'}', seed {seed}"
-    return Guide(worker.maps.emission, PILOT_PHOTONS, origin)
+    number = int.from_bytes(digest[:8], "little") >> 1
+    workers = workers_of(compiled, number, "cpu", "single", threads).workers
+    ends = [PILOT_PHOTONS * k // len(workers) for k in range(len(workers) + 1)]
+
+    def trace_share(worker: Tracer, first: int, end: int) -> None:
+        rows = np.zeros((1, compiled.row_width), dtype=np.int64)
+        worker.trace(first, end - first, ONE_BATCH, rows)
+
+    # Compiled here: one who leaves meanwhile would have to wait for the pool's threads.
+    trace_share(workers[0], 0, 0)
+    with ThreadPoolExecutor(len(workers)) as pool:
+        list(pool.map(trace_share, workers, ends, ends[1:]))
+    collected = np.sum([worker.maps.emission for worker in workers], axis=0)
+    return Guide(collected, PILOT_PHOTONS, f"pilot of '{scene.title or 'untitled'}', seed {seed}")
 
 
 def named_guide(guiding: Guiding) -> Asked:

@@ -93,7 +93,7 @@ def trace(
     with held, Interrupt() as interrupt:
         earlier = earlier_result(resume, save_to, compiled, seed, asked)
         meanwhile = None if save_to is None else make_ready_to_save
-        (guided_by,) = guides_of([earlier or scene], seed, asked, meanwhile)
+        (guided_by,) = guides_of([earlier or scene], seed, asked, meanwhile, threads)
         rule, compiled = rule.with_guide(guided_by), Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
         run = OpenRun(compiled, seed, workers, earlier)
