@@ -21,7 +21,10 @@ class SceneModel(BaseModel):
     # Keys that change nothing of what is counted, nor of any figure of merit: see scene.changes.
     unseen: ClassVar[frozenset[str]] = frozenset()
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+    # Built on first use: what reads a scene reads its tables too, and few are ever read alone.
+    model_config = ConfigDict(
+        strict=True, frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True
+    )
 
     def __init__(self, **values: Any) -> None:
         """Make a table of plain values. Raises SceneError with every mistake found."""
