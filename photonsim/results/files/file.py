@@ -109,7 +109,8 @@ def _content(result: Traced) -> bytes:
     """Return the file that a result makes, made in memory: there no disk can be full."""
     import h5py
 
-    with h5py.File("result", "w", driver="core", backing_store=False) as file:
+    # No cache of chunks: each is written whole and once.
+    with h5py.File("result", "w", driver="core", backing_store=False, rdcc_nbytes=0) as file:
         _write(file, result)
         file.flush()
         return file.id.get_file_image()
