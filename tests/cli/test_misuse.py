@@ -197,3 +197,26 @@ def test_a_reader_that_has_gone_is_exit_code_1():
     done = subprocess.run(command, stdout=write, stderr=subprocess.PIPE)
     os.close(write)
     assert (done.returncode, done.stderr) == (1, b"")
+
+
+@pytest.mark.parametrize(("asked", "code"), [(["keys"], 0), (["check", "none.toml"], 2)])
+def test_a_command_is_left_when_all_is_tidied_up_and_written(asked, code):
+    """It is left without taking Python apart, so nothing may be left for Python to do."""
+    script = (
+        "import atexit, threading\n"
+        "from photonsim import __main__ as command\n"
+        "run = command._run\n"
+        "def late():\n"
+        "    threading.main_thread().join()\n"
+        "    print('thread ended')\n"
+        "def running():\n"
+        "    atexit.register(print, 'tidied up', end='')\n"
+        "    threading.Thread(target=late).start()\n"
+        "    return run()\n"
+        "command._run = running\n"
+        "command.main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script, *asked], capture_output=True, text=True)
+    assert done.returncode == code, done.stderr
+    assert done.stdout.endswith("thread ended\ntidied up")
+    assert "Traceback" not in done.stderr
