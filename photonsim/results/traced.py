@@ -23,7 +23,7 @@ class Run:
     runs of the same photons are known; '' where nobody worked it out.
     """
 
-    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False)
+    __pydantic_config__ = ConfigDict(extra="forbid", allow_inf_nan=False, defer_build=True)
 
     seed: int
     status: str

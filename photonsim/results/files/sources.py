@@ -10,7 +10,6 @@ from pathlib import Path
 from photonsim.results.errors import ResultError
 from photonsim.results.files.file import is_hdf5
 from photonsim.results.files.seal import is_sealed
-from photonsim.results.files.table_file import FORMAT
 from photonsim.results.result import Result, load_result
 from photonsim.scene import Scene, file_and_variant, load_scene
 
@@ -62,6 +61,8 @@ def load_design(path: str | PathLike[str]) -> Scene | Result:
 
 def _no_tables(paths: list[Path]) -> Iterator[Path]:
     """Yield all but the tables of studies, which lie in folders beside results."""
+    from photonsim.results.files.table_file import FORMAT
+
     for path in paths:
         if not (is_hdf5(path) and is_sealed(path, FORMAT)):
             yield path

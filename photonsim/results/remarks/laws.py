@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from photonsim.results.files.study_table import StudyTable
 from photonsim.results.result import Result
 from photonsim.scene import Scene, SceneError, parse_scene
+
+if TYPE_CHECKING:
+    from photonsim.results.files.study_table import StudyTable
 
 
 class Mended(NamedTuple):
