@@ -25,7 +25,10 @@ PIXELS = np.int32(2)
 def where(program, layer, x, y):
     """Return which part of the panel a point (mm) lies on: BESIDE, FRAME or PIXELS."""
     real = program.layer_real
-    if abs(x) < real[layer, codes.PANEL_HALF_X] and abs(y) < real[layer, codes.PANEL_HALF_Y]:
+    beyond_x = abs(x) - real[layer, codes.PANEL_HALF_X]
+    beyond_y = abs(y) - real[layer, codes.PANEL_HALF_Y]
+    # One question, as in housing.within.
+    if max(beyond_x, beyond_y) < ZERO:
         return PIXELS
     if abs(x) > program.layer_half_x[layer] or abs(y) > program.layer_half_y[layer]:
         return BESIDE

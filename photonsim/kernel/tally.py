@@ -54,23 +54,23 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
     `light` is what they begin with, or None; `plates` is as in history.meet_layer.
     """
     first_row = first >> row_shift
-    # A pixel's sums lie far off in memory: they are asked for, and added to one arrival later; so
-    # do a spot's bin and the sums of a place in the stop.
+    # A pixel's sums lie far off in memory, in one line of the cache or two: they are asked for, and
+    # added to one arrival later; so do a spot's bin and the sums of a place in the stop.
     any_waits = False
     landed = not_landed(program.panel_per_width)
     waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
     # Whichever history ends, the next of the range takes its place; of the last, one goes on alone.
     end, coming = first + np.uint64(count), first
-    live = min(count, flights.shape[0])
+    live = unsigned(min(count, flights.shape[0]))
     for k in range(live):
         take_off(program, seed, coming, light, plates, flights[k])
         coming += np.uint64(1)
-    k = 0
+    k = unsigned(0)
     while live > 0:
         flight = flights[k]
         fate, photon = go_on(program, light, plates, flight)
         if fate == GOES_ON:
-            k = k + 1 if k + 1 < live else 0
+            k = unsigned(k + 1 if k + 1 < live else 0)
             continue
         number, weight, wavelength = flight["number"], flight["weight"], flight["wavelength"]
         events, met_panel = flight["events"], has_met_panel(None, flight)
@@ -79,10 +79,10 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
             take_off(program, seed, coming, light, plates, flight)
             coming += np.uint64(1)
         else:
-            live -= 1
+            live = unsigned(live - 1)
             flights[k] = flights[live]
-        k = k + 1 if k + 1 < live else 0
-        row = rows[np.int64((number >> row_shift) - first_row)]
+        k = unsigned(k + 1 if k + 1 < live else 0)
+        row = rows[(number >> row_shift) - first_row]
         count_end(row, row, lost, fate, events, number, weight)
         if met_panel:
             goes_on = short(1 if fate == STOP else 0)
@@ -93,7 +93,9 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
             )
             any_waits = True
             i, j = waiting[0], waiting[1]
-            prefetch(maps.panel, (i * maps.panel.shape[1] + j) * maps.panel.shape[2])
+            pixel = (i * maps.panel.shape[1] + j) * maps.panel.shape[2]
+            prefetch(maps.panel, pixel)
+            prefetch(maps.panel, pixel + maps.panel.shape[2] - 1)
             if goes_on:
                 cell = emitted_into(program, seed, number)
                 passed = counted(weight, at_panel.light)

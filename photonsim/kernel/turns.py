@@ -11,7 +11,7 @@ from photonsim.kernel.compiler import jit
 from photonsim.kernel.guide import weight_of
 from photonsim.kernel.history import begin, follower, went_straight
 from photonsim.kernel.numbers import ZERO, short, typed
-from photonsim.kernel.photon import Photon
+from photonsim.kernel.photon import GOES_ON, Photon
 from photonsim.kernel.polarisation import Light
 
 
@@ -64,20 +64,20 @@ def kept_light(flight, light):
 
 
 @jit
-def keep(flight, gap, events, photon):
+def keep(flight, photon):
     """Keep where a photon is."""
     flight["x"], flight["y"], flight["z"] = photon.x, photon.y, photon.z
     flight["u"], flight["v"], flight["w"] = photon.u, photon.v, photon.w
     flight["rng"] = photon.rng
     keep_light(flight, photon.light)
-    flight["gap"], flight["events"] = gap, events
 
 
 @jit
 def take_off(program, seed, number, light, plates, flight):
     """Begin a history; `light` and `plates` are as in tally.trace_each."""
     wavelength, gap, photon, at_part = begin(program, seed, number, light)
-    keep(flight, gap, short(0), photon)
+    keep(flight, photon)
+    flight["gap"], flight["events"] = gap, short(0)
     flight["number"], flight["wavelength"] = number, wavelength
     # Its slot is at hand now, and would have to be found again.
     flight["weight"] = weight_of(program, seed, number)
@@ -100,7 +100,9 @@ def go_on(program, light, plates, flight):
     fate, events, _, photon, gap = follow_on(
         program, wavelength, gap, photon, events, NOTHING, flight, False, again, None, plates
     )
-    keep(flight, gap, events, photon)
+    flight["gap"], flight["events"] = gap, events
+    if fate == GOES_ON:
+        keep(flight, photon)
     return fate, photon
 
 
