@@ -55,10 +55,11 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
     """
     first_row = first >> row_shift
     # A pixel's sums lie far off in memory, in one line of the cache or two: they are asked for, and
-    # added to one arrival later; so do a spot's bin and the sums of a place in the stop.
-    any_waits = False
+    # added to two arrivals later, at first nothing. So do a spot's bin and the sums of a place in
+    # the stop: one landing later.
     landed = not_landed(program.panel_per_width)
-    waiting = (np.uint32(0), np.uint32(0), short(0), short(0), 0, 0, 0, 0)
+    arrival = (unsigned(0), unsigned(0), short(0), short(0), 0, 0, 0, 0)
+    arrival_before = arrival
     # Whichever history ends, the next of the range takes its place; of the last, one goes on alone.
     end, coming = first + np.uint64(count), first
     live = unsigned(min(count, flights.shape[0]))
@@ -86,14 +87,12 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
         count_end(row, row, lost, fate, events, number, weight)
         if met_panel:
             goes_on = short(1 if fate == STOP else 0)
-            if any_waits:
-                count_pixel(maps.panel, waiting)
-            waiting = count_arrival(
+            count_pixel(maps.panel, arrival_before)
+            arrival_before = arrival
+            arrival = count_arrival(
                 program, row, row, maps, DEGREE_EDGES, DEGREE_GUESS, goes_on, weight, at_panel
             )
-            any_waits = True
-            i, j = waiting[0], waiting[1]
-            pixel = (i * maps.panel.shape[1] + j) * maps.panel.shape[2]
+            pixel = (arrival[0] * maps.panel.shape[1] + arrival[1]) * maps.panel.shape[2]
             prefetch(maps.panel, pixel)
             prefetch(maps.panel, pixel + maps.panel.shape[2] - 1)
             if goes_on:
@@ -106,8 +105,8 @@ def trace_each(program, seed, first, count, row_shift, rows, maps, lost, flights
                     landed = count_landing(program, row, maps, number, weight, wavelength, landing)
                     prefetch(maps.spots, flat(maps.spots, landed[1]))
                     prefetch(maps.stop_sums, flat(maps.stop_sums, (*landed[2], unsigned(0))))
-    if any_waits:
-        count_pixel(maps.panel, waiting)
+    count_pixel(maps.panel, arrival_before)
+    count_pixel(maps.panel, arrival)
     if program.traits & codes.SCREEN:
         count_spot(maps, landed)
 
