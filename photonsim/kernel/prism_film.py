@@ -51,7 +51,8 @@ def into_triangle(place, d_a, d_c, half_base, cosine, sine):
 
     `turned` is -1 where the frame was turned over to bring that facet to the right, otherwise 1.
     """
-    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE
+    # Not a question: the processor would guess the answer wrong at every fourth film.
+    turned = math.copysign(ONE, d_a * half_base * cosine + d_c * place * sine)
     place, d_a = turned * place, turned * d_a
     return d_c * cosine * (half_base - place) / (d_a * cosine + d_c * sine), d_a, turned
 
