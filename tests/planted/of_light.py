@@ -41,7 +41,7 @@ OF_LIGHT = (
     Fault(
         "a ridge's left facet taken for its right one",
         "kernel/prism_film.py",
-        "    turned = ONE if d_a * half_base * cosine + d_c * place * sine > ZERO else -ONE",
+        "    turned = math.copysign(ONE, d_a * half_base * cosine + d_c * place * sine)",
         "    turned = ONE",
         (f"{P}test_prism_film.py::test_left_and_right_are_alike", f"{P}test_prism_film.py"),
     ),
