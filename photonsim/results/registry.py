@@ -18,6 +18,7 @@ from photonsim.results import merit
 from photonsim.results.merit import ARRIVING, COLLECTED
 from photonsim.results.optics import Optics
 from photonsim.results.panel import extremes, structure
+from photonsim.results.panel.field import CORNERS, MIDDLE
 from photonsim.results.picture import blur
 from photonsim.results.sums import Sums
 from photonsim.scene import Scene
@@ -169,6 +170,8 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
     )
 
 
+_blur = partial(Figure, unit="px", better=-1, curved=True)
+
 FIGURES: dict[str, Figure] = {
     figure.name: figure
     for figure in (
@@ -236,22 +239,19 @@ FIGURES: dict[str, Figure] = {
         Figure(
             "half_intensity_y_deg", "half intensity, y", merit.half_intensity_y_deg, "°", rough=True
         ),
-        Figure(
+        _blur(
             "blur",
             "RMS blur",
-            blur.blur,
-            "px",
-            better=-1,
+            blur.rms_px,
             shown=Shown.TRACE | Shown.COMPARE,
             meaning="of a point of the picture, over all of it, in panel pixels",
-            curved=True,
         ),
-        Figure("blur_centre", "RMS blur, centre", blur.blur_centre, "px", better=-1, curved=True),
-        Figure("blur_corner", "RMS blur, corner", blur.blur_corner, "px", better=-1, curved=True),
+        _blur("blur_centre", "RMS blur, centre", partial(blur.rms_px, cells=MIDDLE)),
+        _blur("blur_corner", "RMS blur, corner", partial(blur.rms_px, cells=CORNERS)),
         Figure(
             "lateral_colour",
             "lateral colour",
-            blur.lateral_colour,
+            partial(blur.colour_px, cells=CORNERS),
             "px",
             meaning="by how much red lands outside blue in the corners",
         ),

@@ -231,5 +231,4 @@ def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
 def test_colour_of_a_scene_in_one_colour_is_unknown():
     plain = trace(scene("f"), photons=30_000)
     assert np.isnan(plain.estimate("lateral_colour").value)
-    optics, colours = plain.optics, plain.tallies.batches["colours"]
-    assert np.isnan(blur.colour_px(colours.sum(axis=0)[None].astype(float), optics, MIDDLE)).all()
+    assert np.isnan(blur.colour_px(plain.samples.total, plain.optics, MIDDLE)).all()

@@ -22,7 +22,7 @@ from photonsim.arrays import Flags, Reals
 from photonsim.results.merit import COLLECTED, ratio
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
-from photonsim.results.panel.field import CORNERS, EVERYWHERE, MIDDLE, outward
+from photonsim.results.panel.field import EVERYWHERE, outward
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
@@ -79,15 +79,18 @@ def best_shift(s: Sums, growth: float) -> Reals:
         return (growth * a - b) / (c - growth * b)
 
 
-def rms_px(s: Sums, optics: Optics, cells: Flags = EVERYWHERE) -> Reals:
-    """Return [k] the RMS blur of some cells weighted by their light, in pixels."""
-    return mean_px(freedom(s, s.screen[:, 0]), variance(s), optics, cells)
+def rms_px(
+    s: Sums,
+    optics: Optics,
+    cells: Flags = EVERYWHERE,
+    shift: float | Reals = 0.0,
+    growth: float = 0.0,
+) -> Reals:
+    """Return [k] the RMS blur of some cells weighted by their light, in panel pixels.
 
-
-def best_rms_px(s: Sums, optics: Optics, growth: float) -> Reals:
-    """Return [k] the RMS blur over all with the screen moved by best_shift, in pixels."""
-    squared = variance(s, best_shift(s, growth), growth)
-    return mean_px(freedom(s, s.screen[:, 0]), squared, optics, EVERYWHERE)
+    With the screen moved as in variance; nan where the scene has none.
+    """
+    return mean_px(freedom(s, s.screen[:, 0]), variance(s, shift, growth), optics, cells)
 
 
 def mean_px(free: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
@@ -96,20 +99,20 @@ def mean_px(free: Reals, squares: Reals, optics: Optics, cells: Flags) -> Reals:
     return np.sqrt(ratio(*sums)) / optics.pixel_mm
 
 
-def centroid_shift_px(screen: Reals, optics: Optics, cells: Flags) -> Reals:
+def centroid_shift_px(s: Sums, optics: Optics, cells: Flags) -> Reals:
     """Return [k] the mean offset from the chief ray away from the axis, in pixels."""
-    return _outward_px(screen[:, (0, 2, 3)], optics, cells)
+    return _outward_px(s.screen[:, (0, 2, 3)], optics, cells)
 
 
-def colour_px(colours: Reals, optics: Optics, cells: Flags | None = None) -> Reals:
-    """Return how far red lands outside blue, in pixels, from sums [k, 3, 3, 9, 9].
+def colour_px(s: Sums, optics: Optics, cells: Flags | None = None) -> Reals:
+    """Return how far red lands outside blue, in pixels: lateral colour.
 
     Of some cells together [k], or of each by itself [k, 9, 9].
 
     Of the mean places of all photons above 590 nm and below 490 nm, as a white spot's two fringes
     are seen; nan where either is missing.
     """
-    blue, red = (_outward_px(colours[:, colour], optics, cells) for colour in (BLUE, RED))
+    blue, red = (_outward_px(s.colours[:, colour], optics, cells) for colour in (BLUE, RED))
     return red - blue
 
 
@@ -120,29 +123,6 @@ def _outward_px(sums: Reals, optics: Optics, cells: Flags | None) -> Reals:
     if cells is not None:
         along, light = along[:, cells].sum(axis=1), light[:, cells].sum(axis=1)
     return ratio(along, light) / DIRECTION_SCALE / optics.pixel_mm
-
-
-def blur(s: Sums, optics: Optics) -> Reals:
-    """RMS blur over the whole picture, in panel pixels; nan where the scene has no screen."""
-    return rms_px(s, optics)
-
-
-def blur_centre(s: Sums, optics: Optics) -> Reals:
-    """RMS blur of the middle ninth of the picture, in panel pixels."""
-    return rms_px(s, optics, MIDDLE)
-
-
-def blur_corner(s: Sums, optics: Optics) -> Reals:
-    """RMS blur of the four corner cells, each 1/81 of the picture, in panel pixels."""
-    return rms_px(s, optics, CORNERS)
-
-
-def lateral_colour(s: Sums, optics: Optics) -> Reals:
-    """How far red lands outside blue in the corners, in panel pixels; nan where either is missing.
-
-    Lateral colour: the picture is that much larger in red than in blue.
-    """
-    return colour_px(s.colours, optics, CORNERS)
 
 
 def stray_share(s: Sums, optics: Optics) -> Reals:

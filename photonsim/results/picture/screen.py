@@ -75,7 +75,7 @@ class ScreenView:
     def colour_px(self) -> tuple[Reals, Reals]:
         """Return (how far red lands outside blue, its standard error) by cell, in pixels."""
         result = self.result
-        return result.samples.estimates(lambda s: blur.colour_px(s.colours, result.optics))
+        return result.samples.estimates(lambda s: blur.colour_px(s, result.optics))
 
     def relative_light(self) -> tuple[Reals, Reals]:
         """Return (illuminance of the screen over its mean, standard error) by cell."""
@@ -198,8 +198,12 @@ class ScreenView:
 
     def blur_at_best_focus_px(self) -> Estimate:
         """Return the RMS blur over the whole picture with the screen at its best focus, in px."""
-        optics, samples = self.result.optics, self.result.samples
-        return samples.estimate(lambda s: blur.best_rms_px(s, optics, self.growth), curved=True)
+
+        def moved(s: Sums) -> Reals:
+            shift = blur.best_shift(s, self.growth)
+            return blur.rms_px(s, self.result.optics, shift=shift, growth=self.growth)
+
+        return self.result.samples.estimate(moved, curved=True)
 
 
 def one_cell(i: int, j: int) -> Flags:

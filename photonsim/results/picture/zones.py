@@ -50,9 +50,9 @@ def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
         name,
         samples.estimate(lambda s: blur.rms_px(s, optics, cells), curved=True),
         view.radius_80_px(cells),
-        samples.estimate(lambda s: blur.centroid_shift_px(s.screen, optics, cells)),
+        samples.estimate(lambda s: blur.centroid_shift_px(s, optics, cells)),
         float(np.mean(stretches)),
-        samples.estimate(lambda s: blur.colour_px(s.colours, optics, cells)),
+        samples.estimate(lambda s: blur.colour_px(s, optics, cells)),
         samples.estimate(lambda s: view.light_of(s)[:, cells].mean(axis=1)),
         stop_filled(
             tallies.stop_sums[cells], view.mean_weights[cells], net_share(view.result, cells)
