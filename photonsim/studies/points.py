@@ -236,12 +236,15 @@ def columns_of(
         for path in paths
     ]
     columns += [figure_column(name, records) for name in figures]
-    photons = np.array([record.get("photons", 0) for record in records], dtype=np.int64)
-    columns.append(Column("photons", "photons", "", FACT, photons))
+    photons = [record.get("photons", 0) for record in records]
+    columns.append(fact_column("photons", photons, np.int64))
     remarks = [remark_on(record) for record in records]
-    if any(remarks):
-        columns.append(Column("remark", "remark", "", FACT, np.array(remarks, dtype=str)))
-    return tuple(columns)
+    return (*columns, *([fact_column("remark", remarks)] if any(remarks) else []))
+
+
+def fact_column(name: str, facts: Sequence[object], dtype: type = str) -> Column:
+    """Return a column of words or numbers that belong to the run, named as it is headed."""
+    return Column(name, name, "", FACT, np.array(facts, dtype))
 
 
 def figure_column(name: str, records: Sequence[Record]) -> Column:

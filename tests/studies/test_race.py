@@ -7,7 +7,7 @@ import pytest
 from photonsim.engine import trace
 from photonsim.results import Result
 from photonsim.scene import load_scene
-from photonsim.studies.comparing.race import RaceRule, race, table_of
+from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.journal import Journal
 from tests.chance import assert_proportion_at_least
 
@@ -36,7 +36,7 @@ def test_a_clear_loser_stops_early() -> None:
     assert outcome.losses[0].photons == 1 << 15
     assert traced == (1 << 15) + 2 * (1 << 18)
     assert 0 not in outcome.running
-    table = table_of(outcome, "", "")
+    table = outcome.table
     assert "out at 32,768 photons" in table["outcome"].values[-1]
 
 
@@ -72,7 +72,7 @@ def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
     (tmp_path / "points.jsonl").write_text("".join(lines[:1]))
     with Journal(tmp_path, {"kind": "race", "program_version": "1"}) as second:
         again, _ = run_race(scenes, rule, seed=5, journal=second)
-    assert table_of(again, "", "").as_csv() == table_of(whole, "", "").as_csv()
+    assert again.table.as_csv() == whole.table.as_csv()
 
 
 @pytest.mark.long

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from photonsim.results import FIGURES
-from photonsim.studies.comparing.race import RaceRule, race, table_of
+from photonsim.studies.comparing.race import RaceRule, race
 from photonsim.studies.journal import Journal
 from tests.chance import assert_proportion, assert_proportion_at_least
 
@@ -82,5 +82,5 @@ def test_the_least_wins_where_the_least_is_raced_for():
     most = run(3, 1 << 15, [[9.0, 1.0, 5.0]])
     least = run(3, 1 << 15, [[9.0, 1.0, 5.0]], sense=-1)
     assert (most.winner, least.winner) == (0, 1)
-    assert list(table_of(most, "", "")["design"].values) == ["design 0", "design 2", "design 1"]
-    assert list(table_of(least, "", "")["design"].values) == ["design 1", "design 2", "design 0"]
+    assert list(most.table["design"].values) == ["design 0", "design 2", "design 1"]
+    assert list(least.table["design"].values) == ["design 1", "design 2", "design 0"]

@@ -23,14 +23,14 @@ def test_boundary_is_pococks(looks: int, constant: float) -> None:
 
 
 def test_odds_fall_with_the_boundary_and_invert_it() -> None:
-    looks = tuple(doubling_looks(1 << 20))
+    looks = doubling_looks(1 << 20)
     odds = [false_alarm_odds(c, looks) for c in (1.5, 2.0, 2.5, 3.0, 4.0)]
     assert odds == sorted(odds, reverse=True)
     assert false_alarm_odds(boundary_for(0.01, looks), looks) == pytest.approx(0.01, abs=1e-9)
 
 
 def test_walks_without_drift_cross_as_often_as_stated() -> None:
-    looks = tuple(doubling_looks(1 << 20))
+    looks = doubling_looks(1 << 20)
     boundary = boundary_for(0.05, looks)
     rng = np.random.default_rng(20)
     steps = rng.normal(size=(20_000, len(looks))) * np.sqrt(np.diff((0, *looks)))

@@ -30,7 +30,7 @@ from photonsim.results import (
     figure_named,
     shown_in,
 )
-from photonsim.results.files.study_table import FACT, Column, StudyTable
+from photonsim.results.files.study_table import StudyTable
 from photonsim.results.merit import COLLECTED
 from photonsim.results.panel import weights
 from photonsim.scene import Scene
@@ -39,13 +39,13 @@ from photonsim.studies.comparing.sequential import (
     boundary_for,
     doubling_looks,
     false_alarm_odds,
-    looked_at,
     z_of,
 )
 from photonsim.studies.journal import AnyJournal, Journal, Record
 from photonsim.studies.points import (
     as_plain,
     estimate_in,
+    fact_column,
     figure_column,
     from_plain,
     record_of,
@@ -91,7 +91,7 @@ class RaceRule:
     @property
     def looks(self) -> tuple[int, ...]:
         """The photon counts at which the designs are compared."""
-        return looked_at(doubling_looks(self.most_photons))
+        return doubling_looks(self.most_photons)
 
 
 @dataclass
@@ -135,9 +135,24 @@ class RaceOutcome:
         return f"{self.verdict()}\n{self.table!r}"
 
     @property
+    def order(self) -> list[int]:
+        """The designs, best first: those still in before those that fell out."""
+        return [*self.running, *sorted(self.losses, key=self.rank)]
+
+    @property
     def table(self) -> StudyTable:
         """The race as a table, best design first."""
-        return table_of(self, f"for {FIGURES[self.rule.figure].words}", "")
+        records = [self.records[k] for k in self.order]
+        figures = dict.fromkeys([self.rule.figure, *shown_in(Shown.STUDY)])
+        columns = (
+            fact_column("design", [self.labels[k] for k in self.order]),
+            *(figure_column(name, records) for name in figures),
+            fact_column("photons", [record["photons"] for record in records], np.int64),
+            fact_column("outcome", [_words(self, k) for k in self.order]),
+        )
+        facts = {"false_alarm": self.rule.false_alarm, "confidence": self.confidence}
+        title = f"for {FIGURES[self.rule.figure].words}"
+        return StudyTable("race", title, "", columns, facts, __version__)
 
     def _repr_html_(self) -> str:
         return self.table._repr_html_()
@@ -234,27 +249,10 @@ def _judge(outcome: RaceOutcome, look: Record, boundary: float, pairs: int, phot
     outcome.alike = judged and len(outcome.running) > 1 and widest < rule.worth * leader
 
 
-def table_of(outcome: RaceOutcome, title: str, scene: str) -> StudyTable:
-    """Return the race as a table, best design first."""
-    rule = outcome.rule
-    order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
-    columns = [Column("design", "design", "", FACT, np.array([outcome.labels[k] for k in order]))]
-    records = [outcome.records[k] for k in order]
-    figures = dict.fromkeys([rule.figure, *shown_in(Shown.STUDY)])
-    columns += [figure_column(name, records) for name in figures]
-    photons = np.array([record["photons"] for record in records], dtype=np.int64)
-    columns.append(Column("photons", "photons", "", FACT, photons))
-    columns.append(
-        Column("outcome", "outcome", "", FACT, np.array([_words(outcome, k) for k in order]))
-    )
-    facts = {"false_alarm": rule.false_alarm, "confidence": outcome.confidence}
-    return StudyTable("race", title, scene, tuple(columns), facts, __version__)
-
-
 def as_text(outcome: RaceOutcome) -> str:
     """Return the race for a terminal: a table, best design first, and how it ended."""
     figure = FIGURES[outcome.rule.figure]
-    order = [*outcome.running, *sorted(outcome.losses, key=outcome.rank)]
+    order = outcome.order
     rows = [["", "design", figure.heading, "out at photons", "against", "sure"]]
     for place, k in enumerate(order, 1):
         value = estimate_in(outcome.records[k], figure.name).text(figure.scale)

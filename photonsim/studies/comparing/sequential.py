@@ -10,7 +10,6 @@ and the one boundary for all looks that gives the wanted odds is Pocock's (Biome
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
 
@@ -27,12 +26,10 @@ FIRST_LOOK = 1 << 15
 LARGEST_Z = 37.0
 
 
-def doubling_looks(most_photons: int) -> list[int]:
+def doubling_looks(most_photons: int) -> tuple[int, ...]:
     """Return the photon counts of the looks: doubling from 32,768, the last at most the limit."""
-    looks = [FIRST_LOOK]
-    while 2 * looks[-1] <= most_photons:
-        looks.append(2 * looks[-1])
-    return looks
+    doublings = max(most_photons // FIRST_LOOK, 1).bit_length()
+    return tuple(FIRST_LOOK << k for k in range(doublings))
 
 
 @lru_cache(maxsize=256)
@@ -83,10 +80,3 @@ def z_of(difference: Estimate) -> float:
         return ratio
     tail = max(float(stdtr(difference.degrees, -abs(ratio))), float(ndtr(-LARGEST_Z)))
     return math.copysign(float(-ndtri(tail)), ratio)
-
-
-def looked_at(looks: Sequence[int]) -> tuple[int, ...]:
-    """Return looks as the key of a test. Raises ValueError unless they rise."""
-    if not looks or any(b <= a for a, b in pairwise(looks)):
-        raise ValueError("looks must rise")
-    return tuple(looks)
