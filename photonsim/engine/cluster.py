@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
+from photonsim.arrays import Counts
 from photonsim.engine.pilot import Guiding, guides_of, named_guide
 from photonsim.engine.record import Record
 from photonsim.engine.rows import batch_shift
@@ -191,22 +192,13 @@ class PieceTask(NamedTuple):
     shift: int
 
 
-class Piece(NamedTuple):
-    """What a worker sends back: the rows from the task's first batch on, and its maps."""
-
-    first: int
-    rows: np.ndarray
-    maps: Maps
-    lost: list[int]
-
-
-def trace_piece(task: PieceTask) -> Piece:
-    """Trace a piece; runs on a worker."""
+def trace_piece(task: PieceTask) -> tuple[Counts, Maps, list[int]]:
+    """Trace a piece, on a worker; return rows from its first batch on, maps, lost histories."""
     worker = Worker(task.compiled, task.seed)
     batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
     rows = np.zeros((batches, task.compiled.row_width), dtype=np.int64)
     worker.trace(task.first, task.photons, task.shift, rows)
-    return Piece(task.first, rows, worker.maps, worker.lost)
+    return rows, worker.maps, worker.lost
 
 
 def trace_on_cluster(
@@ -264,6 +256,6 @@ def _trace_round(record: Record, first: int, end: int, cluster: Cluster) -> None
         for start in range(first, end, size)
     ]
     record.rows.make_room(end)
-    for _, piece in cluster.run(trace_piece, tasks):
-        record.rows.add(piece.first, piece.rows)
-        record.keep(piece.maps, piece.lost)
+    for place, (rows, maps, lost) in cluster.run(trace_piece, tasks):
+        record.rows.add(tasks[place].first, rows)
+        record.keep(maps, lost)

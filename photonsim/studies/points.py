@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -97,24 +97,16 @@ class Setting:
         }
 
 
-@dataclass(frozen=True)
-class PointTask:
-    """One point as it is handed to whoever traces it, also on another machine."""
-
-    setting: Setting
-    point: Point
-
-
-def measure(task: PointTask, stop: Stop = never) -> Record:
+def measure(setting: Setting, point: Point, stop: Stop = never) -> Record:
     """Trace a point and return its figures; or why it is no possible lamp."""
-    began, setting = time.perf_counter(), task.setting
+    began = time.perf_counter()
     try:
-        scene = setting.scene.with_numbers(task.point, setting.ties)
+        scene = setting.scene.with_numbers(point, setting.ties)
     except SceneError as error:
-        return {"point": task.point, "impossible": "; ".join(map(str, error.mistakes))}
+        return {"point": point, "impossible": "; ".join(map(str, error.mistakes))}
     # No figure of merit asks for maps.
     result = setting.effort.trace(setting.tracer(scene, stop, with_maps=False))
-    return record_of(result) | {"point": task.point, "seconds": time.perf_counter() - began}
+    return record_of(result) | {"point": point, "seconds": time.perf_counter() - began}
 
 
 def record_of(result: Result) -> Record:
@@ -186,27 +178,29 @@ def measure_all(
     threads = processes // at_once if cluster is None else 1
     # A guide travels to other machines, and not the result that it may have been taken from.
     shared = replace(setting, threads=threads, guiding=setting.guide)
-    tasks = [PointTask(shared, point) for point in missing.values()]
-    outcomes = _measured_here(tasks, at_once) if cluster is None else cluster.run(measure, tasks)
-    names = list(missing)
+    names, left = list(missing), list(missing.values())
+    if cluster is None:
+        outcomes = _measured_here(shared, left, at_once)
+    else:
+        outcomes = cluster.run(partial(measure, shared), left)
     for done, (place, record) in enumerate(outcomes, 1):
         journal.add(names[place], record)
         if progress is not None:
-            progress(done, len(tasks), record)
+            progress(done, len(left), record)
     return [journal[key] for key in keys]
 
 
-def _measured_here(tasks: Sequence[PointTask], at_once: int) -> Iterator[tuple[int, Record]]:
-    """Yield the numbers of tasks and their records, in order, so many traced side by side."""
-    if not tasks:
+def _measured_here(
+    setting: Setting, points: Sequence[Point], at_once: int
+) -> Iterator[tuple[int, Record]]:
+    """Yield the numbers of points and their records, in order, so many traced side by side."""
+    if not points:
         return
-    shared = tasks[0].setting
     with Interrupt() as interrupt, ThreadPoolExecutor(at_once) as pool:
-        OpenRun.of(shared.scene, threads=1, guide=shared.guide).compile(interrupt)
+        OpenRun.of(setting.scene, threads=1, guide=setting.guide).compile(interrupt)
         try:
-            records = [pool.submit(measure, task, lambda: interrupt.noted) for task in tasks]
-            for place, record in enumerate(records):
-                yield place, record.result()
+            measured = partial(measure, setting, stop=lambda: interrupt.noted)
+            yield from enumerate(pool.map(measured, points))
         finally:
             pool.shutdown(wait=False, cancel_futures=True)
 

@@ -89,7 +89,7 @@ def test_scenes_are_taken_in_every_form(folder, tmp_path, monkeypatch, command, 
         record = record_of(load_result("traced/lamp.h5"))
         monkeypatch.setattr(
             "photonsim.studies.points.measure",
-            lambda task, _: record | {"point": task.point, "seconds": 0.1},
+            lambda _, point, **__: record | {"point": point, "seconds": 0.1},
         )
     rest = [str(tmp_path) if item == "OUT" else item for item in REST[command]]
     done = CliRunner().invoke(main, [command, *FORMS[form], *rest])

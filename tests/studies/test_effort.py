@@ -5,7 +5,7 @@ import pytest
 from photonsim.engine.pilot import pilot
 from photonsim.results import Estimate
 from photonsim.studies.effort import AIM, FIRST_PHOTONS, Effort, whole_batches
-from photonsim.studies.points import PointTask, Setting, estimate_in, measure
+from photonsim.studies.points import Setting, estimate_in, measure
 from tests.chance import assert_coverage
 from tests.shipped import scene
 
@@ -14,7 +14,7 @@ D = scene("d")
 
 def test_the_error_is_reached_with_few_photons_too_many() -> None:
     def traced(effort: Effort) -> tuple[int, float]:
-        record = measure(PointTask(Setting(D, effort, threads=1, guiding="off"), {}))
+        record = measure(Setting(D, effort, threads=1, guiding="off"), {})
         return record["photons"], estimate_in(record, effort.figure).relative_error
 
     photons, error = traced(Effort(0.05, "near_axis_fraction"))
