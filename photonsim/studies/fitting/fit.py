@@ -199,23 +199,22 @@ class _TracedModel:
     def __call__(self, values: Reals) -> tuple[Reals, Reals]:
         numbers = dict(zip(self.paths, values.tolist(), strict=True))
         scene = self.setting.scene.with_numbers(numbers)
-        unguided = replace(self.setting, guiding="off")
-        lamp: Result | None = None
-        if any(reading.place != "sheet" for reading in self.readings):
-            lamp = self._trace(self.setting, scene)
-        sheets = {
-            name: self._trace(unguided, sheet_alone(scene, name))
-            for name in dict.fromkeys(r.part for r in self.readings if r.place == "sheet")
-        }
+        # What each reading is of: a sheet, or the lamp.
+        sheets = [reading.part if reading.place == "sheet" else "" for reading in self.readings]
+        traced = {sheet: self._trace(scene, sheet) for sheet in dict.fromkeys(sheets)}
         seen = [
-            sheet_intensity(sheets[reading.part], reading.angle_deg)
-            if reading.place == "sheet"
-            else light_at(lamp, reading, self.cell_mm)
-            for reading in self.readings
+            sheet_intensity(traced[sheet], reading.angle_deg)
+            if sheet
+            else light_at(traced[sheet], reading, self.cell_mm)
+            for sheet, reading in zip(sheets, self.readings, strict=True)
         ]
         return np.array([value for value, _ in seen]), np.array([error for _, error in seen])
 
-    def _trace(self, setting: Setting, scene: Scene) -> Result:
+    def _trace(self, scene: Scene, sheet: str) -> Result:
+        if sheet:
+            scene = sheet_alone(scene, sheet)
+        # A sheet alone has nothing to guide by: its beam is what it is.
+        setting = replace(self.setting, guiding="off") if sheet else self.setting
         result = setting.tracer(scene)(self.photons)
         self.traced += 1
         if self.progress is not None:
@@ -223,13 +222,12 @@ class _TracedModel:
         return result
 
 
-def light_at(result: Result | None, reading: Reading, cell_mm: float) -> tuple[float, float]:
+def light_at(result: Result, reading: Reading, cell_mm: float) -> tuple[float, float]:
     """Return (illuminance in lux, standard error) that a meter's round cell should show.
 
     At the panel: the light that arrives there. On the screen: what goes on through the stop, times
     the transmittances, spread over the picture as much larger than the panel.
     """
-    assert result is not None
     panel = result.scene.panel
     if reading.place == "panel":
         light, factor, diameter = "incident", 1.0, cell_mm
