@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import count
 from typing import TYPE_CHECKING, NamedTuple
 
 from photonsim.results import FIGURES, Estimate, Result, Shown, asked_by, figure_named, shown_in
@@ -64,7 +65,7 @@ class Comparison:
         figures = [FIGURES[name] for name in names]
         change_to = f"against '{self.reference.label}', lm"
         rows = [["design", *(figure.heading for figure in figures), change_to, ""]]
-        for design, change in zip(self.designs, self.differences, strict=True):
+        for _, design, change in self.ranked:
             found = [design.result.estimate(one.name).text(one.scale) for one in figures]
             moved = "" if change is None else change.text()
             rows.append([design.label, *found, moved, self.verdict(change)])
@@ -95,7 +96,12 @@ class Comparison:
     @property
     def place(self) -> int:
         """The reference's rank, from 1 on."""
-        return 1 + [design is self.reference for design in self.designs].index(True)
+        return next(rank for rank, design, _ in self.ranked if design is self.reference)
+
+    @property
+    def ranked(self) -> list[tuple[int, Design, Estimate | None]]:
+        """Each design with its rank, from 1 on, and its difference to the reference."""
+        return list(zip(count(1), self.designs, self.differences))
 
     @cached_property
     def differences(self) -> tuple[Estimate | None, ...]:

@@ -57,9 +57,7 @@ def as_csv(comparison: Comparison) -> str:
         + ["difference [lm]", "difference error [lm]", "verdict"]
         + [f"{name} [%]" for name in LEDGER_GROUPS.values()]
     ]
-    for rank, (design, change) in enumerate(
-        zip(comparison.designs, comparison.differences, strict=True), 1
-    ):
+    for rank, design, change in comparison.ranked:
         cells: list[object] = [rank, design.label, design.result.photons, design.result.seed]
         for name, figure in FIGURES.items():
             estimate = design.result.estimate(name)
@@ -106,9 +104,7 @@ def figure_rows(comparison: Comparison) -> list[list[str]]:
     figures = [FIGURES[name] for name in comparison.figures]
     heads = [figure.heading for figure in figures]
     rows = [["", "design", *heads, "difference, lm", ""]]
-    for rank, (design, change) in enumerate(
-        zip(comparison.designs, comparison.differences, strict=True), 1
-    ):
+    for rank, design, change in comparison.ranked:
         cells = [design.result.estimate(one.name).text(one.scale) for one in figures]
         moved = "" if change is None else _signed(change.text())
         rows.append([str(rank), design.label, *cells, moved, comparison.verdict(change)])
@@ -141,9 +137,7 @@ def short_rows(comparison: Comparison) -> list[list[str]]:
     heads = [units[name] for name in (RANKED_BY, *asked)]
     against = f"against no. {comparison.place}"
     rows = [["", "design", *heads, against, *(units[name] for name in rest)]]
-    for rank, (design, difference) in enumerate(
-        zip(comparison.designs, comparison.differences, strict=True), 1
-    ):
+    for rank, design, difference in comparison.ranked:
         sure = [_text(design, name) for name in (RANKED_BY, *asked)]
         short = [few_digits(design.result.estimate(n), FIGURES[n].scale) for n in rest]
         change = change_words(comparison, design, difference)
