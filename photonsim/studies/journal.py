@@ -15,6 +15,7 @@ import os
 import sys
 from collections.abc import Mapping
 from contextlib import ExitStack
+from copy import copy
 from pathlib import Path
 from typing import Any, Self
 
@@ -42,6 +43,7 @@ class Journal:
         self.folder = folder
         self.records: dict[str, Record] = {}
         self.found = 0
+        self._part = ""
         self._held = ExitStack()
         if folder is None:
             return
@@ -69,13 +71,14 @@ class Journal:
             raise ResultError(f"{folder}: could not be used ({error.strerror})") from None
 
     def __contains__(self, key: str) -> bool:
-        return key in self.records
+        return self._part + key in self.records
 
     def __getitem__(self, key: str) -> Record:
-        return self.records[key]
+        return self.records[self._part + key]
 
     def add(self, key: str, record: Record) -> None:
         """Keep a point, on disk before this returns."""
+        key = self._part + key
         self.records[key] = record
         if self.folder is None:
             return
@@ -89,9 +92,11 @@ class Journal:
             where = self.folder / POINTS
             raise ResultError(f"{where}: could not be written ({error.strerror})") from None
 
-    def part(self, name: str) -> JournalPart:
-        """Return the records of one part of the study, which share the folder."""
-        return JournalPart(self, name)
+    def part(self, name: str) -> Journal:
+        """Return the journal of one part of the study, which shares records and folder."""
+        part = copy(self)
+        part._part = f"{name}: "
+        return part
 
     def _open(self, folder: Path, wanted: Record) -> None:
         path = folder / DEFINITION
@@ -143,23 +148,6 @@ class Journal:
             replace_whole(path, kept, keep=kept != whole)
 
 
-class JournalPart:
-    """The records of one part of a study: keys with a prefix in a journal."""
-
-    def __init__(self, journal: Journal, name: str):
-        self._journal, self._name = journal, name
-
-    def __contains__(self, key: str) -> bool:
-        return f"{self._name}: {key}" in self._journal
-
-    def __getitem__(self, key: str) -> Record:
-        return self._journal[f"{self._name}: {key}"]
-
-    def add(self, key: str, record: Record) -> None:
-        """Keep a record, on disk before this returns."""
-        self._journal.add(f"{self._name}: {key}", record)
-
-
 def _sealed(body: str) -> str:
     """Return an object in JSON as a line: with the digest of the rest as its first entry."""
     return f'{{"sha256": "{hashlib.sha256(body.encode()).hexdigest()}", {body[1:]}'
@@ -170,9 +158,6 @@ def _unsealed(line: bytes) -> bytes | None:
     head = len('{"sha256": "", ') + hashlib.sha256().digest_size * 2
     body = b"{" + line[head:]
     return body if _sealed(body.decode("utf-8", "replace")).encode() == line else None
-
-
-AnyJournal = Journal | JournalPart
 
 
 def point_key(point: Mapping[str, Any]) -> str:

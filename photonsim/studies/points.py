@@ -32,7 +32,7 @@ from photonsim.results.files.study_table import FACT, FIGURE, PARAMETER, Column
 from photonsim.results.remarks.caveats import MOST_GIVEN_UP, MOST_WEIGHT, given_up, mean_weight
 from photonsim.scene import Scene, SceneError, is_whole, number_at, unit_of
 from photonsim.studies.effort import Effort, Tracer
-from photonsim.studies.journal import AnyJournal, Record, point_key
+from photonsim.studies.journal import Journal, Record, point_key
 from photonsim.version import __version__
 
 Point = dict[str, float]
@@ -161,7 +161,7 @@ def remark_on(record: Record) -> str:
 def measure_all(
     setting: Setting,
     points: Sequence[Point],
-    journal: AnyJournal,
+    journal: Journal,
     cluster: Cluster | None = None,
     progress: Progress | None = None,
 ) -> list[Record]:

@@ -41,7 +41,7 @@ from photonsim.studies.comparing.sequential import (
     false_alarm_odds,
     z_of,
 )
-from photonsim.studies.journal import AnyJournal, Journal, Record
+from photonsim.studies.journal import Journal, Record
 from photonsim.studies.points import (
     as_plain,
     estimate_in,
@@ -178,7 +178,7 @@ class RaceOutcome:
 
 
 def race(
-    labels: Sequence[str], rule: RaceRule, tracer: DesignTracer, journal: AnyJournal | None = None
+    labels: Sequence[str], rule: RaceRule, tracer: DesignTracer, journal: Journal | None = None
 ) -> RaceOutcome:
     """Run a race. With a journal, looks that it holds are not traced again."""
     outcome = RaceOutcome(list(labels), rule, list(range(len(labels))))
