@@ -15,7 +15,7 @@ from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
-from photonsim.results.registry import FIGURES, Figure
+from photonsim.results.registry import Figure
 from photonsim.results.tallies import Tallies
 
 FEWEST_BATCHES = 32
@@ -43,7 +43,7 @@ class Samples:
         self.degrees = max(self.count - 1, 1)
         self.degrees_of_halves = max(tallies.complete_batches - 1, 1)
         # A table of differences asks for each figure several times.
-        self.known: dict[str, Measured] = {}
+        self.known: dict[Figure, Measured] = {}
 
     def effective_photons(self, light: int) -> float:
         """Return by how many photons of one weight a light is known: see results.panel.weights."""
@@ -103,16 +103,17 @@ class Samples:
 
     def estimate(self, function: Function, curved: bool = False) -> Estimate:
         """Return a function of sums with its jackknife error; a `curved` one without its bias."""
-        found = sums.jackknifed(self.total, self.without_each, function, curved)
-        return Measured(*found, self.degrees).estimate
+        return self.jackknifed(function, curved).estimate
 
     def estimates(self, function: Function) -> tuple[Reals, Reals]:
         """Return (values, jackknife errors) [...] of a function of sums that gives [k, ...]."""
-        values = function(self.total)[0]
-        if not self.are_enough:
-            return values, np.full_like(values, np.nan)
-        deviations = sums.jackknife_deviations(function(self.without_each))
+        values, deviations = sums.jackknifed(self.total, self.without_each, function)
         return values, np.sqrt(np.sum(deviations**2, axis=0))
+
+    def jackknifed(self, function: Function, curved: bool = False) -> Measured:
+        """Return a function of sums with its jackknife deviations; see `estimate`."""
+        value, deviations = sums.jackknifed(self.total, self.without_each, function, curved)
+        return Measured(float(value), deviations, self.degrees)
 
 
 class Measured(NamedTuple):
@@ -138,11 +139,9 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     An extreme is withheld, nan with an infinite deviation, where there is so little light that the
     readings that it is chosen from would be noise.
     """
-    if FIGURES.get(figure.name) is not figure:
-        return _measured(figure, samples, optics)
-    if figure.name not in samples.known:
-        samples.known[figure.name] = _measured(figure, samples, optics)
-    return samples.known[figure.name]
+    if figure not in samples.known:
+        samples.known[figure] = _measured(figure, samples, optics)
+    return samples.known[figure]
 
 
 def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
@@ -156,8 +155,7 @@ def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
         deviations = sums.half_sample_deviations(function(samples.halves))
         value = float(function(samples.total)[0])
         return Measured(value, deviations, samples.degrees_of_halves)
-    found = sums.jackknifed(samples.total, samples.without_each, function, figure.curved)
-    return Measured(*found, samples.degrees)
+    return samples.jackknifed(function, figure.curved)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:

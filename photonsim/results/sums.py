@@ -75,19 +75,18 @@ def jackknife_deviations(replicates: Reals) -> Reals:
 
 def jackknifed(
     everything: Sums, without: Sums, function: Callable[[Sums], Reals], curved: bool = False
-) -> tuple[float, Reals]:
-    """Return a function of `everything`, and its deviations from the sums `without` each.
+) -> tuple[Reals, Reals]:
+    """Return a function of `everything` [...], and its deviations [g, ...] by the sums `without`.
 
-    A `curved` one, which is never below 0, is freed of its bias. Without sums a single nan.
+    A `curved` one, which is never below 0, is freed of its bias. Without sums all of [1, ...] nan.
     """
-    value = float(function(everything)[0])
+    value = function(everything)[0]
     if not len(without.photons):
-        return value, np.array([np.nan])
+        return value, np.full((1, *np.shape(value)), np.nan)
     replicates = function(without)
     if curved:
-        g = len(replicates)
-        bias = (g - 1) * float(replicates.mean() - function(without.joined())[0])
-        value = max(value - bias, 0.0) if np.isfinite(bias) else value
+        bias = (len(replicates) - 1) * (replicates.mean(axis=0) - function(without.joined())[0])
+        value = np.where(np.isfinite(bias), np.maximum(value - bias, 0.0), value)
     return value, jackknife_deviations(replicates)
 
 
