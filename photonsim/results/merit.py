@@ -103,16 +103,18 @@ def rms_angle_deg(s: Sums, optics: Optics) -> Reals:
     return np.degrees(np.arcsin(np.sqrt(np.clip(ratio(squared, s.incident), 0.0, 1.0))))
 
 
-def half_intensity_deg(plane: Reals) -> Reals:
+def half_intensity_deg(s: Sums, optics: Optics, plane: str) -> Reals:
     """Return [k] the angle at which the intensity in a plane first falls to half of that on axis.
 
-    `plane` [k, 90]: light in 2-degree bins from -90 to 90 degrees; both sides are averaged. nan
-    where there is no light on axis or the intensity never falls to half. 'On axis' is the mean over
-    -6 to 6 degrees.
+    Of the light that arrives at the panel, in the horizontal plane (x, z), 'plane_x', or the
+    vertical one (y, z), 'plane_y': in 2-degree bins from -90 to 90 degrees, both sides averaged.
+    nan where there is no light on axis or the intensity never falls to half. 'On axis' is the mean
+    over -6 to 6 degrees.
     """
-    folded = plane[:, 45:] + plane[:, 44::-1]
+    light: Reals = getattr(s, plane)[:, ARRIVING]
+    folded = light[:, 45:] + light[:, 44::-1]
     axis = folded[:, :3].mean(axis=1)
-    out = np.full(len(plane), np.nan)
+    out = np.full(len(light), np.nan)
     below = folded < 0.5 * axis[:, None]
     first = below.argmax(axis=1)
     k = np.flatnonzero(below.any(axis=1) & (axis > 0.0) & (first > 0))
@@ -120,16 +122,6 @@ def half_intensity_deg(plane: Reals) -> Reals:
     high, low = folded[k, i - 1], folded[k, i]
     out[k] = 2.0 * (i - 0.5 + (high - 0.5 * axis[k]) / (high - low))
     return out
-
-
-def half_intensity_x_deg(s: Sums, optics: Optics) -> Reals:
-    """Half-intensity angle in the horizontal plane (x, z), of light arriving at the panel."""
-    return half_intensity_deg(s.plane_x[:, ARRIVING])
-
-
-def half_intensity_y_deg(s: Sums, optics: Optics) -> Reals:
-    """Half-intensity angle in the vertical plane (y, z), of light arriving at the panel."""
-    return half_intensity_deg(s.plane_y[:, ARRIVING])
 
 
 def ratio(top: Reals, bottom: Reals) -> Reals:

@@ -170,6 +170,13 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
     )
 
 
+def _half_intensity(axis: str) -> Figure:
+    """Return the half-intensity angle in the plane of an axis and that of the lamp."""
+    function = partial(merit.half_intensity_deg, plane=f"plane_{axis}")
+    name, words = f"half_intensity_{axis}_deg", f"half intensity, {axis}"
+    return Figure(name, words, function, "°", rough=True)
+
+
 _blur = partial(Figure, unit="px", better=-1, curved=True)
 
 FIGURES: dict[str, Figure] = {
@@ -233,12 +240,8 @@ FIGURES: dict[str, Figure] = {
             shown=Shown.TRACE | Shown.COMPARE | Shown.DRAWING,
             meaning="from the axis, of the light that arrives at the panel",
         ),
-        Figure(
-            "half_intensity_x_deg", "half intensity, x", merit.half_intensity_x_deg, "°", rough=True
-        ),
-        Figure(
-            "half_intensity_y_deg", "half intensity, y", merit.half_intensity_y_deg, "°", rough=True
-        ),
+        _half_intensity("x"),
+        _half_intensity("y"),
         _blur(
             "blur",
             "RMS blur",

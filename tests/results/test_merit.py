@@ -79,8 +79,10 @@ def test_half_intensity_of_a_lambertian_emitter_is_60_degrees():
     'On axis' is the mean over 6 degrees to either side, 0.2 % below the peak: 0.05 degrees.
     """
     angles = np.radians(np.arange(90) * 2.0 - 89.0)
-    assert half_intensity_deg(np.cos(angles)[None])[0] == pytest.approx(60.0, abs=0.1)
-    assert np.isnan(half_intensity_deg(np.ones((1, 90)))[0])
+    lambertian, even = np.cos(angles)[None, None], np.ones((1, 1, 90))
+    light = Sums(np.ones(1), {"plane_x": lambertian, "plane_y": even}.__getitem__)
+    assert half_intensity_deg(light, OPTICS, "plane_x")[0] == pytest.approx(60.0, abs=0.1)
+    assert np.isnan(half_intensity_deg(light, OPTICS, "plane_y")[0])
 
 
 @pytest.mark.parametrize("depth", [0.0, 0.05, 0.4])
