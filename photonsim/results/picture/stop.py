@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache, partial
 from typing import NamedTuple
 
@@ -63,10 +62,9 @@ def trade_off(result: Result) -> list[TradePoint]:
     """
     points = []
     for ring in range(2, STOP_RINGS + 1):
-        kept = partial(_within, ring=ring)
-        if not kept(result.samples.total)[:, 0].any():
+        if not _within(result.samples.total, ring)[:, 0].any():
             continue
-        blurs = (_blur_px(result, kept, area) for area in (MIDDLE, EVERYWHERE, CORNERS))
+        blurs = (_blur_px(result, ring, area) for area in (MIDDLE, EVERYWHERE, CORNERS))
         light = result.samples.estimate(partial(_light, ring=ring))
         points.append(TradePoint(result.scene.stop.diameter_mm * ring / STOP_RINGS, light, *blurs))
     return points
@@ -83,18 +81,17 @@ def _light(s: Sums, ring: int) -> Reals:
     return ratio(inside, light)
 
 
-def _blur_px(result: Result, kept: Callable[[Sums], Reals], area: Flags) -> Estimate:
-    """Return the RMS blur of some cells by the light that is kept, in pixels."""
+def _blur_px(result: Result, ring: int, area: Flags) -> Estimate:
+    """Return the RMS blur of some cells by the light within a ring, in pixels."""
 
     def blur_of(s: Sums) -> Reals:
-        inside = kept(s)
-        count, dx, dy, dd, _ = np.moveaxis(inside, 1, 0)
+        count, dx, dy, dd, _ = np.moveaxis(_within(s, ring), 1, 0)
         free = blur.freedom(s, count)
         squares = dd - ratio(dx * dx + dy * dy, count * DIRECTION_SCALE)
         return blur.mean_px(free, squares / (DIRECTION_SCALE * free), result.optics, area)
 
     total = result.samples.total
-    effective = kept(total)[0, 0] / weights.by_cell(total, COLLECTED)[0]
+    effective = _within(total, ring)[0, 0] / weights.by_cell(total, COLLECTED)[0]
     if effective[area].mean() < FEWEST_OF_A_CELL:
         return WITHHELD
     return result.samples.estimate(blur_of, curved=True)
@@ -121,10 +118,11 @@ def stop_filled(stop_sums: NDArray[np.int64], mean_weights: Reals, evener: float
     pairs = 4.0 * (even * odd).sum(axis=of_cells)
     joined = pairs.sum()
     lights = both.sum(axis=of_cells)
-    whole = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells)).sum()
+    pairs_of_cells = 4.0 * even.sum(axis=of_cells) * odd.sum(axis=of_cells)
+    whole = pairs_of_cells.sum()
     hole = _hole(stop_sums.shape[1])
     even_bins = hole.sum() ** 2 / (hole**2).sum()
-    effective = 4.0 * (even.sum(axis=of_cells) * odd.sum(axis=of_cells) / mean_weights**2).sum()
+    effective = (pairs_of_cells / mean_weights**2).sum()
     if joined <= 0.0 or effective / even_bins < FEWEST_PAIRS:
         return WITHHELD
     weights_of_bins = mean_weights[:, None, None]
