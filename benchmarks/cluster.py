@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import argparse
 import time
+from functools import partial
 from pathlib import Path
 
 from photonsim.engine import trace
-from photonsim.engine.cluster import Cluster, PieceTask, trace_on_cluster, trace_piece
+from photonsim.engine.cluster import Cluster, trace_on_cluster, trace_piece
 from photonsim.program import Compiled
 from photonsim.scene import load_scene
 
@@ -39,10 +40,11 @@ def main() -> None:
         wall, busy = time.perf_counter() - clock, time.process_time() - used
         print(f"empty task: {1e3 * wall / TASKS:.2f} ms, {1e3 * busy / TASKS:.2f} ms of processor")
         compiled = Compiled(scene)
-        tiny = [PieceTask(compiled, 1, 256 * k, 256, 8) for k in range(100)]
-        list(cluster.run(trace_piece, tiny[:20]))
+        tiny = [range(256 * k, 256 * (k + 1)) for k in range(100)]
+        traced = partial(trace_piece, compiled, 1, 8)
+        list(cluster.run(traced, tiny[:20]))
         clock, used = time.perf_counter(), time.process_time()
-        list(cluster.run(trace_piece, tiny))
+        list(cluster.run(traced, tiny))
         wall, busy = time.perf_counter() - clock, time.process_time() - used
         print(f"piece of 256 photons: {10 * wall:.1f} ms, {10 * busy:.1f} ms of processor here")
         clock = time.perf_counter()

@@ -11,8 +11,9 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import nullcontext
+from functools import partial
 from os import PathLike
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -182,22 +183,14 @@ class Cluster:
         self._client = self._local = None
 
 
-class PieceTask(NamedTuple):
-    """Histories first .. first + photons - 1 of a scene, as they travel to a worker."""
-
-    compiled: Compiled
-    seed: int
-    first: int
-    photons: int
-    shift: int
-
-
-def trace_piece(task: PieceTask) -> tuple[Counts, Maps, list[int]]:
-    """Trace a piece, on a worker; return rows from its first batch on, maps, lost histories."""
-    worker = Worker(task.compiled, task.seed)
-    batches = ((task.first + task.photons - 1) >> task.shift) - (task.first >> task.shift) + 1
-    rows = np.zeros((batches, task.compiled.row_width), dtype=np.int64)
-    worker.trace(task.first, task.photons, task.shift, rows)
+def trace_piece(
+    compiled: Compiled, seed: int, shift: int, piece: range
+) -> tuple[Counts, Maps, list[int]]:
+    """Trace histories, on a worker; return rows from their first batch on, maps, those lost."""
+    worker = Worker(compiled, seed)
+    batches = (piece[-1] >> shift) - (piece[0] >> shift) + 1
+    rows = np.zeros((batches, compiled.row_width), dtype=np.int64)
+    worker.trace(piece[0], len(piece), shift, rows)
     return rows, worker.maps, worker.lost
 
 
@@ -235,27 +228,20 @@ def _traced(
     told: bool,
 ) -> Result:
     began = time.perf_counter()
-    # A round ends with all pieces below a history number done, and so with something to save.
-    step = MOST_PIECE_PHOTONS * PIECES_PER_CORE * cluster.cores
+    at_once = PIECES_PER_CORE * cluster.cores
     while record.photons < photons:
-        first, end = record.photons, min(record.photons + step, photons)
-        _trace_round(record, first, end, cluster)
+        # A round ends with all pieces below a history number done, and so with something to save.
+        first, end = record.photons, min(record.photons + MOST_PIECE_PHOTONS * at_once, photons)
+        size, shift = -(-(end - first) // at_once), batch_shift(end)
+        pieces = [range(start, min(start + size, end)) for start in range(first, end, size)]
+        traced = partial(trace_piece, record.compiled, record.seed, shift)
+        record.rows.make_room(end)
+        for place, (rows, maps, lost) in cluster.run(traced, pieces):
+            record.rows.add(pieces[place][0], rows)
+            record.keep(maps, lost)
         if save_to is not None and end < photons:
             save_traced(record.result("partial", "still running", began), save_to, told)
     result = record.result("complete", f"photon count {record.photons:,}", began)
     if save_to is not None:
         save_traced(result, save_to, told)
     return result
-
-
-def _trace_round(record: Record, first: int, end: int, cluster: Cluster) -> None:
-    size = -(-(end - first) // (PIECES_PER_CORE * cluster.cores))
-    shift = batch_shift(end)
-    tasks = [
-        PieceTask(record.compiled, record.seed, start, min(size, end - start), shift)
-        for start in range(first, end, size)
-    ]
-    record.rows.make_room(end)
-    for place, (rows, maps, lost) in cluster.run(trace_piece, tasks):
-        record.rows.add(tasks[place].first, rows)
-        record.keep(maps, lost)
