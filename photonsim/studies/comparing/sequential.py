@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.special import ndtr, ndtri, stdtr
+from scipy.special import ndtr, ndtri
 
 from photonsim.arrays import Reals
 from photonsim.results import Estimate
@@ -70,13 +70,9 @@ def z_of(difference: Estimate) -> float:
     With an error from few batches, value over error has Student's t, whose tails are longer. Only
     what of the difference lies beyond its systematic bound counts.
     """
-    beyond = difference.beyond_systematic
-    if math.isnan(difference.value) or math.isnan(difference.error):
+    if math.isnan(difference.value):
         return 0.0
-    if difference.error == 0.0:
-        return 0.0 if not beyond else math.copysign(LARGEST_Z, beyond)
-    ratio = beyond / difference.error
-    if not math.isfinite(difference.degrees):
-        return ratio
-    tail = max(float(stdtr(difference.degrees, -abs(ratio))), float(ndtr(-LARGEST_Z)))
-    return math.copysign(float(-ndtri(tail)), ratio)
+    if difference.error > 0.0 and math.isinf(difference.degrees):
+        return difference.beyond_systematic / difference.error
+    tail = max(0.5 * difference.chance_of_zero, float(ndtr(-LARGEST_Z)))
+    return math.copysign(float(ndtri(tail)), difference.value)
