@@ -248,7 +248,7 @@ def test_lateral_colour_of_a_thin_lens_away_from_its_stop():
     height = -(LENS_Z - plane - STOP_Z) / (STOP_Z - 45.0)
     # Red is bent less than blue by y P / V; per mm of the panel's radius, on the panel's scale:
     per_mm = (SCREEN_Z - LENS_Z - plane) * height * power / ABBE / view.projection.magnification
-    radii = np.array([[view.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)])
+    radii = view.radii_mm
     near = np.array([1.0, 3.0, 6.0])
     np.testing.assert_allclose(red_outside_blue(scene, near, 1), per_mm * near, rtol=0.02)
     colours = result.tallies.batches["colours"].astype(float)

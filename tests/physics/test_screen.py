@@ -106,7 +106,8 @@ def test_blur_from_photons_agrees_with_spots_without_chance(traced):
     assert_fits(found, expected, np.hypot(error, 0.01), what="blur by field in pixels")
     whole = traced.estimate("blur")
     assert whole.value == pytest.approx(
-        math.sqrt(np.average(expected**2, weights=view.photons)), abs=5.0 * whole.error
+        math.sqrt(np.average(expected**2, weights=view.result.samples.total.screen[0, 0])),
+        abs=5.0 * whole.error,
     )
 
 

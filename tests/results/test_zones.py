@@ -114,7 +114,7 @@ def test_light_is_spread_thinner_where_the_picture_is_drawn_out(view):
     """Relative light times the fields' area on the screen is the share of the photons."""
     counts = view.result.tallies.batches["cells"][:, 1].sum(axis=0)
     light, error = view.relative_light()
-    corner = view.radius_mm(0, 0)
+    corner = view.radii_mm[0, 0]
     # The area by hand: places r -> r s(r), by differences.
     step = 1e-4 * corner
     stretched = [(1.0 + view.distortion(r)) * r for r in (corner - step, corner + step)]
@@ -210,7 +210,7 @@ def test_contrast_of_lines_by_a_point_and_by_a_slit(view):
     """A point of light keeps all contrast; a spot as wide as the pitch of the lines keeps none."""
     tallies = view.result.tallies
     kept = tallies.spots[4, 4].copy()
-    pitch = view.half_mm(4, 4) / view.pixel_mm
+    pitch = view.halves_mm[4, 4] / view.pixel_mm
     try:
         tallies.spots[4, 4] = 0
         tallies.spots[4, 4, -1, 32, 32] = 1000

@@ -19,6 +19,8 @@ from __future__ import annotations
 import numpy as np
 
 from photonsim.arrays import Flags, Reals
+from photonsim.kernel.codes import BLUE, RED
+from photonsim.kernel.tallies import SCREEN_SUM
 from photonsim.results.merit import COLLECTED, ratio
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
@@ -26,17 +28,12 @@ from photonsim.results.panel.field import EVERYWHERE, outward
 from photonsim.results.sums import Sums
 from photonsim.results.tallies import DIRECTION_SCALE
 
-# The order of the sums of a cell, the second axis of the batch array 'screen' [k, 11, 9, 9].
-SUM_NAMES = ("photons", "stray", "dx", "dy", "dxx", "dyy", "dxy", "ex", "ey", "ee", "de")
-# The colours of 'colours' [k, colour, colour_sum, 9, 9]: below 490 nm, below 590 nm, above.
-BLUE, RED = 0, 2
-
 
 def moments(screen: Reals) -> dict[str, Reals]:
     """Return means by cell [k, 9, 9] of sums [k, 11, 9, 9]: mm or mm**2, nan without light."""
     photons, stray, *sums = np.moveaxis(screen, 1, 0)
     means = (ratio(each / DIRECTION_SCALE, photons) for each in sums)
-    return dict(zip(SUM_NAMES, (photons, stray, *means), strict=True))
+    return dict(zip(SCREEN_SUM.words, (photons, stray, *means), strict=True))
 
 
 def variances(s: Sums) -> tuple[Reals, Reals, Reals]:

@@ -54,11 +54,6 @@ class ScreenView:
         return self.projection.slope * self.projection.throw_mm / self.projection.magnification
 
     @property
-    def photons(self) -> Reals:
-        """Photons by cell that landed near their place."""
-        return self.result.samples.total.screen[0, 0]
-
-    @property
     def mean_weights(self) -> Reals:
         """The mean weight of the collected light by cell: see results.panel.weights."""
         return weights.by_cell(self.result.samples.total, COLLECTED)[0]
@@ -88,8 +83,7 @@ class ScreenView:
         screen.
         """
         counts = s.cells[:, 1]
-        radii = [[self.radius_mm(i, j) for j in range(CELLS)] for i in range(CELLS)]
-        area = self.growth_of_area(np.square(radii))
+        area = self.growth_of_area(self.radii_mm**2)
         # Without any light, or where a tiny lens throws no picture, there is no mean: nan.
         with np.errstate(divide="ignore", invalid="ignore"):
             mean = counts.sum(axis=(1, 2), keepdims=True) / area.sum()
@@ -107,11 +101,11 @@ class ScreenView:
             stretch * (stretch + 2.0 * squared * np.polyval(np.polyder(terms), squared))
         )
 
-    def radius_mm(self, i: int, j: int) -> float:
-        """Return the distance of a cell's middle from the axis, in mm."""
-        optics = self.result.optics
-        x, y = ((k + 0.5) / CELLS - 0.5 for k in (j, i))
-        return float(np.hypot(x * optics.width_mm, y * optics.height_mm))
+    @property
+    def radii_mm(self) -> Reals:
+        """The distances of the cells' middles from the axis in mm."""
+        optics, steps = self.result.optics, (np.arange(CELLS) + 0.5) / CELLS - 0.5
+        return np.hypot(steps * optics.width_mm, steps[:, None] * optics.height_mm)
 
     def radius_80_px(self, cells: Flags = EVERYWHERE) -> Estimate:
         """Return the radius that holds 80 % of the light of some cells, in pixels.
@@ -120,19 +114,19 @@ class ScreenView:
         """
         m = blur.moments(self.result.samples.total.screen)
         means = np.stack([m["dx"][0][cells], m["dy"][0][cells]], axis=-1)
-        halves = np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))[cells]
         found = radius_80_mm(
             self.result.tallies.spots[cells].astype(float),
-            halves,
+            self.halves_mm[cells],
             means,
             self.mean_weights[cells],
             net_share(self.result, cells),
         )
         return Estimate(found.value / self.pixel_mm, found.error / self.pixel_mm)
 
-    def half_mm(self, i: int, j: int) -> float:
-        """Return half the side of a cell's spot, on the panel's scale in mm."""
-        return self.result.run.landing["half_mm"][9 * i + j]
+    @property
+    def halves_mm(self) -> Reals:
+        """Half the sides of the cells' spots, on the panel's scale in mm."""
+        return np.reshape(self.result.run.landing["half_mm"], (CELLS, CELLS))
 
     def spot(self, i: int, j: int) -> tuple[Reals, Reals, Reals]:
         """Return (x, y, photons) of the light around a cell's chief ray by bin, in mm.
@@ -140,7 +134,7 @@ class ScreenView:
         [5, 32, 32], by nested squares; see results.picture.spot.
         """
         light = self.result.tallies.spots[i, j].astype(float)
-        middles = centres(np.array([self.half_mm(i, j)]), *light.shape[:2])[0]
+        middles = centres(self.halves_mm[i, j], *light.shape[:2])
         x = np.broadcast_to(middles[:, None, :], light.shape)
         y = np.broadcast_to(middles[:, :, None], light.shape)
         return x, y, light

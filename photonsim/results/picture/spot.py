@@ -40,10 +40,10 @@ POINTS = 4
 RINGS = 4096
 
 
-def centres(halves: Reals, levels: int, bins: int) -> Reals:
-    """Return the middles of bins along an axis, [m, levels, bins] in mm, for half sides [m]."""
+def centres(half: float, levels: int, bins: int) -> Reals:
+    """Return the middles of bins along an axis, [levels, bins] in mm, for half a square's side."""
     steps = (np.arange(bins) + 0.5 - 0.5 * bins) * 2.0 / bins
-    return halves[:, None, None] * 0.5 ** np.arange(levels)[None, :, None] * steps
+    return half * 0.5 ** np.arange(levels)[:, None] * steps
 
 
 def radius_80_mm(
@@ -60,22 +60,11 @@ def radius_80_mm(
         return WITHHELD
     middles = [_by_middles(*cell) for cell in zip(spots, halves, means, strict=True)]
     rough = _quantiles([(_far(away), light) for away, light in middles])
-    levels = [
-        _level(len(spot), half, np.abs(mean).max() + ROOM * rough[-1])
-        for spot, half, mean in zip(spots, halves, means, strict=True)
-    ]
-    noises = [
-        (away.T * light) @ away / max(light.sum() * (light.sum() / weight - 1.0), weight)
-        for (away, light), weight in zip(middles, weights, strict=True)
-    ]
-    spread = [
-        _by_slopes(*cell)
-        for cell in zip(spots, halves, means, weights, levels, noises, strict=True)
-    ]
-    low, reach, high = _quantiles([(radii, light) for radii, _, light in spread])
-    noisier = _quantiles([(moved.ravel(), np.tile(light, 2)) for _, moved, light in spread])[1]
-    side = max(2.0 * half * 0.5**level for half, level in zip(halves, levels, strict=True))
-    unseen = HIDDEN * (side / spots.shape[-1]) ** 2 / reach
+    cells = zip(spots, halves, means, weights, middles, strict=True)
+    spread = [_by_slopes(*cell, ROOM * rough[-1]) for cell in cells]
+    low, reach, high = _quantiles([(radii, light) for _, radii, _, light in spread])
+    noisier = _quantiles([(moved.ravel(), np.tile(light, 2)) for _, _, moved, light in spread])[1]
+    unseen = HIDDEN * max(side for side, _, _, _ in spread) ** 2 / reach
     variance = evener * _variance(middles, weights, low, reach, high) + unseen**2
     return Estimate(float(reach - (noisier - reach) / DOSES), float(np.sqrt(variance)))
 
@@ -103,12 +92,6 @@ def _variance(
     return variance
 
 
-def _level(levels: int, half: float, reach: float) -> int:
-    """Return the finest square that holds what lies within `reach` mm of the chief ray."""
-    fits = np.flatnonzero(0.5 ** np.arange(levels) * half >= reach)
-    return int(fits[-1]) if len(fits) else 0
-
-
 def _quantiles(parts: list[tuple[Reals, Reals]]) -> Reals:
     """Return the radii that hold a little less than 80 %, 80 % and a little more of all light."""
     radii, light = (np.concatenate(values) for values in zip(*parts, strict=True))
@@ -128,36 +111,41 @@ def _far(away: Reals) -> Reals:
 
 def _by_middles(spot: Reals, half: float, mean: Reals) -> tuple[Reals, Reals]:
     """Return (offset from the mean place [k, 2], photons [k]), photons at their bins' middles."""
-    axis = centres(np.array([half]), *spot.shape[:2])[0]
+    axis = centres(half, *spot.shape[:2])
     level, row, column = np.nonzero(spot > 0.0)
     away = np.stack([axis[level, column], axis[level, row]], axis=-1) - mean
     return away, spot[level, row, column]
 
 
 def _by_slopes(
-    spot: Reals, half: float, mean: Reals, weight: float, level: int, noise: Reals
-) -> tuple[Reals, Reals, Reals]:
-    """Return (distance from the mean place [k], the same with more noise [2, k], photons [k]).
+    spot: Reals, half: float, mean: Reals, weight: float, middles: tuple[Reals, Reals], reach: float
+) -> tuple[float, Reals, Reals, Reals]:
+    """Return (side of a bin, distance from the mean [k], with more noise [2, k], photons [k]).
 
-    The light of each bin is spread over it and rises there as its neighbours say, in the square
-    `level`; the rest is put beyond reach. Each half of the light is moved by DOSES times the
-    covariance `noise` of the mean place, to and fro along the radius and aside.
+    The light of each bin is spread over it and rises there as its neighbours say, in the finest
+    square that holds what lies within `reach` mm of the mean place; the rest is put beyond reach.
+    Each half of the light is moved by DOSES times the covariance of the mean place, known from the
+    light by `middles`, to and fro along the radius and aside.
     """
+    fits = np.flatnonzero(0.5 ** np.arange(len(spot)) * half >= np.abs(mean).max() + reach)
+    level = fits[-1] if len(fits) else 0
+    side = 2.0 * half * 0.5**level / spot.shape[-1]
     total = spot.sum()
     if total < 2.0 * weight:
-        return np.zeros(0), np.zeros((2, 0)), np.zeros(0)
+        return side, np.zeros(0), np.zeros((2, 0)), np.zeros(0)
+    away, photons = middles
+    noise = (away.T * photons) @ away / (total * (total / weight - 1.0))
     # From the mean of the other photons.
     stretch = total / (total - weight)
     light = _joined(spot[level:])
-    side = 2.0 * half * 0.5**level / len(light)
-    middles = centres(np.array([half]), *spot.shape[:2])[0, level]
-    slope_y, slope_x = (np.gradient(light, axis=axis) for axis in (0, 1))
+    axis = centres(half, *spot.shape[:2])[level]
+    slope_y, slope_x = (np.gradient(light, axis=k) for k in (0, 1))
     seen = (light > 0.0) | (slope_x != 0.0) | (slope_y != 0.0)
     rows, columns = np.nonzero(seen)
     steps = (np.arange(POINTS) + 0.5) / POINTS - 0.5
     v, u = (a.ravel() for a in np.meshgrid(steps, steps, indexing="ij"))
-    x = stretch * (middles[columns][:, None] + side * u - mean[0])
-    y = stretch * (middles[rows][:, None] + side * v - mean[1])
+    x = stretch * (axis[columns][:, None] + side * u - mean[0])
+    y = stretch * (axis[rows][:, None] + side * v - mean[1])
     spread = light[seen][:, None] + slope_x[seen][:, None] * u + slope_y[seen][:, None] * v
     radii = np.hypot(x, y)
     along = noise[0, 0] * x * x + 2.0 * noise[0, 1] * x * y + noise[1, 1] * y * y
@@ -165,7 +153,7 @@ def _by_slopes(
     aside, step = np.sqrt(DOSES * (noise.trace() - along)), np.sqrt(DOSES * along)
     moved = [np.append(np.hypot(radii + by, aside).ravel(), np.inf) for by in (step, -step)]
     photons = np.append(spread.ravel() / POINTS**2, total - light.sum())
-    return np.append(radii.ravel(), np.inf), np.stack(moved), photons
+    return side, np.append(radii.ravel(), np.inf), np.stack(moved), photons
 
 
 def _joined(spot: Reals) -> Reals:

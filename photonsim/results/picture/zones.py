@@ -45,7 +45,7 @@ def zones_of(view: ScreenView) -> list[Zone]:
 def _zone(view: ScreenView, name: str, cells: Flags) -> Zone:
     tallies, optics = view.result.tallies, view.result.optics
     samples = view.result.samples
-    stretches = [view.distortion(view.radius_mm(i, j)) for i, j in np.argwhere(cells)]
+    stretches = [view.distortion(radius) for radius in view.radii_mm[cells]]
     return Zone(
         name,
         samples.estimate(lambda s: blur.rms_px(s, optics, cells), curved=True),
