@@ -66,19 +66,21 @@ class Result(Traced):
 
     def __repr__(self) -> str:
         """Tell the run, and the figures that are printed after it, in a few lines."""
-        found = [f"  {words:<20} {value}" for words, value in self._headline()]
+        found = [f"  {words:<20} {value}" for words, value in self.headline()]
         return "\n".join([f"Result of {self._told}", *found])
 
     def _repr_html_(self) -> str:
-        table = html_table([("figure", "value"), *self._headline()], f"Result of {self._told}")
+        table = html_table([("figure", "value"), *self.headline()], f"Result of {self._told}")
         return table + (self.map("collected")._repr_html_() if self.photons else "")
 
     @property
     def _told(self) -> str:
         return f"'{self.name}': {self.photons:,} photons, seed {self.seed}, {self.run.status}"
 
-    def _headline(self) -> list[tuple[str, str]]:
-        shown = [FIGURES[name] for name in shown_in(Shown.TRACE, asked_by(self.scene))]
+    def headline(self, asked: Iterable[str] = ()) -> list[tuple[str, str]]:
+        """Return the words and values of the figures printed after a run, and of those `asked`."""
+        names = shown_in(Shown.TRACE, [*asked_by(self.scene), *asked])
+        shown = [FIGURES[name] for name in names]
         return [(one.words, self.estimate(one.name).text(one.scale, one.unit)) for one in shown]
 
     @property

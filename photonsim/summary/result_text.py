@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photonsim.results import FIGURES, Result, Shown, asked_by, shown_in
+from photonsim.results import Result
 from photonsim.summary.brightness_text import brightness_text, screen_text
 from photonsim.words.text import aligned, paragraph, percent
 
@@ -16,10 +16,7 @@ def result_text(result: Result, asked: Sequence[str] = (), verbose: bool = False
 
     With `verbose` all that is known of the screen, and how all light ended.
     """
-    names = shown_in(Shown.TRACE, [*asked_by(result.scene), *asked])
-    figures = [FIGURES[name] for name in names]
-    values = [result.estimate(figure.name).text(figure.scale, figure.unit) for figure in figures]
-    rows = [(f"  {figure.words}", value) for figure, value in zip(figures, values, strict=True)]
+    rows = [(f"  {words}", value) for words, value in result.headline(asked)]
     parts = [aligned(rows, left=(0, 1))]
     if result.run.landing:
         parts.append(brightness_text(result) if verbose else screen_text(result))
