@@ -52,16 +52,13 @@ class Effort:
         """Trace with a `tracer` until the error is met or the photons are spent."""
         photons = min(FIRST_PHOTONS, self.most_photons)
         result = tracer(photons)
-        while photons < self.most_photons and not self.is_met(result):
-            photons = self._next(result)
+        while photons < self.most_photons and (short := self.shortfall(result)) > 1.0:
+            factor = min(max(short**2 * AIM, LEAST_STEP), LARGEST_STEP)
+            photons = min(whole_batches(int(result.photons * factor)), self.most_photons)
             result = tracer(photons)
         return result
 
-    def is_met(self, result: Result) -> bool:
-        """Tell whether a result is as sure as wanted."""
-        return self._shortfall(result) <= 1.0
-
-    def _shortfall(self, result: Result) -> float:
+    def shortfall(self, result: Result) -> float:
         """Return the largest ratio of an error that was reached to the one that is wanted."""
         ratios = [result.estimate(self.figure).relative_error / self.relative_error]
         for figure, value in self.limits:
@@ -73,10 +70,6 @@ class Effort:
             wanted = max(abs(estimate.value - value) / DECIDED, NEAR_ENOUGH * abs(value))
             ratios.append(estimate.error / wanted if wanted else math.inf)
         return max(math.inf if math.isnan(ratio) else ratio for ratio in ratios)
-
-    def _next(self, result: Result) -> int:
-        factor = min(max(self._shortfall(result) ** 2 * AIM, LEAST_STEP), LARGEST_STEP)
-        return min(whole_batches(int(result.photons * factor)), self.most_photons)
 
 
 def whole_batches(photons: int) -> int:

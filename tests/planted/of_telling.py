@@ -176,8 +176,8 @@ OF_STUDIES = (
     Fault(
         "a count forecast by the error's ratio instead of its square",
         "studies/effort.py",
-        "self._shortfall(result) ** 2 * AIM",
-        "self._shortfall(result) * AIM",
+        "short**2 * AIM",
+        "short * AIM",
         ("tests/studies/test_effort.py::test_counts_are_forecast_by_the_square_of_the_error",),
     ),
 )
