@@ -225,7 +225,10 @@ def columns_of(
             path_label(path, paths),
             unit_of(path),
             PARAMETER,
-            np.array([record["point"][path] for record in records], _dtype(scene, path)),
+            np.array(
+                [record["point"][path] for record in records],
+                np.int64 if is_whole(scene, path) else np.float64,
+            ),
         )
         for path in paths
     ]
@@ -262,7 +265,3 @@ def path_label(path: str, paths: Sequence[str]) -> str:
     return (
         " ".join(tail).replace("_mm", "").replace("_deg", "").replace("_lm", "").replace("_", " ")
     )
-
-
-def _dtype(scene: Scene, path: str) -> type[np.int64] | type[np.float64]:
-    return np.int64 if is_whole(scene, path) else np.float64
