@@ -92,9 +92,10 @@ def test_saved_again_it_is_of_the_new_version_and_counts_as_little(old, tmp_path
     again = load_result(tmp_path / "again.h5")
     assert caveats(again) == caveats(result)
     axes = axes_of(again)
-    for ours, theirs in zip(datasets_of(result.tallies), datasets_of(again.tallies), strict=True):
-        np.testing.assert_array_equal(ours.array, theirs.array, err_msg=ours.path)
-        assert ours.array.shape == tuple(len(axes[name][0]) for name in ours.axes)
+    both = (datasets_of(lamp.tallies) for lamp in (result, again))
+    for (path, ours, names, _), (_, theirs, *_) in zip(*both, strict=True):
+        np.testing.assert_array_equal(ours, theirs, err_msg=path)
+        assert ours.shape == tuple(len(axes[name][0]) for name in names)
 
 
 def test_light_of_today_read_as_of_version_1_tells_the_same(tmp_path):

@@ -9,7 +9,7 @@ these the axes are so much shorter, also when it is saved anew.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -35,15 +35,6 @@ COUNTED: dict[int, dict[str, int]] = {
     3: {},
 }
 Read = Callable[[str, tuple[int, ...]], Any]
-
-
-class Stored(NamedTuple):
-    """A dataset: its path, what it holds, the names of its axes and its unit."""
-
-    path: str
-    array: Any
-    axes: tuple[str, ...]
-    unit: str
 
 
 def axes_of(result: Traced) -> dict[str, tuple[Any, str]]:
@@ -75,22 +66,25 @@ def axes_of(result: Traced) -> dict[str, tuple[Any, str]]:
     return axes
 
 
-def datasets_of(tallies: Tallies) -> Iterator[Stored]:
-    """Yield all arrays of a result as they are stored; those of a screen only if there is one."""
+def datasets_of(tallies: Tallies) -> Iterator[tuple[str, Any, tuple[str, ...], str]]:
+    """Yield (path, array, names of its axes, unit) of all that is stored of a result.
+
+    What belongs to a screen only if there is one.
+    """
     for tally in BATCH_TALLIES:
         names = ("batch", *(axis.name for axis in tally.axes))
-        yield Stored(tally.place, tallies.batches[tally.name], names, "photons")
+        yield tally.place, tallies.batches[tally.name], names, "photons"
     for tally in MAP_TALLIES:
         array = getattr(tallies, tally.name)
         if tally.by == SCREEN_MAP and not array.size:
             continue
         names = tuple(axis.name for axis in tally.axes)
         if "{}" not in tally.place:
-            yield Stored(tally.place, array, names, "photons")
+            yield tally.place, array, names, "photons"
             continue
         for k, word in enumerate(tally.axes[-1].words):
             unit = "photons" if k in tally.axes[-1].counts else "photons * 2**20"
-            yield Stored(tally.place.format(word), array[..., k], names[:-1], unit)
+            yield tally.place.format(word), array[..., k], names[:-1], unit
 
 
 def as_in(version: int, read: Read) -> Read:
