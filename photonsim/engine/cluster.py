@@ -227,9 +227,9 @@ def _traced(
     save_to: str | PathLike[str] | None,
     told: bool,
 ) -> Result:
-    began = time.perf_counter()
     at_once = PIECES_PER_CORE * cluster.cores
     while record.photons < photons:
+        began = time.perf_counter()
         # A round ends with all pieces below a history number done, and so with something to save.
         first, end = record.photons, min(record.photons + MOST_PIECE_PHOTONS * at_once, photons)
         size, shift = -(-(end - first) // at_once), batch_shift(end)
@@ -239,9 +239,10 @@ def _traced(
         for place, (rows, maps, lost) in cluster.run(traced, pieces):
             record.rows.add(pieces[place][0], rows)
             record.keep(maps, lost)
+        record.seconds["trace"] += time.perf_counter() - began
         if save_to is not None and end < photons:
-            save_traced(record.result("partial", "still running", began), save_to, told)
-    result = record.result("complete", f"photon count {record.photons:,}", began)
+            save_traced(record.result("partial", "still running"), save_to, told)
+    result = record.result("complete", f"photon count {record.photons:,}")
     if save_to is not None:
         save_traced(result, save_to, told)
     return result

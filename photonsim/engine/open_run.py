@@ -146,4 +146,4 @@ class OpenRun:
         """Return what was counted so far; maps are empty if not asked for."""
         with self._at_rest:
             why = stopped_by or f"photon count {self.photons:,}"
-            return self.record.result(status, why, None, self.workers, with_maps)
+            return self.record.result(status, why, self.workers, with_maps)

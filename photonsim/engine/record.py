@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 
 import numpy as np
@@ -54,17 +53,10 @@ class Record:
         self,
         status: str,
         stopped_by: str,
-        tracing: float | None = None,
         workers: Sequence[Tracer] = (),
         with_maps: bool = True,
     ) -> Result:
-        """Return the result so far, with what `workers` hold; maps are empty if not asked for.
-
-        `tracing` is the time (perf_counter) since which the run has traced, if not in `seconds`.
-        """
-        seconds = dict(self.seconds)
-        if tracing is not None:
-            seconds["trace"] += time.perf_counter() - tracing
+        """Return the result so far, with what `workers` hold; maps are empty if not asked for."""
         maps = Maps._make(counts[:0] for counts in self._maps)
         if with_maps:
             maps = summed([self._maps, *(worker.maps for worker in workers)])
@@ -79,7 +71,7 @@ class Record:
                 stopped_by=stopped_by,
                 device=self.device,
                 threads=self.threads,
-                seconds=seconds,
+                seconds=dict(self.seconds),
                 program_version=__version__,
                 landing=self.compiled.landing,
                 program=self.compiled.digest,
