@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from typing import Any
 
 import numpy as np
 
@@ -60,7 +61,11 @@ class Setting:
 
     def afresh(self, by: int) -> Setting:
         """Return the setting with other luck, by so much another seed, and the same guide."""
-        return replace(self, seed=self.seed + by, guiding=self.guide)
+        return self.changed(seed=self.seed + by)
+
+    def changed(self, **changes: Any) -> Setting:
+        """Return the setting with some of it changed, and the guide that was found for it."""
+        return replace(self, guiding=self.guide, **changes)
 
     def tracer(self, scene: Scene, stop: Stop = never, with_maps: bool = True) -> Tracer:
         """Return a function of photons that traces a scene on to them from what it gave before.
@@ -177,7 +182,7 @@ def measure_all(
     at_once = max(1, min(processes, len(missing)))
     threads = processes // at_once if cluster is None else 1
     # A guide travels to other machines, and not the result that it may have been taken from.
-    shared = replace(setting, threads=threads, guiding=setting.guide)
+    shared = setting.changed(threads=threads)
     names, left = list(missing), list(missing.values())
     if cluster is None:
         outcomes = _measured_here(shared, left, at_once)

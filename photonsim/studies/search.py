@@ -10,11 +10,10 @@ the same designs again, and those whose figures stand in the journal are not tra
 
 from __future__ import annotations
 
-import dataclasses
 import math
 import warnings
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from photonsim.engine.cluster import Cluster
@@ -126,11 +125,9 @@ def _measure(
 ) -> list[Record]:
     """Trace points coarsely, and those that may still win to the wanted error."""
     wide = min(COARSE * setting.effort.relative_error, 0.5)
-    effort = dataclasses.replace(setting.effort, relative_error=wide)
-    coarse = dataclasses.replace(setting, effort=effort)
+    coarse = setting.changed(effort=replace(setting.effort, relative_error=wide))
     limits = tuple((limit.figure, limit.bare_value) for limit in search.limits)
-    effort = dataclasses.replace(setting.effort, limits=limits)
-    setting = dataclasses.replace(setting, effort=effort)
+    setting = setting.changed(effort=replace(setting.effort, limits=limits))
     first = measure_all(coarse, points, journal.part("coarse"), cluster)
     best = search.best(earlier)
     leader = None if best is None else earlier[best]

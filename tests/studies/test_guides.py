@@ -13,8 +13,11 @@ from photonsim.studies import Design, compare
 from photonsim.studies.comparing.paired import are_paired, difference
 from photonsim.studies.comparing.tables import notes
 from photonsim.studies.effort import Effort
+from photonsim.studies.goals import Bound, Goal
 from photonsim.studies.points import Setting
+from photonsim.studies.search import Search
 from photonsim.studies.sweep import sweep
+from photonsim.studies.tune import tune
 from tests.same_bits import assert_same_bits
 from tests.shipped import SCENES, scene
 
@@ -65,6 +68,17 @@ def test_points_of_a_study_have_the_guide_of_its_scene():
     assert table["collected_fraction"].values[1] == pytest.approx(found, rel=1e-12)
     off = Setting(D, setting.effort, threads=1, guiding="off")
     assert off.definition("sweep")["guide"] == ""
+
+
+def test_a_search_finds_its_guide_once(monkeypatch):
+    found = []
+    monkeypatch.setattr(
+        "photonsim.engine.pilot.pilot", lambda *given: found.append(given) or pilot(*given)
+    )
+    setting = Setting(D, Effort(0.5, most_photons=1 << 14), threads=1)
+    search = Search((Goal("collected_lm", 1),), (), (Bound(FILM, 12.0, 16.0, False),), trials=3)
+    tune(setting, search)
+    assert len(found) == 1
 
 
 def test_any_row_of_a_comparison_can_be_had_alone(tmp_path):
