@@ -123,7 +123,8 @@ def why_anew(earlier: Result, compiled: Compiled, seed: int, asked: Asked) -> st
         reasons.append("guided otherwise" if earlier.guide_digest else "traced without a guide")
     # Another version may draw otherwise: the sum would be sound, but not the bits of one run.
     if earlier.run.program_version != __version__:
-        wrong = "".join(f", in which {law.wrong}" for law in mended_since(earlier))
+        mended = mended_since(earlier.run.program_version, earlier.scene)
+        wrong = "".join(f", in which {law.wrong}" for law in mended)
         reasons.append(f"{made_by(earlier)}{wrong}")
     counted = earlier.fate_names, earlier.tallies.batch_photons
     if not reasons and counted != (compiled.fate_names, 1 << batch_shift(earlier.photons)):

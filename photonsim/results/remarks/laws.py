@@ -34,16 +34,17 @@ MENDED = (
 )
 
 
-def mended_since(result: Result) -> tuple[Mended, ...]:
-    """Return the laws that have been mended since a result was made and that its scene obeys."""
-    return _mended(result.run.program_version, result.scene)
+def mended_since(version: str, scene: Scene) -> tuple[Mended, ...]:
+    """Return the laws that have been mended since a version and that a scene obeys."""
+    made = _numbers(version)
+    return tuple(law for law in MENDED if made < _numbers(law.version) and law.touches(scene))
 
 
 def outdated(result: Result) -> tuple[str, ...]:
     """Return a sentence for every law that has been mended since a result was made."""
     return tuple(
         f"{made_by(result)}, in which {law.wrong}: trace it anew (mended in {law.version})"
-        for law in mended_since(result)
+        for law in mended_since(result.run.program_version, result.scene)
     )
 
 
@@ -60,13 +61,8 @@ def outdated_study(table: StudyTable) -> tuple[str, ...]:
     return tuple(
         f"made by photonsim {version}, in which {law.wrong}: make the study anew (mended in "
         f"{law.version})"
-        for law in _mended(table.program_version, scene)
+        for law in mended_since(table.program_version, scene)
     )
-
-
-def _mended(version: str, scene: Scene) -> tuple[Mended, ...]:
-    made = _numbers(version)
-    return tuple(law for law in MENDED if made < _numbers(law.version) and law.touches(scene))
 
 
 def made_by(result: Result) -> str:
