@@ -8,7 +8,6 @@ however it was split: it starts at 256 photons and doubles, neighbours joined, w
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import numpy as np
 
@@ -27,6 +26,12 @@ from photonsim.results.files.soundness import MOST_BATCHES
 
 # 32 batches, the fewest that give an error, take 8,192 photons.
 SMALLEST_SHIFT = 8
+# The tallies that stand in a row by columns of their own, and which.
+SECTIONS = [
+    (tally, slice(COLUMN[tally.name], COLUMN[tally.name] + math.prod(tally.shape)))
+    for tally in BATCH_TALLIES
+    if tally.name in COLUMN and tally.by != END
+]
 # Places on a tally's second axis that follow from others: see from_others.
 NOT_COUNTED = {
     "screen": [
@@ -42,10 +47,7 @@ NOT_COUNTED = {
 
 def batch_shift(photons: int) -> int:
     """Return the base-2 logarithm of the batch size for a run of so many photons."""
-    shift = SMALLEST_SHIFT
-    while -(-photons >> shift) > MOST_BATCHES:
-        shift += 1
-    return shift
+    return max(((photons - 1) // MOST_BATCHES).bit_length(), SMALLEST_SHIFT)
 
 
 class BatchRows:
@@ -93,7 +95,7 @@ class BatchRows:
 def unpack(rows: Counts, fate_codes: list[int]) -> dict[str, Counts]:
     """Return rows as named arrays with the batch as first axis."""
     named: dict[str, Counts] = {}
-    for tally, columns in _sections():
+    for tally, columns in SECTIONS:
         named[tally.name] = rows[:, columns].copy().reshape(len(rows), *tally.shape)
         every_arrival(tally, named[tally.name])
     from_others(named)
@@ -110,7 +112,7 @@ def pack(named: dict[str, Counts], fate_codes: list[int], width: int) -> Counts:
     """Return named arrays as rows again; the inverse of unpack."""
     batches = len(named["incident"])
     rows = np.zeros((batches, width), dtype=np.int64)
-    for tally, columns in _sections():
+    for tally, columns in SECTIONS:
         counts = named[tally.name].copy()
         if tally.name == "squares":
             counts -= named["cells"]
@@ -147,11 +149,3 @@ def from_others(named: dict[str, Counts]) -> None:
     screen[:, NOT_COUNTED["screen"]] = np.stack([light, stray, d_x, d_y, yy], axis=1)
     every = np.stack([light, d_x, d_y], axis=1)
     colours[:, codes.GREEN] = every - colours[:, codes.BLUE] - colours[:, codes.RED]
-
-
-def _sections() -> Iterator[tuple[Tally, slice]]:
-    """Yield the tallies that stand in a row by columns of their own, and which."""
-    for tally in BATCH_TALLIES:
-        if tally.name in COLUMN and tally.by != END:
-            first = COLUMN[tally.name]
-            yield tally, slice(first, first + math.prod(tally.shape))
