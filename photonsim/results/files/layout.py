@@ -19,7 +19,6 @@ from photonsim.kernel.tallies import (
     MAP_TALLIES,
     SCREEN_MAP,
     TALLIES,
-    Axis,
     Tally,
     map_shapes,
 )
@@ -61,7 +60,9 @@ def axes_of(result: Traced) -> dict[str, tuple[Any, str]]:
         elif axis.values:
             values = np.array(axis.values[:count])
         else:
-            values = _centres(axis, count) * reach[axis.reach]
+            low, high = axis.edges
+            centres = low + (np.arange(count) + 0.5) * (high - low) / count
+            values = centres * reach[axis.reach]
         axes[axis.name] = values, axis.unit
     return axes
 
@@ -146,8 +147,3 @@ def tallies_from(
 def _kept(tally: Tally) -> int:
     """Return how many axes of a tally are axes in the file: one may be told by the path."""
     return len(tally.axes) - ("{}" in tally.place)
-
-
-def _centres(axis: Axis, count: int) -> Any:
-    low, high = axis.edges
-    return low + (np.arange(count) + 0.5) * (high - low) / count

@@ -59,7 +59,7 @@ def radius_80_mm(
     if (spots.sum(axis=(1, 2, 3)) / weights).sum() < FEWEST_OF_A_CELL * len(spots):
         return WITHHELD
     middles = [_by_middles(*cell) for cell in zip(spots, halves, means, strict=True)]
-    rough = _quantiles([(_far(away), light) for away, light in middles])
+    rough = _quantiles([(np.hypot(*away.T), light) for away, light in middles])
     cells = zip(spots, halves, means, weights, middles, strict=True)
     spread = [_by_slopes(*cell, ROOM * rough[-1]) for cell in cells]
     low, reach, high = _quantiles([(radii, light) for _, radii, _, light in spread])
@@ -84,7 +84,7 @@ def _variance(
     total = sum(light.sum() for _, light in middles)
     variance, window = 0.0, 2.0 * WINDOW * total
     for (away, light), weight in zip(middles, weights, strict=True):
-        far = _far(away)
+        far = np.hypot(*away.T)
         near = (far > low) & (far < high) & (far > 0.0)
         drawn = (light[near, None] * away[near] / far[near, None]).sum(axis=0) / window
         of_one = (SHARE - (far < found)) * (high - low) / window - away @ drawn / light.sum()
@@ -102,11 +102,6 @@ def _quantiles(parts: list[tuple[Reals, Reals]]) -> Reals:
     # Slopes may make some of the light less than none.
     inside = np.maximum.accumulate(inside) / light.sum()
     return np.interp([SHARE - WINDOW, SHARE, SHARE + WINDOW], inside, edges)
-
-
-def _far(away: Reals) -> Reals:
-    """Return the lengths [k] of offsets [k, 2]."""
-    return np.asarray(np.hypot(away[:, 0], away[:, 1]))
 
 
 def _by_middles(spot: Reals, half: float, mean: Reals) -> tuple[Reals, Reals]:
