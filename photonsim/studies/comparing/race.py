@@ -262,16 +262,13 @@ def as_text(outcome: RaceOutcome) -> str:
             against = f"no. {order.index(loss.to) + 1}"
             fate = [f"{loss.photons:,}", against, _percent(1.0 - loss.odds)]
         rows.append([str(place), shortened(outcome.labels[k]), value, *fate])
-    return f"{folded(rows, (1,), 2)[0]}\n\n{paragraph(f'{outcome.verdict()}.{_next(outcome)}')}"
-
-
-def _next(outcome: RaceOutcome) -> str:
-    if outcome.winner is None or len(outcome.labels) < 2:
-        return ""
-    return (
-        " The race ends as soon as that is sure, so how far it leads is rough: `photonsim "
-        "compare` tells."
-    )
+    words = f"{outcome.verdict()}."
+    if outcome.winner is not None and len(outcome.labels) > 1:
+        words += (
+            " The race ends as soon as that is sure, so how far it leads is rough: `photonsim "
+            "compare` tells."
+        )
+    return f"{folded(rows, (1,), 2)[0]}\n\n{paragraph(words)}"
 
 
 def _words(outcome: RaceOutcome, design: int) -> str:

@@ -11,7 +11,6 @@ from photonsim.studies.comparing.compare import (
     LEDGER_GROUPS,
     RANKED_BY,
     Comparison,
-    Design,
     ledger_shares,
 )
 from photonsim.words.escaping import csv_text, markdown_line, markdown_table
@@ -138,7 +137,7 @@ def short_rows(comparison: Comparison) -> list[list[str]]:
     against = f"against no. {comparison.place}"
     rows = [["", "design", *heads, against, *(units[name] for name in rest)]]
     for rank, design, difference in comparison.ranked:
-        sure = [_text(design, name) for name in (RANKED_BY, *asked)]
+        sure = [design.result.estimate(n).text(FIGURES[n].scale) for n in (RANKED_BY, *asked)]
         short = [few_digits(design.result.estimate(n), FIGURES[n].scale) for n in rest]
         change = change_words(comparison, design, difference)
         rows.append([str(rank), shortened(design.label), *sure, change, *short])
@@ -158,10 +157,6 @@ def short_notes(comparison: Comparison) -> list[str]:
         "that may be luck. More: --verbose, --out."
     )
     return [*_warnings(comparison), *long, luck]
-
-
-def _text(design: Design, name: str) -> str:
-    return design.result.estimate(name).text(FIGURES[name].scale)
 
 
 def _signed(text: str) -> str:
