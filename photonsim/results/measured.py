@@ -147,15 +147,11 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
 def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     if figure.extreme is not None:
         return _extreme(figure, samples, optics)
-
-    def function(s: sums.Sums) -> Reals:
-        return figure.function(s, optics)
-
     if figure.rough and samples.are_enough:
-        deviations = sums.half_sample_deviations(function(samples.halves))
-        value = float(function(samples.total)[0])
+        deviations = sums.half_sample_deviations(figure.function(samples.halves, optics))
+        value = float(figure.function(samples.total, optics)[0])
         return Measured(value, deviations, samples.degrees_of_halves)
-    return samples.jackknifed(function, figure.curved)
+    return samples.jackknifed(lambda s: figure.function(s, optics), figure.curved)
 
 
 def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
@@ -172,12 +168,9 @@ def _extreme(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     deviations = sums.half_sample_deviations(strayed)
     covariance = deviations.T @ deviations
     readings = figure.function(samples.total, optics)
-    if not covariance.diagonal().all():
+    if covariance.diagonal().all():
+        deviations = sums.half_sample_deviations(figure.extreme(strayed, covariance))
+    else:
         # Of a place where no photon came nobody knows how little light it gets.
-        value = float(figure.extreme(readings, np.zeros_like(covariance))[0])
-        return Measured(value, np.array([math.nan]), degrees)
-    return Measured(
-        float(figure.extreme(readings, covariance)[0]),
-        sums.half_sample_deviations(figure.extreme(strayed, covariance)),
-        degrees,
-    )
+        covariance, deviations = np.zeros_like(covariance), np.array([math.nan])
+    return Measured(float(figure.extreme(readings, covariance)[0]), deviations, degrees)
