@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 from photonsim.results.figure_names import figure_named
 from photonsim.results.merit import COLLECTED
@@ -55,27 +54,24 @@ def reach_of_given_up(result: Result, name: str) -> float:
 
 def caveats(result: Result) -> tuple[str, ...]:
     """Return sentences that belong beside the figures of a result; of a sound one, none."""
-    return tuple(_caveats(result))
-
-
-def _caveats(result: Result) -> Iterator[str]:
-    share = given_up(result)
+    told, share = [], given_up(result)
     if share > MOST_GIVEN_UP:
         collected = result.estimate("collected_fraction").value
-        yield (
+        told.append(
             f"WARNING: {100.0 * share:.2g} % of the light was given up, mostly after thousands of "
             f"surfaces that absorbed little, and {100.0 * collected:.2g} % was collected; the "
             "figures may be wrong by as much. Let walls and parts absorb what real ones do."
         )
-    yield from outdated(result)
+    told += outdated(result)
     if why := uncounted(result):
-        yield (
+        told.append(
             f"how full the stop is and what a smaller one would leave were {why}, and where 80 % "
             "of the light lies only coarsely: trace it anew to know them"
         )
     guide, weight = result.tallies.guide, mean_weight(result)
     if guide is not None and weight > MOST_WEIGHT:
-        yield (
+        told.append(
             f"its collected light is as sure as from {100.0 / weight:.0f} % of the photons without "
             f"a guide, since that of the {guide.origin} suits it badly; see --guide"
         )
+    return tuple(told)
