@@ -19,7 +19,6 @@ from photonsim.kernel.tallies import (
     MAP_TALLIES,
     SCREEN_MAP,
     TALLIES,
-    Tally,
     map_shapes,
 )
 from photonsim.results.tallies import Tallies
@@ -51,7 +50,9 @@ def axes_of(result: Traced) -> dict[str, tuple[Any, str]]:
         "fate": (np.array([name.encode() for name, _ in result.fate_names]), ""),
     }
     counted = COUNTED[result.tallies.counts_version]
-    for axis in dict.fromkeys(axis for tally in TALLIES for axis in tally.axes[: _kept(tally)]):
+    # The sums of a tally may be told apart by the path.
+    kept = (tally.axes[:-1] if "{}" in tally.place else tally.axes for tally in TALLIES)
+    for axis in dict.fromkeys(axis for each in kept for axis in each):
         if axis.name in axes:
             continue
         count = counted.get(axis.name, axis.bins or pixels[axis.name])
@@ -142,8 +143,3 @@ def tallies_from(
             maps.append(read(tally.place, shape))
     named = dict(zip(shapes._fields, maps, strict=True))
     return Tallies(photons, batch_photons, by_batch, **named, lost=lost, guide=guide)
-
-
-def _kept(tally: Tally) -> int:
-    """Return how many axes of a tally are axes in the file: one may be told by the path."""
-    return len(tally.axes) - ("{}" in tally.place)
