@@ -1,8 +1,8 @@
 """What commands print and write: numbers, units and choices, against the result that they tell."""
 
 import csv
+import importlib
 import re
-import sys
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -131,7 +131,8 @@ def test_only_the_figures_that_are_asked_for_come_and_as_wide(tmp_path):
 
 def test_limits_of_a_yield_point_the_right_way(tmp_path, monkeypatch):
     """A million lumens no lamp has: none collects so many at least, all do so many at most."""
-    monkeypatch.setattr(sys.modules["photonsim.cli.tolerance"], "leave_table", lambda *_: [])
+    tolerance = importlib.import_module("photonsim.cli.tolerance")
+    monkeypatch.setattr(tolerance, "leave_table", lambda *_: [])
     lamp = Path(__file__).parents[1] / "small_lamps" / "point_lamp.toml"
     common = ("tolerance", lamp, "--within", "train.stop.diameter_mm", 0.5, "--builds", 100,
               "--photons", 16_384, "--show", "collected_lm")  # fmt: skip
