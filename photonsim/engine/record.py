@@ -50,11 +50,7 @@ class Record:
         self._lost += lost
 
     def result(
-        self,
-        status: str,
-        stopped_by: str,
-        workers: Sequence[Tracer] = (),
-        with_maps: bool = True,
+        self, status: str, stopped_by: str, workers: Sequence[Tracer] = (), with_maps: bool = True
     ) -> Result:
         """Return the result so far, with what `workers` hold; maps are empty if not asked for."""
         maps = Maps._make(counts[:0] for counts in self._maps)

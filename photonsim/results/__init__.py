@@ -1,6 +1,6 @@
 """Results: what a run counted, what it says about the lamp and how sure it is."""
 
-from photonsim.kernel.allotment import EXACT_HISTORIES, Guide, digest_of, smoothed
+from photonsim.kernel.allotment import EXACT_HISTORIES, SECTORS, Guide, digest_of, smoothed
 from photonsim.results.errors import ResultError
 from photonsim.results.estimate import Estimate
 from photonsim.results.figure_names import figure_named

@@ -7,7 +7,7 @@ from photonsim.engine import trace
 from photonsim.figures import draw_emission
 from photonsim.figures.lamp.emission import cells_at, directions_counted, radius_of
 from photonsim.kernel.guide import cell_of
-from photonsim.kernel.tallies import EMISSION_CELLS, EMISSION_RINGS
+from photonsim.kernel.tallies import EMISSION_CELLS
 from tests.shipped import scene
 
 
@@ -16,7 +16,7 @@ def test_each_cell_of_the_disc_is_one_of_equal_area_and_that_of_the_kernel():
     places = (np.arange(1024) + 0.5) / 512.0 - 1.0
     x, y = (axis.ravel() for axis in np.meshgrid(places, places))
     inside = np.hypot(x, y) < 1.0
-    found = cells_at(x[inside], y[inside], EMISSION_RINGS)
+    found = cells_at(x[inside], y[inside])
     sizes = np.bincount(found, minlength=EMISSION_CELLS)
     assert sizes == pytest.approx(np.pi * 512**2 / EMISSION_CELLS, rel=0.15)
     turn = np.arctan2(y[inside], x[inside]) / (2.0 * np.pi) % 1.0

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -12,15 +10,13 @@ from matplotlib.patches import Circle
 from photonsim.arrays import Counts, Reals
 from photonsim.figures.layout import give_title, new_figure, settle
 from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, plain_style
-from photonsim.results import Result, smoothed
+from photonsim.results import SECTORS, Result, smoothed
 from photonsim.scene.stands import on_board
 
 CIRCLES_DEG = 15
 # With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
-# Of the width.
-HEIGHT = 0.5
 
 
 def directions_counted(result: Result) -> bool:
@@ -45,7 +41,7 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
     shares = 100.0 * light * len(light) / result.emitted
-    figure = new_figure(look.width_in, look.width_in * HEIGHT)
+    figure = new_figure(look.width_in, 0.5 * look.width_in)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
     _draw_disc(disc, shares, power)
@@ -74,20 +70,18 @@ def radius_of(angle_deg: float | Reals, power: float) -> Reals:
     return np.sqrt(1.0 - np.cos(np.radians(angle_deg)) ** (power + 1.0))
 
 
-def cells_at(x: Reals, y: Reals, rings: int) -> Counts:
-    """Return which cell of the rings holds each place of the disc: see kernel.guide."""
+def cells_at(x: Reals, y: Reals) -> Counts:
+    """Return which cell holds each place of the disc: see kernel.guide."""
     radius, turn = np.hypot(x, y), np.arctan2(y, x) / (2.0 * np.pi) % 1.0
-    ring = np.minimum(radius * rings, rings - 1).astype(int)
-    sectors = 4 * (2 * ring + 1)
-    return 4 * ring * ring + np.minimum((turn * sectors).astype(int), sectors - 1)
+    ring = np.minimum(radius * len(SECTORS), len(SECTORS) - 1).astype(int)
+    return 4 * ring**2 + np.minimum((turn * SECTORS[ring]).astype(int), SECTORS[ring] - 1)
 
 
 def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
     """Draw the disc, with circles at equal steps of the angle."""
     places = (np.arange(PIXELS) + 0.5) / PIXELS * 2.0 - 1.0
     x, y = np.meshgrid(places, places)
-    cells = cells_at(x, y, math.isqrt(len(shares) // 4))
-    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells])
+    seen = np.ma.masked_where(np.hypot(x, y) > 1.0, shares[cells_at(x, y)])
     drawn = axes.imshow(
         seen, origin="lower", extent=(-1, 1, -1, 1), cmap=COLOUR_MAP, vmin=0.0,
         interpolation="nearest",
@@ -103,8 +97,8 @@ def _draw_disc(axes: Axes, shares: Reals, power: float) -> None:
 
 def _draw_rings(axes: Axes, shares: Reals, power: float) -> None:
     """Draw the mean of each ring against its angle."""
-    ends = 4 * np.arange(math.isqrt(len(shares) // 4) + 1) ** 2
-    means = np.add.reduceat(shares, ends[:-1]) / np.diff(ends)
+    ends = np.append(0, SECTORS.cumsum())
+    means = np.add.reduceat(shares, ends[:-1]) / SECTORS
     edges = np.degrees(np.arccos((1.0 - ends / len(shares)) ** (1.0 / (power + 1.0))))
     axes.stairs(means, edges, color=COLLECTED, linewidth=1.1)
     axes.set(xlabel="angle from the emitter's axis (°)", ylabel="collected (%)")
