@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from os import PathLike
 from typing import Literal
 
@@ -37,27 +38,24 @@ def guides_of(
     guiding: Guiding = "auto",
     meanwhile: Callable[[], object] | None = None,
     threads: int | None = None,
-) -> list[Guide | None]:
-    """Return what guides each of several lamps that are compared, the first their reference.
+) -> Iterator[Guide | None]:
+    """Yield what guides each of several lamps that are compared, the first their reference.
 
-    A result has its own already. `meanwhile` is done while pilots are traced, if any are. Raises
-    ResultError for words that name none.
+    A result has its own already. `meanwhile` is done while a pilot is traced. Raises ResultError
+    for words that name none.
     """
     asked = named_guide(guiding)
-    if asked != "auto":
-        return [asked] * len(lamps)
-
-    def found() -> list[Guide | None]:
-        guides: list[Guide | None] = []
-        for lamp in lamps:
-            if isinstance(lamp, Result):
-                guides.append(lamp.tallies.guide)
-            else:
-                guides.append(pilot(lamp, seed, guides, threads))
-        return guides
-
-    with Interrupt() as interrupt:
-        return interrupt.wait_for(found, meanwhile)
+    guides: list[Guide | None] = []
+    for lamp in lamps:
+        if asked != "auto":
+            guides.append(asked)
+        elif isinstance(lamp, Result):
+            guides.append(lamp.tallies.guide)
+        else:
+            with Interrupt() as interrupt:
+                found = partial(pilot, lamp, seed, guides, threads)
+                guides.append(interrupt.wait_for(found, meanwhile))
+        yield guides[-1]
 
 
 def pilot(

@@ -57,7 +57,7 @@ class Setting:
     @cached_property
     def guide(self) -> Guide | None:
         """The one guide of all points, so that they share their luck."""
-        return guides_of([self.scene], self.seed, self.guiding, threads=self.threads)[0]
+        return next(guides_of([self.scene], self.seed, self.guiding, threads=self.threads))
 
     def afresh(self, by: int) -> Setting:
         """Return the setting with other luck, by so much another seed, and the same guide."""
