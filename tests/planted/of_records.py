@@ -167,8 +167,8 @@ OF_RECORDS = (
     Fault(
         "a design guided by itself and not by the reference",
         "engine/pilot.py",
-        "pilot(lamp, seed, guides, threads)",
-        "pilot(lamp, seed, (), threads)",
+        "pilot, lamp, seed, guides, threads)",
+        "pilot, lamp, seed, (), threads)",
         ("tests/studies/test_guides.py::test_any_row_of_a_comparison_can_be_had_alone",),
     ),
     Fault(
