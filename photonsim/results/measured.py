@@ -15,7 +15,7 @@ from photonsim.results import sums
 from photonsim.results.estimate import Estimate
 from photonsim.results.optics import Optics
 from photonsim.results.panel import weights
-from photonsim.results.registry import Figure
+from photonsim.results.registry import FIGURES, Figure
 from photonsim.results.tallies import Tallies
 
 FEWEST_BATCHES = 32
@@ -43,7 +43,7 @@ class Samples:
         self.degrees = max(self.count - 1, 1)
         self.degrees_of_halves = max(tallies.complete_batches - 1, 1)
         # A table of differences asks for each figure several times.
-        self.known: dict[Figure, Measured] = {}
+        self.known: dict[str, Measured] = {}
 
     def effective_photons(self, light: int) -> float:
         """Return by how many photons of one weight a light is known: see results.panel.weights."""
@@ -139,9 +139,11 @@ def measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:
     An extreme is withheld, nan with an infinite deviation, where there is so little light that the
     readings that it is chosen from would be noise.
     """
-    if figure not in samples.known:
-        samples.known[figure] = _measured(figure, samples, optics)
-    return samples.known[figure]
+    if FIGURES.get(figure.name) is not figure:
+        return _measured(figure, samples, optics)
+    if figure.name not in samples.known:
+        samples.known[figure.name] = _measured(figure, samples, optics)
+    return samples.known[figure.name]
 
 
 def _measured(figure: Figure, samples: Samples, optics: Optics) -> Measured:

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import pickle
 
 import pytest
 from click.testing import CliRunner
@@ -179,3 +180,10 @@ def test_a_study_made_before_there_was_a_figure_is_told_in_a_sentence(result, mo
     monkeypatch.setitem(FIGURES, MILLI.name, MILLI)
     with pytest.raises(ResultError, match=r"missed \(missed_lm\): .* before there was this figure"):
         estimate_in(record, "missed_lm")
+
+
+def test_a_result_that_was_asked_for_all_figures_goes_to_another_process():
+    result = trace(shipped("d"), photons=1 << 14)
+    asked = [str(result.estimate(name)) for name in FIGURES]
+    sent = pickle.loads(pickle.dumps(result))
+    assert [str(sent.estimate(name)) for name in FIGURES] == asked
