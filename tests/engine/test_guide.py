@@ -217,7 +217,7 @@ def test_replayed_histories_are_those_of_a_guided_run(guide):
     [
         (lambda file: file["guide/doublings"].__setitem__(7, 3), "not what the guide's pilot"),
         (lambda file: file["guide/collected"].__setitem__(0, -1), "pilot can't have made"),
-        (lambda file: file["guide"].attrs.__setitem__("photons", 0), "pilot can't have made"),
+        (lambda file: file["guide"].attrs.__setitem__("photons", 0), "a pilot of 0"),
         (lambda file: file["guide"].attrs.__setitem__("origin", "\x1b[2J"), "control characters"),
         (lambda file: file.__delitem__("guide"), "the ledger does not close"),
         (lambda file: file["batches/squares"].__setitem__((0, 0, 0, 0), 1), "weights that"),

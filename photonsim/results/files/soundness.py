@@ -46,6 +46,8 @@ def refuse_unsound_head(
 
 def refuse_unsound_guide(guide: Guide) -> None:
     """Raise ResultError, naming the first thing, where a guide can't be right."""
+    if not 1 <= guide.photons <= MOST_PHOTONS:
+        raise ResultError(f"its guide has a pilot of {guide.photons} photons")
     counts, most = guide.collected, MOST_COUNTED * guide.photons
     if not 0 <= counts.min() <= counts.max() <= most or counts.sum() > most:
         raise ResultError("its guide has counts that its pilot can't have made")
