@@ -11,6 +11,8 @@ from typing import Any, NamedTuple
 
 import click
 
+from photonsim.cli.options import Decorator, adding
+
 
 class Given(NamedTuple):
     """Scenes as they were named, what is set in each of them, and the file to write that to."""
@@ -58,7 +60,7 @@ def _plain(value: Any) -> str:
 
 def takes_scenes(
     metavar: str = "SCENE...", argument: str = "scenes", write: bool = True
-) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+) -> Decorator:
     """Return a decorator that gives a command the argument `argument`, a Given.
 
     It takes one name, or several where the metavar ends with dots; and the options --set and
@@ -96,9 +98,6 @@ def takes_scenes(
             target = rest.pop("write") if write else None
             return command(**{argument: Given(named, sets, target)}, **rest)
 
-        found: Callable[..., Any] = given_to_command
-        for option in reversed(options):
-            found = option(found)
-        return found
+        return adding(*options)(given_to_command)
 
     return add

@@ -8,6 +8,19 @@ from typing import Any
 
 import click
 
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def adding(*options: Decorator) -> Decorator:
+    """Return a decorator that gives a command some options, in the order of its help."""
+
+    def add(command: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
 
 class PhotonCount(click.ParamType):
     """A whole number of photons, also written 2e6 or 2_000_000."""
@@ -34,32 +47,6 @@ class FiniteRange(click.FloatRange):
         if not math.isfinite(number):
             self.fail(f"{value!r} must be a finite number", param, ctx)
         return number
-
-
-_MACHINE = [
-    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
-    click.option(
-        "--device",
-        type=click.Choice(["cpu", "cuda"]),
-        default="cpu",
-        show_default=True,
-        help="What traces: the processor, or NVIDIA GPUs.",
-    ),
-    click.option(
-        "--precision",
-        type=click.Choice(["single", "double"]),
-        default="single",
-        show_default=True,
-        help="Of a GPU's arithmetic; the processor's is always double.",
-    ),
-    click.option(
-        "--save-every",
-        type=FiniteRange(0.1),
-        default=30.0,
-        show_default=True,
-        help="Seconds between saves of a running trace.",
-    ),
-]
 
 
 class FigureCommand(click.Command):
@@ -89,6 +76,13 @@ class FigureName(click.ParamType):
             self.fail(visible(str(error)), param, ctx)
 
 
+figure_option = click.option(
+    "--figure",
+    type=FigureName(),
+    default="collected_fraction",
+    show_default=True,
+    help="The figure of merit that --relative-error speaks of.",
+)
 guide_option = click.option(
     "--guide",
     default="auto",
@@ -99,45 +93,53 @@ guide_option = click.option(
 )
 
 
-def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that say how long to trace and with what."""
-    for option in reversed(
-        [
-            click.option(
-                "--photons",
-                type=PhotonCount(),
-                help="Photons a design [33,554,432 where no other end is given].",
-            ),
-            click.option(
-                "--seed",
-                type=click.IntRange(0),
-                default=1,
-                show_default=True,
-                help="Seed of the random numbers.",
-            ),
-            guide_option,
-            click.option(
-                "--relative-error",
-                type=FiniteRange(0, 1, True, True),
-                help="Stop when the relative error of --figure is down to this.",
-            ),
-            click.option(
-                "--figure",
-                type=FigureName(),
-                default="collected_fraction",
-                show_default=True,
-                help="The figure of merit that --relative-error speaks of.",
-            ),
-            click.option(
-                "--seconds", type=FiniteRange(0, min_open=True), help="Stop after this time."
-            ),
-            click.option(
-                "--fit-to-print",
-                is_flag=True,
-                help="Stop when the map of collected light is fit to publish: 2,000 blocks to 3 %.",
-            ),
-            *_MACHINE,
-        ]
-    ):
-        command = option(command)
-    return command
+# How long to trace and with what.
+run_options = adding(
+    click.option(
+        "--photons",
+        type=PhotonCount(),
+        help="Photons a design [33,554,432 where no other end is given].",
+    ),
+    click.option(
+        "--seed",
+        type=click.IntRange(0),
+        default=1,
+        show_default=True,
+        help="Seed of the random numbers.",
+    ),
+    guide_option,
+    click.option(
+        "--relative-error",
+        type=FiniteRange(0, 1, True, True),
+        help="Stop when the relative error of --figure is down to this.",
+    ),
+    figure_option,
+    click.option("--seconds", type=FiniteRange(0, min_open=True), help="Stop after this time."),
+    click.option(
+        "--fit-to-print",
+        is_flag=True,
+        help="Stop when the map of collected light is fit to publish: 2,000 blocks to 3 %.",
+    ),
+    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+    click.option(
+        "--device",
+        type=click.Choice(["cpu", "cuda"]),
+        default="cpu",
+        show_default=True,
+        help="What traces: the processor, or NVIDIA GPUs.",
+    ),
+    click.option(
+        "--precision",
+        type=click.Choice(["single", "double"]),
+        default="single",
+        show_default=True,
+        help="Of a GPU's arithmetic; the processor's is always double.",
+    ),
+    click.option(
+        "--save-every",
+        type=FiniteRange(0.1),
+        default=30.0,
+        show_default=True,
+        help="Seconds between saves of a running trace.",
+    ),
+)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
+
+from photonsim.cli.options import adding
 
 if TYPE_CHECKING:
     from photonsim.figures import Look
 
 FORMATS = ("png", "svg", "pdf")
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 class Names(click.ParamType):  # type: ignore[type-arg]
@@ -33,44 +33,39 @@ class Names(click.ParamType):  # type: ignore[type-arg]
         return names
 
 
-def look_options(command: Command) -> Command:
-    """Add the options that all commands that draw results share."""
-    for option in reversed(
-        (
-            click.option(
-                "--format",
-                "formats",
-                type=Names(FORMATS),
-                default="png",
-                show_default=True,
-                metavar="KINDS",
-                help="Kinds of picture file: png,svg,pdf.",
-            ),
-            click.option(
-                "--dpi",
-                type=click.IntRange(50, 1200),
-                default=200,
-                show_default=True,
-                help="Dots per inch of PNG.",
-            ),
-            click.option(
-                "--width-mm",
-                type=click.FloatRange(120.0, 400.0),
-                default=None,
-                help="Width; words keep their size. Default: 160, for slides 127.",
-            ),
-            click.option("--no-labels", is_flag=True, help="No words over maps."),
-            click.option(
-                "--style",
-                type=click.Choice(["print", "slides"]),
-                default="print",
-                show_default=True,
-                help="For slides words are larger beside the drawing, without small print.",
-            ),
-        )
-    ):
-        command = option(command)
-    return command
+# Of all commands that draw results.
+look_options = adding(
+    click.option(
+        "--format",
+        "formats",
+        type=Names(FORMATS),
+        default="png",
+        show_default=True,
+        metavar="KINDS",
+        help="Kinds of picture file: png,svg,pdf.",
+    ),
+    click.option(
+        "--dpi",
+        type=click.IntRange(50, 1200),
+        default=200,
+        show_default=True,
+        help="Dots per inch of PNG.",
+    ),
+    click.option(
+        "--width-mm",
+        type=click.FloatRange(120.0, 400.0),
+        default=None,
+        help="Width; words keep their size. Default: 160, for slides 127.",
+    ),
+    click.option("--no-labels", is_flag=True, help="No words over maps."),
+    click.option(
+        "--style",
+        type=click.Choice(["print", "slides"]),
+        default="print",
+        show_default=True,
+        help="For slides words are larger beside the drawing, without small print.",
+    ),
+)
 
 
 def look_of(options: dict[str, Any]) -> Look:

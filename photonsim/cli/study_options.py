@@ -10,14 +10,22 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from photonsim.cli.naming import Given
-from photonsim.cli.options import FigureName, FiniteRange, PhotonCount, guide_option
+from photonsim.cli.options import (
+    Decorator,
+    FiniteRange,
+    PhotonCount,
+    adding,
+    figure_option,
+    guide_option,
+)
 from photonsim.cli.output import bar, write_text
 
 if TYPE_CHECKING:
     from photonsim.results.files.study_table import StudyTable
     from photonsim.studies.points import Setting
 
-_SHARED = [
+# Of every study, a race too.
+shared_options = adding(
     click.option(
         "--seed",
         type=click.IntRange(0),
@@ -39,7 +47,7 @@ _SHARED = [
         "broken off.",
     ),
     click.option("--fresh", is_flag=True, help="Begin anew; what is there moves to `earlier`."),
-]
+)
 TIES = click.option(
     "--tie",
     "ties",
@@ -50,16 +58,9 @@ TIES = click.option(
 )
 
 
-def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options of every study, a race too."""
-    for option in reversed(_SHARED):
-        command = option(command)
-    return command
-
-
-def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def study_options(error: float) -> Decorator:
     """Return a decorator with the options of a study whose points have this relative error."""
-    options: list[Callable[..., Any]] = [
+    return adding(
         click.option(
             "--relative-error",
             type=FiniteRange(0, 1, True, True),
@@ -67,13 +68,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
             show_default=True,
             help="Trace each design until --figure is as sure as this.",
         ),
-        click.option(
-            "--figure",
-            type=FigureName(),
-            default="collected_fraction",
-            show_default=True,
-            help="The figure of merit that --relative-error speaks of.",
-        ),
+        figure_option,
         click.option(
             "--photons",
             type=PhotonCount(),
@@ -83,14 +78,7 @@ def study_options(error: float) -> Callable[[Callable[..., Any]], Callable[..., 
         ),
         shared_options,
         TIES,
-    ]
-
-    def add(command: Callable[..., Any]) -> Callable[..., Any]:
-        for option in reversed(options):
-            command = option(command)
-        return command
-
-    return add
+    )
 
 
 def study_folder(out: Path | None, scenes: Given, command: str) -> Path:
