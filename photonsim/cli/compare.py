@@ -108,7 +108,8 @@ def named_results(
     """
     from photonsim.engine.pilot import guides_of
 
-    guides = guides_of([lamp for _, lamp in designs], rule["seed"], rule["guide"])
+    lamps = [lamp for _, lamp in designs]
+    guides = guides_of(lamps, rule["seed"], rule["guide"], threads=rule["threads"])
     for (path, lamp), label, guide in zip(designs, labelled(designs), guides, strict=True):
         is_result = hasattr(lamp, "tallies")
         yield label, lamp if is_result else traced(path, lamp, out, fresh, rule | {"guide": guide})

@@ -120,7 +120,7 @@ def _all_traced(
     threads: int | None,
 ) -> dict[str, Result]:
     """Return results by label: scenes traced, results as they are."""
-    guides = guides_of(list(lamps.values()), seed_of(seed), guide)
+    guides = guides_of(list(lamps.values()), seed_of(seed), guide, threads=threads)
     return {
         label: lamp if isinstance(lamp, Result) else _traced(lamp, photons, seed, threads, own)
         for (label, lamp), own in zip(lamps.items(), guides, strict=True)

@@ -3,6 +3,7 @@
 import pytest
 from click.testing import CliRunner
 
+import photonsim
 from photonsim.cli import main
 from photonsim.engine import trace
 from photonsim.engine.pilot import pilot
@@ -79,6 +80,21 @@ def test_a_search_finds_its_guide_once(monkeypatch):
     search = Search((Goal("collected_lm", 1),), (), (Bound(FILM, 12.0, 16.0, False),), trials=3)
     tune(setting, search)
     assert len(found) == 1
+
+
+def test_pilots_take_no_more_threads_than_were_given(monkeypatch, tmp_path):
+    given = []
+    monkeypatch.setattr(
+        "photonsim.engine.pilot.pilot", lambda *asked: given.append(asked[3]) or pilot(*asked)
+    )
+    lamps = SCENES[0], SCENES[3]
+    photonsim.compare(lamps, photons=1 << 12, threads=1)
+    photonsim.race(lamps, photons=1 << 14, threads=1)
+    few = "--threads", 1, "--photons", 1 << 14, "--out"
+    run("compare", *lamps, *few, tmp_path / "compare")
+    run("race", *lamps, *few, tmp_path / "race")
+    run("sweep", SCENES[3], "--values", FILM, "12,16", *few, tmp_path / "sweep")
+    assert given == 9 * [1]
 
 
 def test_any_row_of_a_comparison_can_be_had_alone(tmp_path):

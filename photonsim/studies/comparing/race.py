@@ -299,7 +299,7 @@ def entered(
     Each design's result is kept in the folder, if there is one, and gone on from.
     """
     lamps = list(scenes.values())
-    guides = list(guides_of(lamps, seed, guiding))
+    guides = list(guides_of(lamps, seed, guiding, threads=threads))
     traced: Callable[..., Result] = (
         partial(trace, threads=threads)
         if cluster is None
