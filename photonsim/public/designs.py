@@ -33,7 +33,7 @@ def check(scene: Lamp, photons: Whole = 1_000_000, threads: int | None = None) -
     from photonsim.summary.verdict_text import verdict_text
 
     lamp = scene_of(scene)
-    (guide,) = guides_of([lamp], 1)
+    (guide,) = guides_of([lamp], 1, threads=threads)
     verdict = verdict_of(lamp, lambda wanted: _traced(wanted, photons, 1, threads, guide))
     return f"{warnings_text(lamp, traced=True)}\n\n{verdict_text(verdict)}"
 

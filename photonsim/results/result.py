@@ -221,7 +221,7 @@ class Result(Traced):
         """
         areas = block_sums(np.ones(self.tallies.panel.shape[:2], dtype=np.int64), blocks)
         counts = block_sums(self.panel_counts(name), blocks)
-        return counts / areas * self.tallies.panel[:, :, 0].size * self._lux_per_count
+        return counts / areas * self.tallies.panel[:, :, 0].size * self.lux_per_count
 
     def spread_map(self, blocks: int = 48) -> tuple[Reals, Reals, Reals]:
         """Return (mean angle x, mean angle y, RMS angle about the mean), degrees, by block.
@@ -248,14 +248,14 @@ class Result(Traced):
     def nine_points(self, name: str = "collected") -> Reals:
         """Return [3, 3] illuminance in lux at the centres of nine equal fields, row 0 lowest."""
         light = PANEL_SUM_NAMES.index(name)
-        return nine_points(self.samples.total, light)[0] * 81.0 * self._lux_per_count
+        return nine_points(self.samples.total, light)[0] * 81.0 * self.lux_per_count
 
     def save(self, path: str | PathLike[str]) -> None:
         """Write the result to an HDF5 file, whole or not at all. Raises ResultError."""
         save_traced(self, path)
 
     @property
-    def _lux_per_count(self) -> float:
+    def lux_per_count(self) -> float:
         """Mean illuminance of the panel in lux that one count of this run stands for."""
         area_m2 = self.optics.width_mm * self.optics.height_mm * 1e-6
         return self.optics.flux_lm / max(self.emitted, 1) / area_m2

@@ -24,9 +24,8 @@ def directions_counted(result: Result) -> bool:
 
     A measured lobe has no such cells, and in lobes of different powers a ring is no one angle.
     """
-    lobes = {(e.exponent, e.lm63_text is None) for e in result.scene.emitters.values()}
-    counted = bool(result.tallies.emission.any())
-    return counted and len(lobes) == 1 and all(smooth for _, smooth in lobes)
+    powers = {e.exponent if e.lm63_text is None else None for e in result.scene.emitters.values()}
+    return bool(result.tallies.emission.any()) and len(powers) == 1 and None not in powers
 
 
 @plain_style()

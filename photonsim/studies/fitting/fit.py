@@ -238,8 +238,7 @@ def light_at(result: Result, reading: Reading, cell_mm: float) -> tuple[float, f
     inside = _disc(panel, reading.x_mm, reading.y_mm, 0.5 * diameter)
     counts = result.panel_counts(light)[inside]
     each = weights.by_pixel(result.tallies, PANEL_SUM_NAMES.index(light))[inside]
-    pixel_m2 = panel.active_width_mm * panel.active_height_mm / inside.size * 1e-6
-    lux = factor * result.optics.flux_lm / result.emitted / (pixel_m2 * inside.sum())
+    lux = factor * result.lux_per_count / inside.mean()
     # A count of none still has an error, about that of one photon.
     return counts.sum() * lux, math.sqrt(max(counts @ each, each.mean() ** 2)) * lux
 
