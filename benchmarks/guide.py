@@ -2,8 +2,9 @@
 
 Over 128 blocks of the emission's net, on every shipped lamp: times less variance per history of the
 panel's 9 by 9 cells, of single pixels joined to 48 by 27, and of all light, collected and arriving;
-times the processor's time of a history; and what drawing the direction by slots costs by itself,
-with a guide that gives every cell the same. Run it with `python -m benchmarks.guide`.
+times the processor's time of a history, and times it with a guide that gives every cell the same;
+and how much of a guided history that is more: what drawing the direction by slots costs, with
+weights to count and directions in a less even order. Run it with `python -m benchmarks.guide`.
 """
 
 from __future__ import annotations
@@ -26,8 +27,8 @@ from photonsim.results.panel.blocks import block_sums
 from photonsim.scene import load_scene
 
 BLOCKS, BLOCK, SEED = 128, 1 << BLOCK_BITS, 5
-REPEATS = 3
-HEADS = ("cells", "pixels", "all", "arriving cells", "arriving", "time", "drawing")
+REPEATS = 9
+HEADS = ("cells", "pixels", "all", "arriving cells", "arriving", "time", "even", "drawing (%)")
 
 
 class Traced:
@@ -76,11 +77,12 @@ def main() -> None:
             print(f"| {path.stem} | none: less than a tenth |", file=sys.stdout, flush=True)
             continue
         runs = [Traced(Compiled(scene, each)) for each in (None, guide, EVEN)]
-        seconds = np.min([[run.seconds() for run in runs] for _ in range(REPEATS)], axis=0)
+        plain, guided, even = np.array([[run.seconds() for run in runs] for _ in range(REPEATS)]).T
         less = runs[0].variances(1) / runs[1].variances(guide.counts_per_photon)
-        figures = [*less, seconds[1] / seconds[0], seconds[2] / seconds[0]]
-        shown = " | ".join(f"{figure:.2f}" for figure in figures)
-        print(f"| {path.stem} | {shown} |", flush=True)
+        times = [np.median(guided / plain), np.median(even / plain)]
+        shown = " | ".join(f"{figure:.2f}" for figure in (*less, *times))
+        share = 100.0 * np.median((even - plain) / guided)
+        print(f"| {path.stem} | {shown} | {share:.1f} |", flush=True)
 
 
 if __name__ == "__main__":
