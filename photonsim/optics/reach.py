@@ -8,6 +8,8 @@ to the lamp, through the lenses before it; each sees an emitter's face or none. 
 - A diffuser turns a ray by its lobe (one drawn from fixed numbers for each ray).
 - A prism film keeps the cosine along its ridges, since nothing changes that way. Across them it
   sends light from so many places that every ray is taken to see an emitter that way.
+- A polariser dims it as it does light that comes straight (Malus), by what the polarisers on the
+  panel's side of it have left of its polarisation.
 - A light plate is taken for evenly lit all over its front, whatever its dots.
 - Walls and base are taken for lit as if all light were spread over the base, times their
   reflectance; the base only by what sheets turn back to it.
@@ -26,6 +28,8 @@ from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene, scatter
+from photonsim.scene.part import Part
+from photonsim.scene.polariser import Polariser
 from photonsim.scene.stands import glowing
 
 # The outermost share of the panel's width and height that is its edge: results.merit.EDGE_STRIPS.
@@ -143,6 +147,11 @@ class _Back:
         self.spread = np.zeros(places.shape, dtype=bool)
         self.lost = np.zeros(places.shape[:2], dtype=bool)
         self.on_wall = np.zeros(places.shape[:2], dtype=bool)
+        # How much of each of the Stokes parameters I, Q, U goes on from here through the panel.
+        self.passed = np.zeros((*places.shape[:2], 3))
+        self.passed[..., 0] = 1.0
+        if (axis_deg := scene.panel.polariser_deg) is not None:
+            self.passed[..., 1:] = _stokes(axis_deg)
         self.luck = np.random.default_rng(12)
 
     def luminance(self) -> Reals:
@@ -154,7 +163,7 @@ class _Back:
             if name in lenses:
                 self._fly(lenses[name].z_mm)
                 self._bend(lenses[name])
-            elif isinstance(part, Diffuser | PrismFilm):
+            elif isinstance(part, Diffuser | PrismFilm | Polariser):
                 self._fly(part.z_mm)
                 self._cross(name, part)
         seen = np.zeros(self.lost.shape)
@@ -166,7 +175,7 @@ class _Back:
         walls = scene.housing.walls
         glow = scene.housing.base.reflectance * self._returned() * spread
         seen += np.where(self.on_wall, walls.reflectance * spread if walls else 0.0, glow)
-        return np.where(self.lost, 0.0, seen)
+        return np.where(self.lost, 0.0, seen * self.passed[..., 0])
 
     def _fly(self, z: float) -> None:
         w = np.sqrt(np.maximum(1.0 - (self.cosines**2).sum(axis=-1), 1.0e-6))[..., None]
@@ -188,7 +197,7 @@ class _Back:
                 self.cosines = self.cosines + pull[..., None] * self.places
         self.lost |= (self.cosines**2).sum(axis=-1) >= 1.0
 
-    def _cross(self, name: str, part: Diffuser | PrismFilm) -> None:
+    def _cross(self, name: str, part: Diffuser | PrismFilm | Polariser) -> None:
         size = 0.5 * np.array(self.scene.part_size_mm(name))
         inside = np.asarray((np.abs(self.places) <= size).all(axis=-1))
         if part.strips is not None:
@@ -201,10 +210,29 @@ class _Back:
             inside = inside & np.any(covered, axis=0)
         if isinstance(part, Diffuser):
             self._scatter(part, inside)
+        elif isinstance(part, Polariser):
+            self._polarise(part, inside)
         else:
             self._straighten(part, inside)
             if part.back is not None:
                 self._scatter(part.back, inside)
+
+    def _polarise(self, part: Polariser, inside: Flags) -> None:
+        """Take back what a polariser does to the Stokes parameters of light straight through it.
+
+        Its Mueller matrix is that of a linear diattenuator (E. Collett, Field Guide to
+        Polarization, 2005; from memory).
+        """
+        along, across = part.pass_transmittance, part.block_transmittance
+        mean, half = 0.5 * (along + across), 0.5 * (along - across)
+        axis = _stokes(part.pass_deg)
+        whole, in_line = self.passed[..., 0], self.passed[..., 1:] @ axis
+        beside = self.passed[..., 1:] - in_line[..., None] * axis
+        behind = np.empty_like(self.passed)
+        behind[..., 0] = mean * whole + half * in_line
+        behind[..., 1:] = (half * whole + mean * in_line)[..., None] * axis
+        behind[..., 1:] += math.sqrt(along * across) * beside
+        self.passed = np.where(inside[..., None], behind, self.passed)
 
     def _scatter(self, part: Diffuser, inside: Flags) -> None:
         shape = self.cosines.shape
@@ -220,6 +248,7 @@ class _Back:
         sound = chosen & ((new**2).sum(axis=-1) < 1.0)
         self.cosines = np.where(sound[..., None], new, self.cosines)
         self.turned |= chosen[..., None]
+        self.passed[..., 1:] *= 1.0 - part.depolarised_share * chosen[..., None]
 
     def _straighten(self, part: PrismFilm, inside: Flags) -> None:
         quarter = round(part.along_deg / 90.0)
@@ -257,9 +286,20 @@ class _Back:
 
     def _returned(self) -> float:
         """Return about what share of the lamp's light sheets turn back to the base."""
-        shares = [
-            part.reflectance if isinstance(part, Diffuser) else FILM_RETURNS
-            for part in self.scene.train.values()
-            if isinstance(part, Diffuser | PrismFilm) and part.z_mm < self.scene.panel.z_mm
-        ]
-        return max(shares, default=0.0)
+        before = [p for p in self.scene.train.values() if p.z_mm < self.scene.panel.z_mm]
+        return max(map(_turned_back, before), default=0.0)
+
+
+def _stokes(axis_deg: float) -> Reals:
+    """Return the Stokes parameters (Q, U), for I = 1, of light polarised along an axis."""
+    double = math.radians(2.0 * axis_deg)
+    return np.array([math.cos(double), math.sin(double)])
+
+
+def _turned_back(part: Part) -> float:
+    """Return about what share of unpolarised light a part turns back to the base."""
+    if isinstance(part, Polariser):
+        return 0.5 * (part.pass_reflectance + part.block_reflectance)
+    if isinstance(part, Diffuser):
+        return part.reflectance
+    return FILM_RETURNS if isinstance(part, PrismFilm) else 0.0

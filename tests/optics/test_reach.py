@@ -12,7 +12,7 @@ from photonsim.results.merit import EDGE_STRIPS, rim_over_mean
 from photonsim.scene import load_scene, parse_scene, scene_from_dict
 from photonsim.warnings.about import warnings_about
 from photonsim.warnings.of_edges import DARK
-from tests.shipped import SCENES
+from tests.shipped import APART, SCENES
 
 D_SCENE = next(path for path in SCENES if path.stem == "d_split_film")
 PHOTONS = 1 << 21
@@ -99,6 +99,64 @@ def test_a_lamp_to_one_side_leaves_the_other_dark():
     (doubt,) = (one for one in told if "mean light" in one)
     assert "the picture's left edge gets next to none of its mean light" in doubt
     assert doubt.startswith("emitters.face.width_mm = 40: ")
+
+
+IDEAL = {"kind": "absorbing_polariser", "pass_transmittance": 1.0, "block_transmittance": 0.0}
+TYPICAL = {"kind": "absorbing_polariser"}
+DULL = {
+    "kind": "diffuser",
+    "transmittance": 0.9,
+    "reflectance": 0.0,
+    "half_angle_deg": 1.0,
+    "depolarised_share": 1.0,
+}
+
+
+@pytest.mark.parametrize(
+    ("sheets", "axis_deg", "passed"),
+    [
+        # Malus: cos² of each angle; without an axis of the panel a sheet takes half.
+        ([(IDEAL, 0.0)], 60.0, 0.25),
+        ([(IDEAL, 0.0)], None, 0.5),
+        ([(IDEAL, 0.0), (IDEAL, 30.0)], 60.0, 0.75**2),
+        ([(IDEAL, 0.0), (IDEAL, 30.0)], None, 0.5 * 0.75),
+        ([(IDEAL, 0.0), (IDEAL, 90.0), (IDEAL, 45.0)], None, 0.0),
+        ([(IDEAL, 0.0), (IDEAL, 45.0), (IDEAL, 90.0)], None, 0.125),
+        # A sheet of 0.84 along and 0.0005 across, 60° off: 0.84/4 + 0.0005 x 3/4.
+        ([(TYPICAL, 10.0)], -50.0, 0.210375),
+        # What a sheet has scattered is not polarised: half of it lies along any axis.
+        ([(IDEAL, 0.0), (DULL, None)], 90.0, 0.5),
+    ],
+)
+def test_polarisers_dim_what_they_cover(sheets, axis_deg, passed):
+    """Sheets over the middle half of an evenly lit panel: its edge, beside them, is 1 / the mean.
+
+    They lie so near under the panel that no ray to the small stop crosses their rims beside it.
+    """
+    scene = bare(50.0)
+    data = tomllib.loads(scene.text)
+    panel, stop = data["train"]["panel"], data["train"]["stop"]
+    if axis_deg is not None:
+        panel["polariser_deg"] = axis_deg
+    train = {}
+    for place, (sheet, pass_deg) in enumerate(sheets):
+        turned = {} if pass_deg is None else {"pass_deg": pass_deg}
+        size = {"width_mm": 20.0, "height_mm": 190.0, "thickness_mm": 0.0}
+        train[f"sheet_{place}"] = {"z_mm": 40.6 + 0.1 * place, **size, **sheet, **turned}
+    data["train"] = {**train, "panel": panel, "stop": stop}
+    found = {edge.name: edge for edge in edges_of(scene_from_dict(data, "covered"))}
+    # 96 + 192 points tell a mean over two halves to a percent.
+    assert found["left"].lit == pytest.approx(2.0 / (1.0 + passed), rel=0.02)
+    assert found["right"].lit == pytest.approx(2.0 / (1.0 + passed), rel=0.02)
+
+
+def test_what_a_reflective_polariser_turns_back_lights_the_base():
+    """White bars: what the sheet turns back makes the base glow, and with it the edges."""
+    scene = load_scene(next(path for path in APART if path.stem == "bars"))
+    traced = edges_as_traced(scene)
+    for edge in edges_of(scene):
+        assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge
+        assert edge.light > 0.2, edge
 
 
 def changed(tables):
