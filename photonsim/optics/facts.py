@@ -48,7 +48,8 @@ class Facts:
     """First-order facts. Étendue in mm² sr, flux in lm, lengths in mm.
 
     The ceilings bound the flux through the stop before the transmittances of panel and lenses:
-    `ceiling_lm` as long as no light comes back to an emitter, `recycled_ceiling_lm` always.
+    `ceiling_lm` as long as no light comes back to an emitter, `recycled_ceiling_lm` always. The one
+    for the picture, `picture_ceiling_lm`, has them in it, and what polarised light may gain.
     `view` and `acceptance` are None where the stop lies in an image of the panel. `field_lens`
     names the lens nearest to the panel, if it is nearer to the panel than to the stop; behind it,
     parallel light crosses the axis at `parallel_mm` and light from the lamp at `lamp_image_mm`.
@@ -60,6 +61,7 @@ class Facts:
     acceptance: Acceptance | None
     ceiling_lm: float
     recycled_ceiling_lm: float
+    picture_ceiling_lm: float
     transmittance: float
     lamp_mm: float
     lamp_size_mm: tuple[float, float]
@@ -84,6 +86,12 @@ def facts_of(scene: Scene) -> Facts:
     lamp_mm, lamp_size = _lamp(scene)
     name = _field_lens(scene)
     passed = [lens.transmittance for lens in lenses.values()]
+    transmittance = math.prod(passed, start=panel.transmittance)
+    # Light along the panel's axis passes twice as well as its transmittance says; but each of the
+    # two polarisations can have half of the luminance only (derived: étendue is kept for each).
+    most_seen = scene.flux_lm * (1.0 if panel.polariser_deg is None else 2.0)
+    if acceptance:
+        most_seen = min(most_seen, most * bound)
     onwards = [lens for lens in lenses.values() if name and lens.z_mm >= lenses[name].z_mm]
     return Facts(
         emitter_etendue=sum(lambertian_etendue(group.face_mm2 * group.count) for group in groups),
@@ -92,7 +100,8 @@ def facts_of(scene: Scene) -> Facts:
         acceptance=acceptance,
         ceiling_lm=brightest_flux([source for source, _ in sources], bound) if bound else 0.0,
         recycled_ceiling_lm=min(scene.flux_lm, most * bound) if bound else 0.0,
-        transmittance=math.prod(passed, start=panel.transmittance),
+        picture_ceiling_lm=most_seen * transmittance,
+        transmittance=transmittance,
         lamp_mm=lamp_mm,
         lamp_size_mm=lamp_size,
         lenses=tuple(_lens_facts(scene, lenses, name, lamp_mm) for name in lenses),

@@ -108,6 +108,11 @@ class LightPlate(RectangularPart, GlassPart):
         return True
 
     @property
+    def densest_dots(self) -> float:
+        """The share of the back that dots cover where they are densest."""
+        return self.dot_share or 0.0 if self.dots is None else max(self.dots.share)
+
+    @property
     def dots_in_words(self) -> str:
         """How dots cover the back, for people."""
         if self.dots is not None:

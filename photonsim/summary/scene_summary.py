@@ -18,9 +18,19 @@ from photonsim.optics.focus_text import first_order_words
 from photonsim.optics.objective import objective_words
 from photonsim.optics.orientation import orientation_drawing, orientation_words
 from photonsim.optics.paraxial import Image
-from photonsim.optics.polarisers import between_deg, recycling_gain
-from photonsim.scene import Emitter, IntensityTable, PrismFilm, Scene, Supply, Unfinished
+from photonsim.optics.polarisers import between_deg, recycler_of, recycling_gain
+from photonsim.scene import (
+    Emitter,
+    IntensityTable,
+    PrismFilm,
+    ReflectivePolariser,
+    Scene,
+    Supply,
+    Unfinished,
+)
+from photonsim.scene.light_plate import plates_of
 from photonsim.scene.polariser import Polariser
+from photonsim.scene.stands import on_board
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
 from photonsim.words.cautions import FOR_OPTICS
@@ -142,15 +152,16 @@ def _light(scene: Scene, facts: Facts) -> Iterator[str]:
 
 
 def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
-    # Light polarised along the panel's axis passes twice as well as its transmittance says.
-    polarised = 1.0 if scene.panel.polariser_deg is None else 2.0
+    in_line = scene.panel.polariser_deg is not None and facts.picture_ceiling_lm > (
+        scene.flux_lm * facts.transmittance * (1.0 + 1.0e-9)
+    )
     if scene.panel.transmittance == 1.0:
         yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
     else:
         yield (
             f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
-            f"{number(polarised * facts.recycled_ceiling_lm * facts.transmittance)} lm for the "
-            f"picture at the very most{', all polarised along its axis' * (polarised > 1.0)}."
+            f"{number(facts.picture_ceiling_lm)} lm for the picture at the very "
+            f"most{', most of it polarised along its axis' * in_line}."
         )
     if facts.view is None or facts.acceptance is None:
         yield "The stop lies in an image of the panel: it does not limit the angles."
@@ -284,13 +295,29 @@ def _films(scene: Scene) -> Iterator[str]:
 
 
 def _polarisers(scene: Scene) -> Iterator[str]:
-    base, axis = scene.housing.base, scene.panel.polariser_deg
+    axis = scene.panel.polariser_deg
     for name, part in scene.train.items():
         if axis is None or not isinstance(part, Polariser) or part.z_mm > scene.panel.z_mm:
             continue
         turn = between_deg(part.pass_deg, axis)
-        gain = recycling_gain(part, turn, base.reflectance, base.specular_share)
-        yield (
-            f"{name}: {number(turn)}° from the panel's axis, straight over a base that reflects "
-            f"{percent(base.reflectance)}, it would bring {number(gain)} times the light of none."
-        )
+        recycler = recycler_of(scene, part)
+        gain = recycling_gain(part, turn, recycler.reflectance, recycler.mirror_share)
+        words = f"{name}: {number(turn)}° from the panel's axis."
+        if isinstance(part, ReflectivePolariser):
+            words += (
+                f" Over {recycler.words} it would bring {number(gain)} times the light of none. "
+                "Traces with and without it tell what this leaves out: "
+                f"{', '.join(_beside_recycling(scene))}."
+            )
+        else:
+            words += f" It leaves {percent(gain)} of the light."
+        yield words
+
+
+def _beside_recycling(scene: Scene) -> Iterator[str]:
+    """What changes the gain of a reflective polariser, but not as reckoned here."""
+    before = [name for name, p in scene.train.items() if p.z_mm < scene.panel.z_mm]
+    yield from (name for name in before if isinstance(scene.train[name], PrismFilm))
+    yield from (f"losses in {name}" for name in plates_of(scene.train))
+    if on_board(scene):
+        yield "emitters that the stop sees"

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from photonsim.optics.facts import diffusers_before_panel
-from photonsim.optics.polarisers import FIND_AN_AXIS, between_deg, recycling_gain
+from photonsim.optics.polarisers import (
+    FIND_AN_AXIS,
+    between_deg,
+    recycler_of,
+    recycling_gain,
+)
 from photonsim.scene import PrismFilm, ReflectivePolariser, Scene
-from photonsim.scene.light_plate import plates_of
 from photonsim.scene.mistakes import join_path
 from photonsim.scene.polariser import Polariser
 from photonsim.warnings.warning import SceneWarning
@@ -59,20 +62,14 @@ def polarisation_warnings(scene: Scene) -> Iterator[SceneWarning]:
 
 
 def _base(scene: Scene, name: str, sheet: ReflectivePolariser) -> Iterator[SceneWarning]:
-    """Whether the base can send again what the sheet turns back to it.
-
-    The reflector of a light plate takes the base's place, and the plate's dots are matt.
-    """
-    reflectors = [p.reflector for p in plates_of(scene.train).values() if p.reflector]
-    base = reflectors[0] if reflectors else scene.housing.base
-    mirror = 0.0 if reflectors or diffusers_before_panel(scene) else base.specular_share
-    gain = recycling_gain(sheet, 0.0, base.reflectance, mirror)
+    """Whether what lies below can send again what the sheet turns back to it."""
+    recycler = recycler_of(scene, sheet)
+    gain = recycling_gain(sheet, 0.0, recycler.reflectance, recycler.mirror_share)
     if gain < LEAST_GAIN:
-        like = f", {percent(mirror)} of it like a mirror" if mirror else ""
         yield SceneWarning(
             join_path("train", name, "block_reflectance"),
             sheet.block_reflectance,
-            f"over a base that reflects {percent(base.reflectance)}{like} the sheet brings "
-            f"{number(gain)} times the light of none, at most",
+            f"over {recycler.words} the sheet brings {number(gain)} times the light of none, at "
+            "most",
             "usual: a white, matt base under it, or a diffuser between",
         )

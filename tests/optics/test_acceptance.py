@@ -226,6 +226,20 @@ def test_ceilings_of_the_bars(lamp: Lamp) -> None:
     share = facts.acceptance.accepted_mm2sr / (math.pi * 45 * 2.8 * 3.5)
     assert facts.ceiling_lm == pytest.approx(900 * share)
     assert facts.recycled_ceiling_lm == pytest.approx(2 * 900 * share)
+    assert facts.picture_ceiling_lm == pytest.approx(2 * 900 * share * 0.06 * 0.90)
+    # Each polarisation has half of the luminance: an axis passes twice as much of that half.
+    in_line = facts_of(lamp({"train.panel.polariser_deg": 90.0}))
+    assert in_line.picture_ceiling_lm == pytest.approx(facts.picture_ceiling_lm)
+
+
+def test_a_picture_gains_by_polarisation_where_the_stop_has_room(lamp: Lamp) -> None:
+    """A face of 2 x 2 mm has 12.6 mm² sr: all its light, of one polarisation, fits through."""
+    small = {"emitters.bars.columns": 1, "emitters.bars.rows": 1}
+    size = {"emitters.bars.width_mm": 2.0, "emitters.bars.height_mm": 2.0}
+    plain = facts_of(lamp({**small, **size}))
+    in_line = facts_of(lamp({**small, **size, "train.panel.polariser_deg": 90.0}))
+    assert plain.picture_ceiling_lm == pytest.approx(20 * 0.06 * 0.90)
+    assert in_line.picture_ceiling_lm == pytest.approx(2 * 20 * 0.06 * 0.90)
 
 
 def test_stop_in_an_image_of_the_panel_has_no_acceptance(lamp: Lamp) -> None:
@@ -236,3 +250,4 @@ def test_stop_in_an_image_of_the_panel_has_no_acceptance(lamp: Lamp) -> None:
     assert facts.view is None
     assert facts.acceptance is None
     assert facts.ceiling_lm == 0.0
+    assert facts.picture_ceiling_lm == pytest.approx(900 * facts.transmittance)  # no bound is known

@@ -8,7 +8,7 @@ import math
 import pytest
 
 from photonsim import ReflectivePolariser
-from photonsim.optics.polarisers import between_deg, recycling_gain
+from photonsim.optics.polarisers import between_deg, recycler_of, recycling_gain
 
 IDEAL = {"pass": (1.0, 0.0), "block": (0.0, 1.0)}
 FOIL = {"pass": (0.88, 0.10), "block": (0.02, 0.96)}
@@ -62,6 +62,34 @@ def test_a_thousand_bounces_by_hand():
         along, across = (0.7 * (0.3 * one + 0.7 * mean) for one in (along, across))
     found = recycling_gain(sheet(FOIL), math.degrees(0.4), 0.7, 0.3)
     assert found == pytest.approx(2.0 * passed, rel=1e-12)
+
+
+def below_a_sheet(lamp, **parts):
+    parts["foil"] = {"kind": "reflective_polariser", "z_mm": 30.0, "pass_deg": 0.0}
+    names = sorted(parts, key=lambda name: parts[name]["z_mm"])
+    base = {"housing.base.reflectance": 0.8, "housing.base.specular_share": 0.25}
+    scene = lamp({"train.film": None, **{f"train.{n}<panel": parts[n] for n in names}, **base})
+    return recycler_of(scene, scene.train["foil"])
+
+
+def test_the_base_alone_keeps_its_mirror(lamp):
+    assert below_a_sheet(lamp) == ((), 0.8, 0.25)
+    assert "80 %, 25 % of it like a mirror" in below_a_sheet(lamp).words
+
+
+def test_diffusers_add_to_the_base_bounce_by_bounce(lamp):
+    mist = {"kind": "diffuser", "z_mm": 20.0, "transmittance": 0.6, "reflectance": 0.3, "haze": 0.9}
+    back, down = 0.3, 0.6
+    for _ in range(200):
+        up = 0.8 * down
+        back, down = back + 0.6 * up, 0.3 * up
+    found = below_a_sheet(lamp, mist=mist)
+    assert found.parts == ("mist", "the base")
+    assert found.reflectance == pytest.approx(back, rel=1e-12)
+    assert found.mirror_share == 0.0
+    # What stands above the sheet sends nothing back to it from below.
+    above = below_a_sheet(lamp, mist={**mist, "z_mm": 40.0})
+    assert above == ((), 0.8, 0.0)
 
 
 def test_axes_have_no_ends():
