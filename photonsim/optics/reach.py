@@ -7,12 +7,13 @@ to the lamp, through the lenses before it; each sees an emitter's face or none. 
 
 - A diffuser turns a ray by its lobe (one drawn from fixed numbers for each ray).
 - A prism film keeps the cosine along its ridges, since nothing changes that way. Across them it
-  sends light from so many places that every ray is taken to see an emitter that way.
+  sends light from so many places that every ray is taken to see an emitter that way, if there is
+  one no farther beside it than the film lies above it (light for the axis comes from some 30°).
 - A polariser dims it as it does light that comes straight (Malus), by what the polarisers on the
   panel's side of it have left of its polarisation.
 - A light plate is taken for evenly lit all over its front, whatever its dots.
 - Walls and base are taken for lit as if all light were spread over the base, times their
-  reflectance; the base only by what sheets turn back to it.
+  reflectance; the base only by what sheets turn back to it, which a light plate keeps from it.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from photonsim.optics.first_order import film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene, scatter
+from photonsim.scene.light_plate import plates_of
 from photonsim.scene.part import Part
 from photonsim.scene.polariser import Polariser
 from photonsim.scene.stands import glowing
@@ -79,7 +81,7 @@ def edges_of(scene: Scene) -> list[Edge]:
             edge.light / whole.light,
             edge.share / whole.share,
             edge.beyond_mm(scene, name),
-            bool(edge.spread[..., 0 if name in ("left", "right") else 1].mean() > SPREAD),
+            bool(edge.guessed[..., 0 if name in ("left", "right") else 1].mean() > SPREAD),
         )
         for name, edge in seen.items()
     ]
@@ -104,7 +106,7 @@ class _Seen:
     luminance: Reals
     ends: Reals
     turned: Flags
-    spread: Flags
+    guessed: Flags
 
     @property
     def light(self) -> float:
@@ -133,7 +135,7 @@ def _seen(scene: Scene, points: Reals) -> _Seen:
     """Follow rays from the stop through panel points [k, 2] in mm back to the lamp."""
     cosines, weights = rays_to_stop(scene, points)
     back = _Back(scene, np.repeat(points[:, None], cosines.shape[1], axis=1), cosines)
-    return _Seen(weights, back.luminance(), back.places, back.turned, back.spread)
+    return _Seen(weights, back.luminance(), back.places, back.turned, back.guessed)
 
 
 class _Back:
@@ -145,6 +147,11 @@ class _Back:
         # Along which axes a sheet has turned the ray, or has spread what it sees over everything.
         self.turned = np.zeros(places.shape, dtype=bool)
         self.spread = np.zeros(places.shape, dtype=bool)
+        # Where on the uppermost film that was, and along which axes emitters near there are taken
+        # for seen.
+        self.on_film = np.zeros(places.shape)
+        self.film_z = np.zeros(places.shape)
+        self.guessed = np.zeros(places.shape, dtype=bool)
         self.lost = np.zeros(places.shape[:2], dtype=bool)
         self.on_wall = np.zeros(places.shape[:2], dtype=bool)
         # How much of each of the Stokes parameters I, Q, U goes on from here through the panel.
@@ -253,7 +260,8 @@ class _Back:
     def _straighten(self, part: PrismFilm, inside: Flags) -> None:
         quarter = round(part.along_deg / 90.0)
         if abs(part.along_deg - 90.0 * quarter) > 1.0:
-            self.spread |= inside[..., None]
+            for axis in (0, 1):
+                self._spread(part.z_mm, axis, inside)
             self.turned |= inside[..., None]
             return
         across = 1 - quarter % 2
@@ -262,8 +270,14 @@ class _Back:
         # Light that leaves near the axis came at this angle, which makes its way longer.
         sine = math.sin(math.radians(straight))
         self.cosines[..., across] = np.where(inside, sine, self.cosines[..., across])
-        self.spread[..., across] |= inside
+        self._spread(part.z_mm, across, inside)
         self.turned[..., across] |= inside
+
+    def _spread(self, z: float, axis: int, inside: Flags) -> None:
+        new = inside & ~self.spread[..., axis]
+        self.on_film[..., axis] = np.where(new, self.places[..., axis], self.on_film[..., axis])
+        self.film_z[..., axis] = np.where(new, z, self.film_z[..., axis])
+        self.spread[..., axis] |= inside
 
     def _of(self, group: Emitter) -> Reals:
         """Return the luminance that rays see of a group's faces, 0 beside them."""
@@ -271,11 +285,14 @@ class _Back:
         share = np.ones(self.lost.shape)
         pitches = (group.pitch_x_mm, group.pitch_y_mm)
         for axis, places in enumerate((group.columns_mm(), group.rows_mm())):
-            at, size, pitch = self.places[..., axis], group.size_mm[axis], pitches[axis] or 0.0
+            spread, size, pitch = self.spread[..., axis], group.size_mm[axis], pitches[axis] or 0.0
+            at = np.where(spread, self.on_film[..., axis], self.places[..., axis])
+            beside = np.where(spread, np.maximum(self.film_z[..., axis] - group.z_mm, 0.0), 0.0)
             step = np.round((at - places[0]) / pitch) if len(places) > 1 else 0.0
             nearest = places[0] + np.clip(step, 0, len(places) - 1) * pitch
-            spread = self.spread[..., axis]
-            hit &= (np.abs(at - nearest) <= 0.5 * size) | spread
+            seen = np.abs(at - nearest) <= 0.5 * size + beside
+            self.guessed[..., axis] |= seen & spread
+            hit &= seen
             # Taken for lit all over, at the mean over the base.
             opening = (self.scene.housing.width_mm, self.scene.housing.height_mm)[axis]
             share *= np.where(spread, len(places) * size / opening, 1.0)
@@ -286,6 +303,8 @@ class _Back:
 
     def _returned(self) -> float:
         """Return about what share of the lamp's light sheets turn back to the base."""
+        if plates_of(self.scene.train):
+            return 0.0
         before = [p for p in self.scene.train.values() if p.z_mm < self.scene.panel.z_mm]
         return max(map(_turned_back, before), default=0.0)
 

@@ -26,11 +26,12 @@ def edge_warnings(scene: Scene) -> Iterator[SceneWarning]:
         dark = [edge for edge in found if edge.lit < DARK and not edge.is_guess]
         if dark:
             key, value = _extent(group, axis)
-            path = join_path("emitters", name, key)
+            path, lamp = join_path("emitters", name, key), "emitters that reach"
             for plate in plates_of(scene.train) if group.edge else ():
                 key = ("width_mm", "height_mm")[axis]
                 path, value = join_path("train", plate, key), scene.part_size_mm(plate)[axis]
-            yield SceneWarning(path, value, _why(dark), _usual(dark))
+                lamp = "a plate that reaches"
+            yield SceneWarning(path, value, _why(dark), _usual(dark, lamp))
 
 
 def _why(dark: list[Edge]) -> str:
@@ -44,11 +45,11 @@ def _why(dark: list[Edge]) -> str:
     )
 
 
-def _usual(dark: list[Edge]) -> str:
+def _usual(dark: list[Edge], lamp: str) -> str:
     beyond = max(edge.beyond_mm for edge in dark)
     if beyond > 0.0:
-        return f"even light there asks for emitters that reach {number(beyond, 2)} mm farther out"
-    return "usual: emitters that reach as far as the picture, or farther"
+        return f"even light there asks for {lamp} {number(beyond, 2)} mm farther out"
+    return f"usual: {lamp} as far as the picture, or farther"
 
 
 def _extent(group: Emitter, axis: int) -> tuple[str, float]:

@@ -159,6 +159,22 @@ def test_what_a_reflective_polariser_turns_back_lights_the_base():
         assert edge.light > 0.2, edge
 
 
+@pytest.mark.parametrize("stack", ["alone", "polariser", "film", "all"])
+def test_no_sheet_lights_edges_that_the_plate_does_not_reach(stack):
+    """A plate 5.5 and 3 mm short of the picture on each side, its sheets 0.3 mm and more above it:
+    what they turn back falls on the plate again."""
+    plate = load_scene(next(path for path in APART if path.stem == "plate")).variant(stack)
+    size = {"train.plate.width_mm": 84.0, "train.plate.height_mm": 48.0}
+    scene = plate.with_numbers({**size, "emitters.row.columns": 12})
+    traced = edges_as_traced(scene)
+    for edge in edges_of(scene):
+        assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge
+    told = {doubt.path: str(doubt) for doubt in warnings_about(scene)}
+    for path in size:
+        assert "edges get next to none of its mean light" in told[path]
+        assert "a plate that reaches" in told[path]
+
+
 def changed(tables):
     data = tomllib.loads(D_SCENE.read_text("utf-8"))
     for path, value in tables.items():
