@@ -13,7 +13,8 @@ to the lamp, through the lenses before it; each sees an emitter's face or none. 
   panel's side of it have left of its polarisation.
 - A light plate is taken for evenly lit all over its front, whatever its dots.
 - Walls and base are taken for lit as if all light were spread over the base, times their
-  reflectance; the base only by what sheets turn back to it, which a light plate keeps from it.
+  reflectance: the base only by what sheets turn back to it, which a light plate keeps from it, the
+  walls by the half of it that they face. In a wall that is a mirror a ray sees the lamp itself.
 """
 
 from __future__ import annotations
@@ -179,9 +180,13 @@ class _Back:
             seen += self._of(group)
         base = 0.5 * np.array([scene.housing.width_mm, scene.housing.height_mm])
         spread = scene.flux_lm / float(4.0 * base.prod())
-        walls = scene.housing.walls
-        glow = scene.housing.base.reflectance * self._returned() * spread
-        seen += np.where(self.on_wall, walls.reflectance * spread if walls else 0.0, glow)
+        seen += scene.housing.base.reflectance * self._returned() * spread
+        if walls := scene.housing.walls:
+            mirror = walls.reflectance * walls.specular_share
+            matt = 0.5 * (walls.reflectance - mirror) * spread
+            seen = np.where(self.on_wall, mirror * seen + matt, seen)
+        else:
+            seen = np.where(self.on_wall, 0.0, seen)
         return np.where(self.lost, 0.0, seen * self.passed[..., 0])
 
     def _fly(self, z: float) -> None:
@@ -206,10 +211,11 @@ class _Back:
 
     def _cross(self, name: str, part: Diffuser | PrismFilm | Polariser) -> None:
         size = 0.5 * np.array(self.scene.part_size_mm(name))
-        inside = np.asarray((np.abs(self.places) <= size).all(axis=-1))
+        places = self._mirrored()
+        inside = np.asarray((np.abs(places) <= size).all(axis=-1))
         if part.strips is not None:
             axis = 0 if part.strips.across == "x" else 1
-            along = self.places[..., axis]
+            along = places[..., axis]
             covered = [
                 (along >= low) & (along <= high)
                 for low, high in part.strips.intervals_mm(-size[axis], size[axis])
@@ -275,7 +281,8 @@ class _Back:
 
     def _spread(self, z: float, axis: int, inside: Flags) -> None:
         new = inside & ~self.spread[..., axis]
-        self.on_film[..., axis] = np.where(new, self.places[..., axis], self.on_film[..., axis])
+        at = self._mirrored()[..., axis]
+        self.on_film[..., axis] = np.where(new, at, self.on_film[..., axis])
         self.film_z[..., axis] = np.where(new, z, self.film_z[..., axis])
         self.spread[..., axis] |= inside
 
@@ -286,7 +293,7 @@ class _Back:
         pitches = (group.pitch_x_mm, group.pitch_y_mm)
         for axis, places in enumerate((group.columns_mm(), group.rows_mm())):
             spread, size, pitch = self.spread[..., axis], group.size_mm[axis], pitches[axis] or 0.0
-            at = np.where(spread, self.on_film[..., axis], self.places[..., axis])
+            at = np.where(spread, self.on_film[..., axis], self._mirrored()[..., axis])
             beside = np.where(spread, np.maximum(self.film_z[..., axis] - group.z_mm, 0.0), 0.0)
             step = np.round((at - places[0]) / pitch) if len(places) > 1 else 0.0
             nearest = places[0] + np.clip(step, 0, len(places) - 1) * pitch
@@ -299,7 +306,14 @@ class _Back:
         w = np.sqrt(np.maximum(1.0 - (self.cosines**2).sum(axis=-1), 0.0))
         face = group.flux_lm / (group.size_mm[0] * group.size_mm[1])
         lobe = 0.5 * (group.exponent + 1.0) * w ** (group.exponent - 1.0)
-        return np.asarray(np.where(hit & ~self.on_wall, face * share * lobe, 0.0))
+        return np.asarray(np.where(hit, face * share * lobe, 0.0))
+
+    def _mirrored(self) -> Reals:
+        """Return where the rays are, or the images in the walls of those that are beyond them."""
+        housing = self.scene.housing
+        half = 0.5 * np.array(housing.opening_mm(min(self.z, housing.depth_mm)))
+        image = np.sign(self.places) * 2.0 * half - self.places
+        return np.asarray(np.where(np.abs(self.places) > half, image, self.places))
 
     def _returned(self) -> float:
         """Return about what share of the lamp's light sheets turn back to the base."""

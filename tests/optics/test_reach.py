@@ -175,6 +175,38 @@ def test_no_sheet_lights_edges_that_the_plate_does_not_reach(stack):
         assert "a plate that reaches" in told[path]
 
 
+@pytest.mark.parametrize(
+    ("half_width", "walls", "seen"),
+    [
+        (22.0, {"reflectance": 0.9, "specular_share": 1.0}, 0.9),
+        (18.0, {"reflectance": 0.9, "specular_share": 1.0}, 0.0),
+        # Half of what a wall faces is the lit base (of a strip and an endless plane at a right
+        # angle to it: J. R. Howell, Catalog of Radiation Heat Transfer Configuration Factors; from
+        # memory).
+        (22.0, {"reflectance": 0.8}, 0.4),
+        (22.0, {"reflectance": 0.8, "specular_share": 0.5}, 0.6),
+    ],
+)
+def test_walls_show_the_lamp_or_glow_by_it(half_width, walls, seen):
+    """Edges look at 22.5 to 24 mm, past a wall at 22: at the image of 20 to 21.5 mm. So do the
+    outer 1.67 mm of the picture's 20 on each side."""
+    box = {"housing.width_mm": 44.0, "housing.height_mm": 100.0, "housing.walls": walls}
+    found = {edge.name: edge for edge in edges_of(bare(half_width).with_numbers(box))}
+    mean = 1.0 - 1.67 / 20.0 * (1.0 - seen) if half_width == 22.0 else 1.0
+    assert found["left"].lit == pytest.approx(seen / mean, rel=0.03, abs=1e-9)
+
+
+def test_white_walls_of_a_deep_box_are_dimmer_than_the_plate_in_it():
+    """No field lens: at the picture's left and right edges the stop sees the walls."""
+    plate = load_scene(next(path for path in APART if path.stem == "plate")).variant("alone")
+    places = {"panel": 40.0, "rear_lens": 203.0, "stop": 225.0, "front_lens": 241.0}
+    deep = {f"train.{name}.z_mm": z for name, z in places.items()}
+    scene = plate.with_numbers({**deep, "train.field_lens": False, "housing.depth_mm": 40.0})
+    traced = edges_as_traced(scene)
+    for edge in edges_of(scene):
+        assert edge.light == pytest.approx(traced[edge.name], abs=ROUGH), edge
+
+
 def changed(tables):
     data = tomllib.loads(D_SCENE.read_text("utf-8"))
     for path, value in tables.items():
