@@ -196,6 +196,11 @@ class Emitter(SceneModel):
         return math.pi * 0.25 * width**2 if self.shape == "disc" else width * height
 
     @property
+    def length_each_mm(self) -> float:
+        """The length of an edge in millimetres that each emitter along it has."""
+        return self.pitch_mm or self.size_mm[0]
+
+    @property
     def pitches_mm(self) -> dict[str, float]:
         """The pitch in millimetres along each axis on which there is more than one emitter."""
         axes = {"x": (self.columns, self.pitch_x_mm), "y": (self.rows, self.pitch_y_mm)}

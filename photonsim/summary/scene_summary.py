@@ -33,7 +33,7 @@ from photonsim.scene.polariser import Polariser
 from photonsim.scene.stands import on_board
 from photonsim.summary.layout import layout_table
 from photonsim.warnings.about import warnings_about
-from photonsim.words.cautions import FOR_OPTICS
+from photonsim.words.cautions import FOR_OPTICS, for_lamp, strip_words
 from photonsim.words.text import bullets, number, paragraph, percent
 
 # A room lamp's worth of light from a small face is where eyes, heat and supply call for care.
@@ -42,6 +42,8 @@ BRIGHT_LM = 100.0
 # 0.872 straight on against 0.902 without loss (check-values-2, section 9), which a thin film keeps
 # below.
 TYPICAL_TIPS, TYPICAL_ABSORPTION = 0.04, 0.03
+# White LEDs give 80 to 150 (common practice).
+TYPICAL_LM_PER_W = 100.0
 
 
 def scene_summary(scene: Scene) -> str:
@@ -61,7 +63,7 @@ def scene_summary(scene: Scene) -> str:
     if spread := [*_emitters(scene), *_films(scene), *_polarisers(scene)]:
         sections.append(("Emitters and films", bullets(spread)))
     if scene.flux_lm >= BRIGHT_LM:
-        sections.append(("Cautions", bullets(FOR_OPTICS)))
+        sections.append(("Cautions", bullets(for_lamp(FOR_OPTICS, scene))))
     title = paragraph(scene.title or "Untitled scene")
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
     return "\n\n".join([f"{title}\n{'=' * max(map(len, title.splitlines()))}", *paragraphs])
@@ -242,6 +244,12 @@ def _emitters(scene: Scene) -> Iterator[str]:
         if group.count > 1 and group.edge is None:
             where = "the first diffuser" if above else "the panel"
             yield f"{name}: {_spacing(group, target - group.z_mm, where)}"
+        if group.edge is not None:
+            w_per_m = 1000.0 * group.flux_lm / group.length_each_mm / TYPICAL_LM_PER_W
+            yield (
+                f"{name}: at {TYPICAL_LM_PER_W:g} lm/W (common practice) {number(w_per_m, 2)} W to "
+                f"a metre of edge; {strip_words(w_per_m)}."
+            )
 
 
 def _measured(group: Emitter, table: IntensityTable) -> str:

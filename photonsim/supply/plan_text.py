@@ -5,15 +5,19 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from photonsim.scene.light_plate import plates_of
 from photonsim.supply.eye_safety import glare_of
 from photonsim.supply.lamp_to_lamp import Deviation
 from photonsim.supply.plan import UNSEEN_SHARE, SupplyPlan, greediest_a
 from photonsim.supply.working_point import WorkingPoint
-from photonsim.words.cautions import FOR_SUPPLY, RISK_GROUPS
+from photonsim.words.cautions import FOR_SUPPLY, RISK_GROUPS, for_lamp, strip_words
 from photonsim.words.text import aligned, bullets, number, paragraph, percent
 
 # Metal hotter than this burns the skin within seconds (ISO 13732-1: from memory, 60 to 65 °C).
 TOO_HOT_TO_TOUCH_C = 60.0
+# From about this on plastics soften under load (common practice, some 10 to 20 K below what tests
+# by ISO 306 and ISO 75 give); glass does not.
+SOFTENS_C = {"acrylic": 80.0, "polystyrene": 75.0, "polycarbonate": 120.0, None: 75.0}
 
 
 def plan_text(plan: SupplyPlan) -> str:
@@ -27,7 +31,7 @@ def plan_text(plan: SupplyPlan) -> str:
         ("Light", bullets(_light(plan))),
         ("Lamp to lamp", f"{_deviation_table(plan)}\n{bullets(_verdict(plan))}"),
         (exceeded.get(count, f"Limits: {count} exceeded"), bullets(plan.exceeded)),
-        ("Cautions", bullets(FOR_SUPPLY)),
+        ("Cautions", bullets(for_lamp(FOR_SUPPLY, plan.scene))),
     ]
     paragraphs = [f"{name}\n{text}" if text else name for name, text in sections]
     return "\n\n".join([f"{title}\n{'=' * max(map(len, title.splitlines()))}", *paragraphs])
@@ -118,6 +122,28 @@ def _heat(plan: SupplyPlan) -> Iterator[str]:
             f"Above {TOO_HOT_TO_TOUCH_C:.0f} °C metal is too hot to touch, and glue and tape come "
             "off: keep fingers away, and screw the heat sink on."
         )
+    yield from _edge_heat(plan)
+
+
+def _edge_heat(plan: SupplyPlan) -> Iterator[str]:
+    """What LEDs on the edges of a light plate do to it; their faces are no hotter than junctions.
+
+    Nothing where there are none.
+    """
+    point, hot = plan.point, plan.worst.hottest
+    lit = {name: group for name, group in plan.scene.emitters.items() if group.edge}
+    for name, group in lit.items():
+        w_per_m = 1000.0 * point.led_w / group.length_each_mm
+        yield f"{name}: {number(w_per_m, 2)} W to a metre of edge; {strip_words(w_per_m)}."
+    for name, plate in plates_of(plan.scene.train).items() if lit else ():
+        softens_c = SOFTENS_C.get(plate.material)
+        if softens_c is not None and hot.junction_c > softens_c:
+            stuff = plate.material or "clear plastic"
+            yield (
+                f"{name}'s lit edge faces LEDs of {hot.sink_c:.0f} to {hot.junction_c:.0f} °C at "
+                f"worst; {stuff} softens from about {softens_c:g} °C on (common practice): cool "
+                "them more, feed them less, or leave air between, and measure."
+            )
 
 
 def _light(plan: SupplyPlan) -> Iterator[str]:

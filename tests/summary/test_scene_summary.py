@@ -117,6 +117,19 @@ def test_a_plates_reflector_takes_the_place_of_the_base() -> None:
     assert "leaves out: film, losses in plate." in summary
 
 
+def test_leds_at_an_edge_are_told_of_metal() -> None:
+    """60 lm every 6.4 mm at 100 lm/W; a telephone has a tenth of that."""
+    plate, telephone = (
+        " ".join(scene_summary(load_scene(ROOT / f"scenes/backlight/{stem}.toml")).split())
+        for stem in ("plate", "telephone")
+    )
+    assert "94 W to a metre of edge" in plate
+    assert "needs metal behind it" in plate
+    assert "Plate: a row of LEDs at its edge" in plate
+    assert "9.2 W to a metre of edge" in telephone
+    assert "needs metal" not in telephone
+
+
 def test_cautions_where_light_is_bright(lamp: Lamp) -> None:
     bright, dim = scene_summary(lamp()), scene_summary(lamp({"emitters.bars.flux_lm": 2.0}))
     for word in ("IEC 62471", "Heat", "Sun", "Mains", "licensed", "Local codes"):
