@@ -59,7 +59,7 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         draw_whole,
         save_cutting_sheet,
     )
-    from photonsim.words.cautions import FOR_OPTICS
+    from photonsim.words.cautions import FOR_OPTICS, for_lamp
     from photonsim.words.text import paragraph
     from photonsim.workshop.cutting import cutting_plan
     from photonsim.workshop.parts_list import HEADINGS, parts_csv, parts_rows, parts_text
@@ -71,7 +71,7 @@ def cut(scenes: Given, out: Path, paper: str, kerf: float, flap: float) -> None:
         for path, scene in found:
             plan = cutting_plan(scene, kerf, flap)
             print_text(f"{paragraph(plan.title)}\n{parts_text(plan)}\n")
-            words = (*plan.remarks, *FOR_OPTICS)
+            words = (*plan.remarks, *for_lamp(FOR_OPTICS, scene))
             pages = draw_cutting_sheet(plan, [HEADINGS, *parts_rows(plan)], words, paper)
             files += save_cutting_sheet(pages, draw_whole(plan), out, path.stem)
             files.append(out / f"{path.stem}-parts.csv")

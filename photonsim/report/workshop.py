@@ -22,7 +22,7 @@ from photonsim.studies import Design
 from photonsim.supply.load_line import load_lines
 from photonsim.supply.plan import has_supply, supply_plan
 from photonsim.supply.plan_text import plan_text
-from photonsim.words.cautions import ALL as CAUTIONS
+from photonsim.words.cautions import ALL, for_lamp
 from photonsim.workshop.cutting import CuttingPlan, cutting_plan
 from photonsim.workshop.parts_list import HEADINGS, areas_by_material, parts_rows
 
@@ -38,7 +38,7 @@ def build(best: Design) -> Section:
             *_orientation(result),
             *_supply(best.label, result),
             Heading("Before you switch it on", "cautions"),
-            Bullets(CAUTIONS),
+            Bullets(for_lamp(ALL, result.scene)),
         ),
     )
 
