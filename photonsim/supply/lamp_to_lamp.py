@@ -30,8 +30,13 @@ class Deviation:
 
     @property
     def hottest(self) -> WorkingPoint:
-        """The point of the highest junction temperature, which carries the most current too."""
+        """The point of the highest junction temperature; a dropper's carries the most current."""
         return max(self.points, key=lambda point: (point.junction_c, point.string_a))
+
+    @property
+    def supply_a(self) -> float:
+        """The most amperes that the supply gives."""
+        return max(point.supply_a for point in self.points)
 
     def light_from(self, usual: WorkingPoint) -> tuple[float, float]:
         """Return the least and the most light relative to the usual lamp's, less 1."""
@@ -60,7 +65,9 @@ def _causes(supply: Supply) -> dict[str, tuple[Conditions, ...]]:
     """Return every cause with its ends.
 
     LEDs of low voltage, a high supply and a small dropper all raise the current. A warm room
-    raises it too, but dims the LEDs at a given current, so both rooms are tried with either.
+    raises it too, but dims the LEDs at a given current, so both rooms are tried with either. A
+    driver holds the current: there LEDs of high voltage get hotter, and a low supply gives more
+    amperes, so all ends are tried with all.
     """
     usual = Conditions(supply.room_c)
     shift, off = supply.led.voltage_spread_v, supply.voltage_tolerance
@@ -71,8 +78,17 @@ def _causes(supply: Supply) -> dict[str, tuple[Conditions, ...]]:
     else:
         part, part_off = "driver", supply.driver_tolerance
         less, more = {"driver": 1.0 - part_off}, {"driver": 1.0 + part_off}
-    starved = replace(usual, shift_v=shift, voltage=1.0 - off, **less)
-    overfed = replace(usual, shift_v=-shift, voltage=1.0 + off, **more)
+    ends = [
+        replace(usual, shift_v=shift, voltage=1.0 - off, **less),
+        replace(usual, shift_v=-shift, voltage=1.0 + off, **more),
+    ]
+    if supply.feed == "driver":
+        ends = [
+            replace(usual, shift_v=volts, voltage=factor, **share)
+            for volts in (shift, -shift)
+            for factor in (1.0 - off, 1.0 + off)
+            for share in (less, more)
+        ]
     return {
         f"forward voltage of every LED ± {shift:g} V": (
             replace(usual, shift_v=shift),
@@ -86,9 +102,7 @@ def _causes(supply: Supply) -> dict[str, tuple[Conditions, ...]]:
         f"room {rooms[0]:g} to {rooms[1]:g} °C": tuple(
             replace(usual, room_c=room) for room in rooms
         ),
-        ALL_TOGETHER: tuple(
-            replace(end, room_c=room) for end, room in product((starved, overfed), rooms)
-        ),
+        ALL_TOGETHER: tuple(replace(end, room_c=room) for end, room in product(ends, rooms)),
     }
 
 

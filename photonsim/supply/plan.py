@@ -143,7 +143,10 @@ def _error(scene: Scene, path: str, problem: str, advice: str, value: Any = NO_V
 def _exceeded(plan: SupplyPlan) -> Iterator[str]:
     """Every limit that the usual lamp or the worst one oversteps, as a sentence."""
     supply, led = plan.supply, plan.supply.led
-    for which, point in (("the usual lamp", plan.point), ("the worst lamp", plan.worst.hottest)):
+    for which, point, supply_a in (
+        ("the usual lamp", plan.point, plan.point.supply_a),
+        ("the worst lamp", plan.worst.hottest, plan.worst.supply_a),
+    ):
         if point.runaway:
             yield (
                 f"In {which} the heat finds no balance: junctions pass {point.junction_c:.0f} °C. "
@@ -160,9 +163,9 @@ def _exceeded(plan: SupplyPlan) -> Iterator[str]:
                 f"In {which} junctions reach {point.junction_c:.0f} °C; their limit is "
                 f"{led.limit_c:g} °C."
             )
-        if supply.limit_ma is not None and 1e3 * point.supply_a > supply.limit_ma:
+        if supply.limit_ma is not None and 1e3 * supply_a > supply.limit_ma:
             yield (
-                f"In {which} the supply gives {1e3 * point.supply_a:.0f} mA; its limit is "
+                f"In {which} the supply gives {1e3 * supply_a:.0f} mA; its limit is "
                 f"{supply.limit_ma:g} mA."
             )
     for which, point in (("the usual lamp", plan.point), ("the dimmest lamp", plan.worst.dimmest)):

@@ -71,7 +71,7 @@ def _circuit(plan: SupplyPlan) -> Iterator[str]:
         )
     yield (
         f"The supply gives {number(1e3 * point.supply_a)} mA, {number(point.total_w)} W; at worst "
-        f"{number(1e3 * plan.worst.hottest.supply_a)} mA."
+        f"{number(1e3 * plan.worst.supply_a)} mA."
     )
 
 

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from photonsim.cli import main
+from tests.shipped import APART
 
 SCENE = Path(__file__).parent.parent / "small_lamps" / "split_film.toml"
 HEADS = "place,x_mm,y_mm,lux,uncertainty_lux\n"
@@ -22,6 +23,13 @@ def test_cut_leaves_pages_and_parts_list(tmp_path):
     names = {path.name for path in tmp_path.iterdir()}
     assert {"split_film-cutting.pdf", "split_film-cutting-whole.svg",
             "split_film-cutting-1.svg", "split_film-parts.csv"} <= names  # fmt: skip
+
+
+def test_the_cutting_sheet_of_a_light_plate_warns_of_its_lit_edge(tmp_path):
+    plate = next(path for path in APART if path.stem == "plate")
+    assert run("cut", plate, "--out", tmp_path).exit_code == 0
+    page = (tmp_path / "plate-cutting-1.svg").read_text(encoding="utf-8")
+    assert "acrylic softens from about 80 °C" in page
 
 
 def test_fit_writes_a_scene_with_its_comments_kept(tmp_path):

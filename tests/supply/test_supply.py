@@ -187,6 +187,22 @@ def test_driver_holds_its_current(fed):
     assert "driver for each string holds 50 mA" in plan_text(plan)
 
 
+def test_the_worst_lamp_of_a_driver_has_leds_of_high_voltage_and_a_low_supply(fed):
+    """I U + W at held current: the hottest has +0.1 V, the most amperes are those at 0.95 U."""
+    cold = {**COLD, "voltage_spread_v": 0.1, "limit_c": 200.0}
+    scene = fed(led=cold, feed="driver", dropper_ohm=None, current_ma=60.0, limit_ma=600.0)
+    plan = supply_plan(scene)
+    led_v = 2.9 + 3.5 * 0.003 + 0.1
+    watts = 45 * 0.063 * led_v
+    supply = plan.supply
+    most_a = watts / supply.driver_efficiency / (12.0 * (1.0 - supply.voltage_tolerance))
+    assert plan.worst.supply_a == pytest.approx(most_a, rel=1e-9)
+    assert plan.worst.hottest.led_v == pytest.approx(led_v, rel=1e-9)
+    assert f"at worst {1e3 * most_a:.0f} mA" in plan_text(plan)
+    assert most_a > plan.point.supply_a
+    assert any(f"gives {1e3 * most_a:.0f} mA" in sentence for sentence in plan.exceeded)
+
+
 def test_driver_without_volts_enough_is_told(fed):
     plan = supply_plan(fed(feed="driver", dropper_ohm=None, current_ma=50.0, voltage_v=9.7))
     assert not plan.point.held
