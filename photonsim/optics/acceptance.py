@@ -201,8 +201,8 @@ def _through(scene: Scene, lenses: Sequence[ThinLens], places: Reals, cosines: R
     margins = []
     z = scene.panel.z_mm
     for lens in lenses:
-        places, moved = _fly(places, moved, cosines, turned, lens.z_mm - z)
-        z = lens.z_mm
+        places, moved = _fly(places, moved, cosines, turned, lens.front_mm - z)
+        z = lens.back_mm
         margins.append(lens.margin_mm2(places))
         cosines, turned = _bend(lens, places, moved, cosines, turned)
         alive &= np.hypot(*cosines.T) < 1.0

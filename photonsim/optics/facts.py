@@ -75,9 +75,9 @@ def facts_of(scene: Scene) -> Facts:
     """Work out the first-order facts of a scene."""
     panel, stop = scene.panel, scene.stop
     lenses = thin_lenses(scene)
-    behind = [lens for lens in lenses.values() if lens.z_mm > panel.z_mm]
+    behind = [name for name, lens in lenses.items() if lens.z_mm > panel.z_mm]
     corner = 0.5 * (panel.active_width_mm**2 + panel.active_height_mm**2) ** 0.5
-    view = view_of_stop(panel.z_mm, corner, stop.z_mm, 0.5 * stop.diameter_mm, behind)
+    view = view_of_stop(panel.z_mm, corner, stop.z_mm, 0.5 * stop.diameter_mm, scene.bends(behind))
     acceptance = acceptance_of(scene) if view else None
     groups = list(scene.emitters.values())
     sources = [(source, group.reflectance) for group in groups for source in sources_of(group)]
@@ -92,7 +92,7 @@ def facts_of(scene: Scene) -> Facts:
     most_seen = scene.flux_lm * (1.0 if panel.polariser_deg is None else 2.0)
     if acceptance:
         most_seen = min(most_seen, most * bound)
-    onwards = [lens for lens in lenses.values() if name and lens.z_mm >= lenses[name].z_mm]
+    onwards = [other for other in lenses if name and lenses[other].z_mm >= lenses[name].z_mm]
     return Facts(
         emitter_etendue=sum(lambertian_etendue(group.face_mm2 * group.count) for group in groups),
         panel_etendue=lambertian_etendue(panel.active_width_mm * panel.active_height_mm),
@@ -106,8 +106,8 @@ def facts_of(scene: Scene) -> Facts:
         lamp_size_mm=lamp_size,
         lenses=tuple(_lens_facts(scene, lenses, name, lamp_mm) for name in lenses),
         field_lens=name,
-        parallel_mm=parallel_focus(onwards) if onwards else 0.0,
-        lamp_image_mm=image_of(lamp_mm, list(lenses.values())).z_mm if lenses else 0.0,
+        parallel_mm=parallel_focus(scene.bends(onwards)) if onwards else 0.0,
+        lamp_image_mm=image_of(lamp_mm, scene.bends(list(lenses))).z_mm if lenses else 0.0,
     )
 
 
@@ -162,11 +162,12 @@ def _field_lens(scene: Scene) -> str | None:
 
 def _lens_facts(scene: Scene, lenses: dict[str, ThinLens], name: str, lamp_mm: float) -> LensFacts:
     here, panel_z = lenses[name].z_mm, scene.panel.z_mm
-    so_far = [lens for lens in lenses.values() if lens.z_mm <= here]
-    behind_panel = [lens for lens in so_far if lens.z_mm > panel_z]
+    so_far = [other for other, lens in lenses.items() if lens.z_mm <= here]
+    behind_panel = [other for other in so_far if lenses[other].z_mm > panel_z]
+    onwards = [other for other, lens in lenses.items() if lens.z_mm >= here]
     return LensFacts(
         name=name,
-        lamp=image_of(lamp_mm, so_far),
-        panel=image_of(panel_z, behind_panel) if behind_panel else None,
-        stop=image_back(scene.stop.z_mm, [lens for lens in lenses.values() if lens.z_mm >= here]),
+        lamp=image_of(lamp_mm, scene.bends(so_far)),
+        panel=image_of(panel_z, scene.bends(behind_panel)) if behind_panel else None,
+        stop=image_back(scene.stop.z_mm, scene.bends(onwards)),
     )

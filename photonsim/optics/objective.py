@@ -52,6 +52,7 @@ def thin_lenses(scene: Scene) -> dict[str, ThinLens]:
                 sides[0] if is_round else math.hypot(*sides),
                 (None, data.focal_mm),
                 sides_mm=None if is_round else sides,
+                hiatus_mm=data.back_principal_mm - data.front_principal_mm,
             )
     return found
 

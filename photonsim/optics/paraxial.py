@@ -1,4 +1,4 @@
-"""Rays near the axis through thin lenses: where things are imaged, where the stop appears.
+"""Rays near the axis through lenses, face by face: where things are imaged, the stop appears.
 
 For one lens image_of is 1/s + 1/s' = 1/f and m = -s'/s (E. Hecht, Optics, section 5.2).
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +21,8 @@ class ThinLens:
 
     `conjugates_mm` are the distances (lamp side, screen side) of the points that it images without
     aberration, None for infinity. A rectangular sheet has `sides_mm`, and its diagonal as diameter.
+    One that stands for a thick lens has its principal planes `hiatus_mm` apart, z_mm midway between
+    them: light goes straight on from the one to the other (Hecht, section 6.1).
     """
 
     z_mm: float
@@ -29,6 +31,17 @@ class ThinLens:
     conjugates_mm: tuple[float | None, float | None]
     transmittance: float = 1.0
     sides_mm: tuple[float, float] | None = None
+    hiatus_mm: float = 0.0
+
+    @property
+    def front_mm(self) -> float:
+        """The plane in mm where light from the lamp's side comes to it."""
+        return self.z_mm - 0.5 * self.hiatus_mm
+
+    @property
+    def back_mm(self) -> float:
+        """The plane in mm where light to the screen's side leaves it."""
+        return self.z_mm + 0.5 * self.hiatus_mm
 
     def margin_mm2(self, places: Reals) -> Reals:
         """Return by how much the rim clears places [..., 2] in mm, squared; negative beyond it."""
@@ -45,28 +58,27 @@ class Image:
     magnification: float
 
 
-def _bends(lenses: Sequence[ThinLens]) -> list[Bend]:
-    return [Bend(lens.z_mm, 1.0 / lens.focal_mm, 1.0, "") for lens in lenses]
+def image_of(z_mm: float, bends: Sequence[Bend]) -> Image:
+    """Where an axis point at z_mm before lenses is imaged by all of their faces, in turn."""
+    last = bends[-1].z_mm
+    return _crossing(last, *follow(0.0, 1.0, z_mm, last, bends))
 
 
-def image_of(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
-    """Where an axis point at z_mm before the lenses is imaged by all of them, in turn."""
-    last = lenses[-1].z_mm
-    height, slope = follow(0.0, 1.0, z_mm, last, _bends(lenses))
-    return _crossing(last, height, slope)
-
-
-def parallel_focus(lenses: Sequence[ThinLens]) -> float:
+def parallel_focus(bends: Sequence[Bend]) -> float:
     """The height z in mm at which light that comes parallel to the axis crosses it."""
-    last = lenses[-1].z_mm
-    return _crossing(last, *follow(1.0, 0.0, lenses[0].z_mm, last, _bends(lenses))).z_mm
+    last = bends[-1].z_mm
+    return _crossing(last, *follow(1.0, 0.0, bends[0].z_mm, last, bends)).z_mm
 
 
-def image_back(z_mm: float, lenses: Sequence[ThinLens]) -> Image:
-    """Where a point at z_mm behind the lenses appears when seen from before them."""
-    first = lenses[0].z_mm
-    mirrored = [replace(lens, z_mm=-lens.z_mm) for lens in reversed(lenses)]
-    image = _crossing(-first, *follow(0.0, 1.0, -z_mm, -first, _bends(mirrored)))
+def image_back(z_mm: float, bends: Sequence[Bend]) -> Image:
+    """Where a point at z_mm behind lenses appears when seen from before them."""
+    first = bends[0].z_mm
+    before = [1.0, *(bend.index_behind for bend in bends[:-1])]
+    mirrored = [
+        bend._replace(z_mm=-bend.z_mm, index_behind=index)
+        for bend, index in zip(reversed(bends), reversed(before), strict=True)
+    ]
+    image = _crossing(-first, *follow(0.0, 1.0, -z_mm, -first, mirrored))
     return Image(-image.z_mm, image.magnification)
 
 
@@ -94,14 +106,13 @@ class View:
 
 
 def view_of_stop(
-    panel_z: float, corner_mm: float, stop_z: float, radius_mm: float, lenses: Sequence[ThinLens]
+    panel_z: float, corner_mm: float, stop_z: float, radius_mm: float, bends: Sequence[Bend]
 ) -> View | None:
     """How the panel sees the stop; None where the stop lies in an image of the panel.
 
     With the ray matrix ((A, B), (C, D)) from panel to stop: N = |B| / 2 r, tan θ = r / |B|, and
     light from a height h to the stop's middle leaves with the slope -A h / B.
     """
-    bends = _bends(lenses)
     a, c = follow(1.0, 0.0, panel_z, stop_z, bends)
     b, d = follow(0.0, 1.0, panel_z, stop_z, bends)
     if abs(b) < 1.0e-9 * (stop_z - panel_z):

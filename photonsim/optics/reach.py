@@ -169,8 +169,9 @@ class _Back:
             if part.z_mm >= scene.panel.z_mm:
                 continue
             if name in lenses:
-                self._fly(lenses[name].z_mm)
+                self._fly(lenses[name].back_mm)
                 self._bend(lenses[name])
+                self.z = lenses[name].front_mm
             elif isinstance(part, Diffuser | PrismFilm | Polariser):
                 self._fly(part.z_mm)
                 self._cross(name, part)

@@ -9,8 +9,8 @@ from scipy.integrate import dblquad
 
 from photonsim.optics.acceptance import acceptance_of
 from photonsim.optics.facts import facts_of
-from photonsim.optics.paraxial import ThinLens, image_back, image_of, parallel_focus
-from photonsim.scene import Scene
+from photonsim.optics.paraxial import image_back, image_of, parallel_focus
+from photonsim.scene import Bend, Scene
 
 Lamp = Callable[..., Scene]
 
@@ -18,8 +18,8 @@ LENS = "train.field_lens"
 PANEL_MM2 = 95.04 * 53.86
 
 
-def lens(z_mm: float, focal_mm: float) -> ThinLens:
-    return ThinLens(z_mm, focal_mm, 100.0, (None, focal_mm))
+def lens(z_mm: float, focal_mm: float) -> Bend:
+    return Bend(z_mm, 1.0 / focal_mm, 1.0, "")
 
 
 def element_to_disc(radius: float, distance: float, offset: float) -> float:
