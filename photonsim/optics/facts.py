@@ -22,7 +22,7 @@ from photonsim.optics.paraxial import (
     view_of_stop,
 )
 from photonsim.optics.sources import sources_of
-from photonsim.scene import Diffuser, PrismFilm, Scene, scatter
+from photonsim.scene import Diffuser, IdealLens, PrismFilm, Scene, scatter
 from photonsim.scene.stands import glowing
 
 # ASTM D1003 (section 1.1) takes a material with more haze than this for a diffusing one.
@@ -47,6 +47,7 @@ class LensFacts:
 class Facts:
     """First-order facts. Étendue in mm² sr, flux in lm, lengths in mm.
 
+    `transmittance` is that of the panel and of ideal lenses, without what faces of glass reflect.
     The ceilings bound the flux through the stop before the transmittances of panel and lenses:
     `ceiling_lm` as long as no light comes back to an emitter, `recycled_ceiling_lm` always. The one
     for the picture, `picture_ceiling_lm`, has them in it, and what polarised light may gain.
@@ -85,7 +86,7 @@ def facts_of(scene: Scene) -> Facts:
     most = recycled_luminance(sources)
     lamp_mm, lamp_size = _lamp(scene)
     name = _field_lens(scene)
-    passed = [lens.transmittance for lens in lenses.values()]
+    passed = [part.transmittance for part in scene.train.values() if isinstance(part, IdealLens)]
     transmittance = math.prod(passed, start=panel.transmittance)
     # Light along the panel's axis passes twice as well as its transmittance says; but each of the
     # two polarisations can have half of the luminance only (derived: étendue is kept for each).

@@ -21,8 +21,10 @@ from photonsim.optics.paraxial import Image
 from photonsim.optics.polarisers import between_deg, recycler_of, recycling_gain
 from photonsim.scene import (
     Emitter,
+    FresnelLens,
     IntensityTable,
     PrismFilm,
+    RealLens,
     ReflectivePolariser,
     Scene,
     Supply,
@@ -161,7 +163,8 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
         yield "The panel's transmittance is 1: lumens are those without the panel's own loss."
     else:
         yield (
-            f"Panel and lenses together pass {percent(facts.transmittance)}, which leaves "
+            f"Panel and lenses together pass {percent(facts.transmittance)}{_glass(scene)}, which "
+            "leaves "
             f"{number(facts.picture_ceiling_lm)} lm for the picture at the very "
             f"most{', most of it polarised along its axis' * in_line}."
         )
@@ -188,6 +191,12 @@ def _stop(scene: Scene, facts: Facts) -> Iterator[str]:
             f"takes {relative} as much from the corner as from "
             f"the middle (cos^4 law: {percent(cos4(view.corner_arrives_deg))})."
         )
+
+
+def _glass(scene: Scene) -> str:
+    """Say that faces of glass are left out, where there are some."""
+    is_glass = any(isinstance(part, RealLens | FresnelLens) for part in scene.train.values())
+    return " (what faces of glass reflect is left out)" if is_glass else ""
 
 
 def _lenses(scene: Scene, facts: Facts) -> Iterator[str]:

@@ -232,6 +232,12 @@ def test_ceilings_of_the_bars(lamp: Lamp) -> None:
     assert in_line.picture_ceiling_lm == pytest.approx(facts.picture_ceiling_lm)
 
 
+def test_ideal_lenses_behind_the_stop_take_their_share(lamp: Lamp) -> None:
+    front = {"kind": "ideal_lens", "z_mm": 240.0, "focal_mm": 180.0, "diameter_mm": 60.0}
+    facts = facts_of(lamp({"train.front": {**front, "transmittance": 0.8}}))
+    assert facts.transmittance == pytest.approx(0.06 * 0.90 * 0.8)
+
+
 def test_a_picture_gains_by_polarisation_where_the_stop_has_room(lamp: Lamp) -> None:
     """A face of 2 x 2 mm has 12.6 mm² sr: all its light, of one polarisation, fits through."""
     small = {"emitters.bars.columns": 1, "emitters.bars.rows": 1}

@@ -117,6 +117,12 @@ def test_a_plates_reflector_takes_the_place_of_the_base() -> None:
     assert "leaves out: film, losses in plate." in summary
 
 
+def test_glass_is_left_out_of_what_passes_and_named(lamp: Lamp) -> None:
+    glass = scene_summary(load_scene(ROOT / "scenes" / "d_split_film.toml"))
+    assert "5.4 % (what faces of glass reflect is left out)" in " ".join(glass.split())
+    assert "faces of glass" not in scene_summary(lamp())
+
+
 def test_leds_at_an_edge_are_told_of_metal() -> None:
     """60 lm every 6.4 mm at 100 lm/W; a telephone has a tenth of that."""
     plate, telephone = (
