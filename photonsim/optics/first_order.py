@@ -44,6 +44,21 @@ def lambertian_etendue(area_mm2: float) -> float:
     return math.pi * area_mm2
 
 
+def facing_share(a: float, b: float) -> float:
+    """Return the share of a Lambertian rectangle's light that meets its like right opposite.
+
+    `a` and `b` are its sides over the distance (J. R. Howell, Catalog of Radiation Heat Transfer
+    Configuration Factors, C-11; from memory).
+    """
+    wide, high = math.hypot(1.0, a), math.hypot(1.0, b)
+    terms = (
+        0.5 * math.log((wide * high) ** 2 / (1.0 + a * a + b * b)),
+        a * high * math.atan(a / high) - a * math.atan(a),
+        b * wide * math.atan(b / wide) - b * math.atan(b),
+    )
+    return 2.0 / (math.pi * a * b) * sum(terms)
+
+
 @dataclass(frozen=True)
 class Source:
     """Equal emitters with intensity cos^m: face area in mm², flux in lm (all of them), m."""

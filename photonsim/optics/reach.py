@@ -13,8 +13,9 @@ to the lamp, through the lenses before it; each sees an emitter's face or none. 
   panel's side of it have left of its polarisation.
 - A light plate is taken for evenly lit all over its front, whatever its dots.
 - Walls and base are taken for lit as if all light were spread over the base, times their
-  reflectance: the base only by what sheets turn back to it, which a light plate keeps from it, the
-  walls by the half of it that they face. In a wall that is a mirror a ray sees the lamp itself.
+  reflectance: the walls by the half of the base that they face, the base only by what sheets turn
+  back to it and half of what matt walls scatter. A light plate keeps both from it. In a wall that
+  is a mirror a ray sees the lamp itself.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ import numpy as np
 
 from photonsim.arrays import Flags, Reals
 from photonsim.optics.acceptance import rays_to_stop
-from photonsim.optics.first_order import film_angles
+from photonsim.optics.first_order import facing_share, film_angles
 from photonsim.optics.objective import thin_lenses
 from photonsim.optics.paraxial import ThinLens
 from photonsim.scene import Diffuser, Emitter, PrismFilm, Scene, scatter
@@ -317,11 +318,17 @@ class _Back:
         return np.asarray(np.where(np.abs(self.places) > half, image, self.places))
 
     def _returned(self) -> float:
-        """Return about what share of the lamp's light sheets turn back to the base."""
-        if plates_of(self.scene.train):
+        """Return about what share of the lamp's light sheets and walls turn back to the base."""
+        scene = self.scene
+        if plates_of(scene.train):
             return 0.0
-        before = [p for p in self.scene.train.values() if p.z_mm < self.scene.panel.z_mm]
-        return max(map(_turned_back, before), default=0.0)
+        before = [part for part in scene.train.values() if part.z_mm < scene.panel.z_mm]
+        by_sheets = max(map(_turned_back, before), default=0.0)
+        if scene.housing.walls is None:
+            return by_sheets
+        walls, box = scene.housing.walls, scene.housing
+        onto = 1.0 - facing_share(box.width_mm / box.depth_mm, box.height_mm / box.depth_mm)
+        return by_sheets + 0.5 * onto * walls.reflectance * (1.0 - walls.specular_share)
 
 
 def _stokes(axis_deg: float) -> Reals:
