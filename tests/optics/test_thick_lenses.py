@@ -82,4 +82,5 @@ def test_the_accepted_etendue_by_skew_rays():
     met &= (fly(places, INDEX * ray[:, :2], STOP - BACK) ** 2).sum(axis=1) < 20.0**2
     whole = 4.0 * HALF.prod() * math.pi * most**2
     found = facts_of(shipped("d")).acceptance.accepted_mm2sr
-    assert_proportion(int(met.sum()), count, found / whole, known_to=1e-3 * found / whole)
+    # The lens's aberrations, which its stand-in has not, are some 0.2 %.
+    assert_proportion(int(met.sum()), count, found / whole, known_to=2e-3 * found / whole)
