@@ -15,8 +15,13 @@ from photonsim.results import ResultError
 from photonsim.results.files.writing import write_file
 from photonsim.words.escaping import visible
 
-# What may be run; some commands take one lamp at a time.
-COMMANDS = ("compare", "report", "cut", "supply")
+# What may be run, in words; some commands take one lamp at a time.
+COMMANDS = {
+    "compare": "compare",
+    "report": "report",
+    "cut": "cutting sheet",
+    "supply": "supply",
+}
 ONE_BY_ONE = ("supply",)
 # So much of what a command says is shown, its end.
 MOST_WORDS = 20_000

@@ -19,7 +19,7 @@ from photonsim.live.design.tabs import Tab, opened, tabs_of
 from photonsim.live.design.watching import Watched
 from photonsim.live.errands import COMMANDS, Errands
 from photonsim.live.light.answers import Answers, Pinned
-from photonsim.live.light.shown import palette
+from photonsim.live.light.shown import scale_of_maps
 from photonsim.live.light.side import side_of
 from photonsim.live.light.tracing import Tracing
 from photonsim.live.news import Message
@@ -97,8 +97,9 @@ class Model:
     # What a page commands.
 
     def _do_open(self, tab: Tab, command: Command) -> dict[str, Any]:
-        told = {"tab": tab.name, "palette": palette(), "scene": self.name, "remark": self._remark}
-        return told | {"pictures": sorted(self._pictures())} | self._state(tab)
+        told = {"tab": tab.name, "scene": self.name, "remark": self._remark}
+        told |= scale_of_maps() | {"pictures": sorted(self._pictures())}
+        return told | self._state(tab)
 
     def _do_picture(self, tab: Tab, command: Command) -> dict[str, Any]:
         """Show a picture of the folder as the audience would see it; the test chart for none."""
@@ -241,7 +242,7 @@ class Model:
             "variants": list(self._base.variants),
             "additions": parts.additions(scene),
             "kept": self._kept_rows(),
-            "commands": list(COMMANDS),
+            "commands": list(COMMANDS.items()),
         }
 
     def _kept_rows(self) -> dict[str, Any]:

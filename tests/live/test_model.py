@@ -164,7 +164,8 @@ def test_whatever_the_models_allow_is_added_and_taken_out_again(model):
         (new,) = {group["path"] for group in state["groups"]} - {
             group["path"] for group in page.state["groups"]
         }
-        assert next(one for one in state["groups"] if one["path"] == new)["is_optional"], what
+        (group,) = (one for one in state["groups"] if one["path"] == new)
+        assert ("remove", new, "take out") in group["changes"], what
         page.do("remove", path=new)
         assert model._tabs[page.tab].history.now.is_same_lamp(before), what
     page.do("add", path="train.panel.relative_transmittance")

@@ -13,7 +13,7 @@ from pydantic.fields import FieldInfo
 from photonsim.live.design.parts import KINDS, SINGLE, optional_tables
 from photonsim.scene import Mistake, Scene, SceneError
 from photonsim.scene.fields import bare, is_number, is_table, is_whole_number
-from photonsim.scene.keys import NEEDED, Key, bounds_of, key_of
+from photonsim.scene.keys import LEFT_OUT, NEEDED, Key, bounds_of, key_of
 from photonsim.scene.mistakes import write_value
 from photonsim.scene.model import SceneModel
 from photonsim.scene.paths import GAP, number_at
@@ -37,10 +37,9 @@ Table = dict[str, Any]
 def groups_of(scene: Scene) -> list[Table]:
     """Return all controls of a scene by part, in the order of the light's way.
 
-    `tables` are those within a part that may be left out: path, name, whether it is there.
-    `is_optional` and `is_movable` tell whether a part can be taken out, and change places with the
-    one behind it. The `kind` of a control is "number", "whole", "choice", "flag" or "list"; `low`,
-    `high` and `step` are those of its slider, narrower than what the scene allows, if it has one.
+    `changes` are what can be done with a part: a command, the path that it takes, and words for it.
+    The `kind` of a control is "number", "whole", "choice", "flag" or "list"; `low`, `high` and
+    `step` are those of its slider, narrower than what the scene allows, if it has one.
     """
     return list(_groups(scene))
 
@@ -69,10 +68,21 @@ def _group(
         "title": path.rpartition(".")[2],
         "kind": kind,
         "controls": list(_controls(scene, table, path)),
-        "tables": [(f"{path}.{name}", name, is_in) for name, is_in in optional_tables(table)],
-        "is_optional": can_go,
-        "is_movable": can_swap,
+        "changes": list(_changes(table, path, can_go, can_swap)),
     }
+
+
+def _changes(
+    table: SceneModel, path: str, can_go: bool, can_swap: bool
+) -> Iterator[tuple[str, str, str]]:
+    """Yield what can be done: with tables that may be left out, with the part and the next one."""
+    for name, is_there in optional_tables(table):
+        how, verb = ("remove", "take out") if is_there else ("add", "add")
+        yield how, f"{path}.{name}", f"{verb} {name.replace('_', ' ')}"
+    if can_swap:
+        yield "swap", path, "swap with next"
+    if can_go:
+        yield "remove", path, "take out"
 
 
 def _controls(scene: Scene, table: SceneModel, path: str, within: str = "") -> Iterator[Table]:
@@ -108,9 +118,9 @@ def _control(
         "kind": kind,
         "value": write_value(value) if isinstance(value, tuple) else value,
         "allowed": "" if choices else key.allowed,
-        "default": "" if key.default == NEEDED else key.default.strip('"'),
+        "default": {NEEDED: "", LEFT_OUT: "–"}.get(key.default, key.default.strip('"')),
         "is_usual": value is not None and name in _usual(path, table),
-        "choices": choices,
+        "choices": ("", *choices) if choices and key.default == LEFT_OUT else choices,
     }
     if kind in ("number", "whole") and value is not None:
         control |= _slider(*_reach(scene, path, float(value), bounds_of(about)), kind == "whole")

@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 import numpy as np
+from PIL import ImageColor
 
 from photonsim.figures import style
 from photonsim.figures.panel.maps import KINDS, block_note, map_blocks, smooth_map
@@ -26,24 +27,10 @@ POINTS_PER_WINDOW = 3
 PLACES = 4
 
 
-def palette() -> dict[str, Any]:
-    """Return the colours of the figures by what they stand for, and the words beside them."""
-    groups = style.GROUP_STYLES.items()
-    return {
-        "map": style.colour_table(),
-        "map_top": MAP_TOP,
-        "groups": {name: {"words": one.words, "colour": one.colour} for name, one in groups},
-        "inks": {
-            "emitter": style.EMITTERS,
-            "panel": style.PANEL,
-            "glass": style.GLASS,
-            # Black on white paper: whatever words are written in, on a dark page.
-            "arriving": "currentColor",
-            "collected": style.COLLECTED,
-            "pinned": style.GREY,
-            **style.SHEETS,
-        },
-    }
+def scale_of_maps() -> dict[str, Any]:
+    """Return the colours of maps, dark to bright, as RGBA, and what the brightest stands for."""
+    colours = [(*ImageColor.getrgb(colour), 255) for colour in style.colour_table()]
+    return {"map_colours": colours, "map_top": MAP_TOP}
 
 
 def answer_of(result: Result, pinned: Result | None) -> dict[str, Any]:
@@ -99,13 +86,13 @@ def _lead(mine: Design, two: Comparison | None) -> dict[str, str]:
 
 
 def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
-    """Return a map of the panel, row 0 lowest, in 255 steps of its scale.
+    """Return a map of the panel in 255 steps of its scale, the uppermost row first.
 
     Of points that lie much closer than the window is wide, only some are told.
     """
     columns, values = map_blocks(result, kind), smooth_map(result, kind)
     stride = max(1, values.shape[1] // (POINTS_PER_WINDOW * columns))
-    steps = np.clip(values[::stride, ::stride] * 255.0 / MAP_TOP, 0, 255).round()
+    steps = np.clip(values[::stride, ::stride][::-1] * 255.0 / MAP_TOP, 0, 255).round()
     return {
         "kind": kind,
         "title": title,
@@ -121,13 +108,15 @@ def _map(result: Result, kind: str, title: str) -> dict[str, Any]:
 def _profile(result: Result, pinned: Result | None, axis: str) -> dict[str, Any]:
     """Return the light along an axis over its mean, with its errors, and the pinned design's."""
     extent = result.optics.width_mm if axis == "x" else result.optics.height_mm
-    curves = {"arriving": (result, 0), "collected": (result, 1)}
+    # Black on white paper: whatever words are written in, on a dark page.
+    curves = {"arriving": (result, 0, "currentColor"), "collected": (result, 1, style.COLLECTED)}
     if pinned is not None:
-        curves["pinned"] = (pinned, 1)
+        curves["pinned"] = (pinned, 1, style.GREY)
     told = []
-    for name, (found, light) in curves.items():
-        values, errors = (numbers.round(PLACES) for numbers in profile_of(found, axis, light))
-        told.append({"name": name, "values": values.tolist(), "errors": errors.tolist()})
+    for name, (found, light, colour) in curves.items():
+        values, errors = (one.round(PLACES) for one in profile_of(found, axis, light))
+        numbers = {"values": values.tolist(), "errors": errors.tolist()}
+        told.append({"name": name, "colour": colour} | numbers)
     return {"axis": axis, "extent_mm": extent, "curves": told}
 
 
@@ -143,7 +132,12 @@ def _ledger(result: Result) -> dict[str, Any]:
     losses = ", ".join(f"{name} {share.text(100.0, '%')}" for name, share in largest)
     return {
         "groups": [
-            {"group": group, "share": share.value, "text": share.text(100.0, "%")}
+            {
+                "words": style.group_style(group).words,
+                "colour": style.group_style(group).colour,
+                "share": share.value,
+                "text": share.text(100.0, "%"),
+            }
             for group, share in shares.items()
         ],
         "losses": f"Most by: {losses}" if losses else "",

@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from photonsim.figures import style
 from photonsim.figures.lamp.side_view_parts import MOST_EMITTERS, SIDES, half_extent_mm
 from photonsim.results import LightPath
 from photonsim.scene import Housing, LightPlate, Panel, RealLens, Scene, TrainPart
@@ -15,6 +16,14 @@ PLACES = 2
 FACE_POINTS = 9
 # Enough to show where light goes, few enough to see each.
 PATHS_OF_GROUP = 10
+
+# What is not named here has the colour that words are written in.
+COLOURS = {
+    "emitter": style.EMITTERS,
+    "panel": style.PANEL,
+    "glass": style.GLASS,
+    **style.SHEETS,
+}
 
 Shape = dict[str, Any]
 Point = tuple[float, float]
@@ -45,7 +54,12 @@ def paths_of(paths: Sequence[LightPath]) -> dict[str, Any]:
     return {
         "of": len(paths),
         "groups": [
-            {"group": group, "count": len(members)}
+            {
+                "group": group,
+                "words": style.group_style(group).words,
+                "colour": style.group_style(group).colour,
+                "count": len(members),
+            }
             | {axis: _polylines(members[:PATHS_OF_GROUP], side) for axis, side in SIDES.items()}
             for group, members in groups.items()
         ],
@@ -58,7 +72,8 @@ def _polylines(paths: Sequence[LightPath], side: int) -> list[Any]:
 
 def _shape(ink: str, points: Sequence[Point], is_area: bool = False) -> Shape:
     rounded = [[round(z, PLACES), round(across, PLACES)] for z, across in points]
-    return {"ink": ink, "points": rounded, "area": is_area}
+    colour = COLOURS.get(ink.partition(" ")[0], "currentColor")
+    return {"ink": ink, "colour": colour, "points": rounded, "area": is_area}
 
 
 def _lines(ink: str, z_mm: float, spans: Sequence[Point]) -> Iterator[Shape]:

@@ -5,7 +5,7 @@ const $ = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
 const DRAWN = ["svg", "path", "line", "polyline", "polygon", "text"];
 const GONE = "The program does not answer. If it has ended, start it again and open its new address: what you did is kept.";
-let tab = "", palette, state, shownNumber = 0, wanted = 0;
+let tab = "", colours, state, shownNumber = 0;
 
 // Elements are made here alone, of names and words: nothing that is told can become markup.
 function make(name, attributes = {}, ...children) {
@@ -23,14 +23,11 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // What is the same stays, so that nothing flickers and no focus is lost.
 const say = (one, words) => { if (one.textContent !== words) one.textContent = words; };
-const builtOf = new Map();
 function isNew(one, told) {
-  const shape = JSON.stringify(told), was = builtOf.get(one);
-  builtOf.set(one, shape);
-  return shape !== was;
+  const was = one.builtOf;
+  one.builtOf = JSON.stringify(told);
+  return one.builtOf !== was;
 }
-
-function remark(words) { say($("remark"), words); $("remark").hidden = !words; }
 
 async function act(name, what = {}) {
   try {
@@ -39,7 +36,7 @@ async function act(name, what = {}) {
     });
     return answer.ok ? await answer.json() : { mistakes: [{ path: "", words: await answer.text() }] };
   } catch {
-    remark(GONE);
+    say($("remark"), GONE);
     return {};
   }
 }
@@ -71,20 +68,12 @@ async function send(change) {
     [sending] = waiting.values();
     waiting.delete(sending.path);
     take(await act("set", sending), sending.path);
-    if (sending.mark) await answered();
+    // While one drags each answer is waited for: what is sent before it would only be overtaken.
+    const latest = performance.now() + (sending.mark ? 1000 : 0);
+    while (shownNumber < state.number && performance.now() < latest) await pause(4);
   }
   sending = null;
   showGroups();
-}
-
-// While one drags each answer is waited for: what is sent before it would only be overtaken.
-let onAnswer = () => {};
-function answered() {
-  return new Promise((done) => {
-    setTimeout(done, 1000);
-    onAnswer = () => { if (shownNumber >= wanted) done(); };
-    onAnswer();
-  });
 }
 
 function showMistakes(mistakes, path) {
@@ -112,12 +101,10 @@ function control(one) {
     change(one.kind === "flag" ? box.checked : box.value);
   };
   const about = { id, "aria-describedby": `${id}-w ${id}-m`, onchange: typed };
-  const isAbsent = one.default === "left out";
-  const choices = isAbsent ? ["", ...one.choices] : one.choices;
   const box = one.kind === "flag" ? make("input", { ...about, type: "checkbox" })
     : one.kind === "choice" ? make("select", about,
-      ...choices.map((name) => make("option", { value: name }, name.replaceAll("_", " "))))
-    : make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal", placeholder: isAbsent ? "–" : one.default });
+      ...one.choices.map((name) => make("option", { value: name }, name.replaceAll("_", " "))))
+    : make("input", { ...about, inputmode: one.kind === "list" ? "text" : "decimal", placeholder: one.default });
   const slider = isSlid && make("input", { type: "range", "aria-label": `${one.label}, slider`, "aria-describedby": `${id}-w`,
     oninput: () => {
       held = one.path;
@@ -142,8 +129,7 @@ function update(one) {
     box.dataset.shown = box.value;
   }
   if (!slider) return;
-  Object.assign(slider, { min: one.low, max: one.high, step: one.step });
-  slider.value = one.value;
+  Object.assign(slider, { min: one.low, max: one.high, step: one.step, value: one.value });
   slider.setAttribute("aria-valuetext", `${one.value} ${one.unit}`);
 }
 
@@ -165,13 +151,9 @@ function grouped(group) {
   const rest = group.controls.filter((one) => !one.is_usual);
   const head = make("div", { class: "head" }, make("h3", { id: `g-${group.path}` },
     group.kind && group.kind !== group.title ? `${group.title} (${group.kind})` : group.title));
-  const change = (how, words, path) => head.append(button(words, () => command(how, { path }),
-    { id: `${how}-${path}`, "aria-label": `${words}: ${group.title}` }));
-  for (const [path, name, isThere] of group.tables) {
-    change(isThere ? "remove" : "add", `${isThere ? "take out" : "add"} ${name.replaceAll("_", " ")}`, path);
+  for (const [how, path, words] of group.changes) {
+    head.append(button(words, () => command(how, { path }), { id: `${how}-${path}`, "aria-label": `${words}: ${group.title}` }));
   }
-  if (group.is_movable) change("swap", "swap with next", group.path);
-  if (group.is_optional) change("remove", "take out", group.path);
   const more = make("details", { ontoggle: () => unfolded[more.open ? "add" : "delete"](group.path) },
     make("summary", {}, `${rest.length} more of ${group.title}`), ...rest.map(control));
   more.open = unfolded.has(group.path);
@@ -183,7 +165,6 @@ function grouped(group) {
 
 function showState(told) {
   state = told;
-  wanted = told.number;
   say($("title"), told.title);
   document.title = `${told.title} – photonsim`;
   for (const way of ["undo", "redo"]) {
@@ -196,7 +177,7 @@ function showState(told) {
   showGroups();
   drawSide();
   showKept(told.kept);
-  options($("kind"), told.additions.map((one) => [`${one.path} ${one.kind}`, one.words]));
+  options($("kind"), told.additions.map(({ words, ...what }) => [JSON.stringify(what), words]));
 }
 
 function options(list, pairs) {
@@ -207,8 +188,9 @@ function options(list, pairs) {
 }
 
 function showKept(kept) {
-  options($("start"), [["file", "the file"], ...state.variants.map((name) => [`variant ${name}`, `variant ${name}`]),
-    ...kept.rows.map((row) => [`kept ${row.name}`, `kept: ${row.name}`])]);
+  const start = (from, name, words) => [JSON.stringify({ from, name }), words];
+  options($("start"), [start("file", "", "the file"), ...state.variants.map((name) => start("variant", name, `variant ${name}`)),
+    ...kept.rows.map(({ name }) => start("kept", name, `kept: ${name}`))]);
   if (!isNew($("kept"), kept)) return;
   const heads = ["design", ...kept.heads, "photons", ""].map((words) => make("th", { scope: "col" }, words));
   const rows = kept.rows.map((one) => row({ words: one.name }, [...one.cells, one.photons.toLocaleString("en"),
@@ -224,61 +206,55 @@ function showAnswer(told) {
   shownNumber = told.number;
   say($("lead"), `${told.lead.words} ${told.lead.text}`);
   say($("change"), told.lead.change ? `${told.lead.change} against pinned` : "this is the pinned design");
-  showFigures(told.figures);
+  $("figures").replaceChildren(...told.figures.map((one) => row({ words: one.words, title: one.meaning },
+    [one.text, one.change, make("span", { class: one.worth.split(", ").at(-1) }, one.worth), one.pinned])));
   say($("provenance"), `${told.photons.toLocaleString("en")} photons, seed ${told.seed}; ± is one standard error`);
   say($("caveats"), told.caveats.join(" "));
   told.maps.forEach(showMap);
-  told.profiles.forEach(showProfile);
+  $("profiles").replaceChildren(...told.profiles.map(profile));
   showLedger(told.ledger);
   fade();
-  onAnswer();
   // Spoken once a figure has settled, not while it moves.
   if (told.is_settled) say($("spoken"), `${$("lead").textContent}, ${$("change").textContent}`);
 }
 
 // What comes later than the figures is pale while it is that of an earlier design.
 function fade() {
-  for (const one of [$("verdict"), $("seen")]) one.classList.toggle("waiting", Number(one.dataset.number) !== wanted);
+  for (const one of [$("verdict"), $("seen")]) one.classList.toggle("waiting", Number(one.dataset.number) !== state.number);
 }
 
 function row(head, cells) {
   return make("tr", {}, make("th", { scope: "row", title: head.title || "" }, head.words), ...cells.map((one) => make("td", {}, one)));
 }
 
-function showFigures(figures) {
-  $("figures").replaceChildren(...figures.map((one) => row({ words: one.words, title: one.meaning },
-    [one.text, one.change, make("span", { class: one.worth.split(", ").at(-1) }, one.worth), one.pinned])));
-}
-
-function figure(room, key, ...children) {
-  let found = room.querySelector(`[data-key=${key}]`);
-  if (!found) room.append(found = make("figure", { "data-key": key }, ...children));
-  return found;
-}
-
 const bytesOf = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 
-function showMap(map) {
-  const [canvas, caption] = figure($("maps"), map.kind, make("canvas", { role: "img" }), make("figcaption")).children;
-  const steps = bytesOf(map.steps);
-  const image = new ImageData(map.columns, map.rows);
-  // Row 0 is the lowest.
-  for (let row = 0; row < map.rows; row += 1) for (let column = 0; column < map.columns; column += 1) {
-    const colour = palette.rgb[steps[(map.rows - 1 - row) * map.columns + column]];
-    image.data.set(colour, 4 * (row * map.columns + column));
-  }
-  if (canvas.width !== map.columns || canvas.height !== map.rows) Object.assign(canvas, { width: map.columns, height: map.rows });
+// Paints steps of the scale, row by row from the top.
+function paint(canvas, columns, rows, steps) {
+  const image = new ImageData(columns, rows);
+  steps.forEach((step, k) => image.data.set(colours[step], 4 * k));
+  Object.assign(canvas, { width: columns, height: rows });
   canvas.getContext("2d").putImageData(image, 0, 0);
+}
+
+function showMap(map, k) {
+  const figure = $("maps").children[k] || $("maps").appendChild(make("figure", {}, make("canvas", { role: "img" }), make("figcaption")));
+  const [canvas, caption] = figure.children;
+  paint(canvas, map.columns, map.rows, bytesOf(map.steps));
   for (const one of [canvas, $("seen")]) one.style.aspectRatio = `${map.width_mm} / ${map.height_mm}`;
   canvas.setAttribute("aria-label", `Map: ${map.title}. ${map.note}`);
   say(caption, `${map.title}, ${map.width_mm} × ${map.height_mm} mm\n${map.note}`);
 }
 
-const points = (pairs) => pairs.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
-const text = (x, y, words, more = {}) => make("text", { x, y, ...more }, words);
-const DASHES = { arriving: "none", collected: "7 2 1 2", pinned: "4 3" };
+// A line or an area; which of the two is coloured, and how, stands in the style sheet.
+function shape(name, pairs, kind, colour) {
+  const points = pairs.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
+  return make(name, { points, class: kind, fill: colour, stroke: colour });
+}
 
-function showProfile(told) {
+const text = (x, y, words, more = {}) => make("text", { x, y, ...more }, words);
+
+function profile(told) {
   const [width, height, left, right, low] = [420, 200, 30, 415, 170];
   const top = Math.max(1.1, ...told.curves.flatMap((one) => one.values.map((v, k) => v + one.errors[k])));
   const y = (value) => low - Math.max(value, 0) / top * (low - 8);
@@ -290,15 +266,13 @@ function showProfile(told) {
   }
   // The pinned design lies behind.
   for (const one of [...told.curves].reverse()) {
-    const colour = palette.inks[one.name];
     const line = (sign) => one.values.map((v, k) => [left + (k + 0.5) / one.values.length * (right - left), y(v + sign * one.errors[k])]);
-    drawn.append(make("polygon", { points: points([...line(1), ...line(-1).reverse()]), fill: colour, "fill-opacity": 0.25 }),
-      make("polyline", { points: points(line(0)), stroke: colour, "stroke-width": 1.6, "stroke-dasharray": DASHES[one.name] }));
+    drawn.append(shape("polygon", [...line(1), ...line(-1).reverse()], one.name, one.colour),
+      shape("polyline", line(0), one.name, one.colour));
   }
   drawn.append(text(left, height - 6, `${-told.extent_mm / 2}`),
     text(right, height - 6, `${told.axis} ${told.extent_mm / 2} mm`, { "text-anchor": "end" }));
-  figure($("profiles"), told.axis).replaceChildren(drawn,
-    legend(told.curves.map((one) => [palette.inks[one.name], one.name])));
+  return make("figure", {}, drawn, legend(told.curves.map((one) => [one.colour, one.name])));
 }
 
 function legend(entries) {
@@ -308,10 +282,10 @@ function legend(entries) {
 
 function showLedger(ledger) {
   $("ledger").replaceChildren(...ledger.groups.map((one) => {
-    const bar = make("span", { class: "bar-of" }), { words, colour } = palette.groups[one.group];
+    const bar = make("span", { class: "bar-of" });
     bar.style.width = `${100 * one.share}%`;
-    bar.style.background = colour;
-    return make("li", {}, make("span", {}, words), make("span", {}, one.text), make("span", {}, bar));
+    bar.style.background = one.colour;
+    return make("li", {}, make("span", {}, one.words), make("span", {}, one.text), make("span", {}, bar));
   }));
   say($("losses"), ledger.losses);
 }
@@ -328,9 +302,8 @@ function drawSide() {
     // A drawing of its own, so that light ends at its edge.
     drawn.append(make("svg", { x: 0, y: top, width, height: 2 * middle },
       make("line", { x1: left, x2: width, y1: middle, y2: middle, class: "axis" }),
-      ...plane.shapes.map((shape) => inked(shape, points(shape.points.map(place)))),
-      ...paths.groups.flatMap((group) => group[plane.axis].map((one) => make("polyline", {
-        points: points(one.map(place)), stroke: palette.groups[group.group].colour, class: group.group === "stop" ? "useful" : "lost" }))),
+      ...plane.shapes.map((one) => shape(one.area ? "polygon" : "polyline", one.points.map(place), `ink ${one.ink}`, one.colour)),
+      ...paths.groups.flatMap((group) => group[plane.axis].map((one) => shape("polyline", one.map(place), group.group, group.colour))),
       text(0, middle + 4, plane.axis)));
     top += 2 * middle + left;
   }
@@ -341,24 +314,14 @@ function drawSide() {
       make("line", { x1: x, x2: x, y1: y + 2, y2: flags + 6, class: "axis" }));
   });
   drawn.setAttribute("viewBox", `0 0 ${width} ${Math.round(top - left + 6)}`);
-  $("side").replaceChildren(drawn, legend(paths.groups.map((group) => [palette.groups[group.group].colour,
-    `${palette.groups[group.group].words}: ${group.count} of ${paths.of}`])));
-}
-
-const THICK = { wall: 3, frame: 3, open: 1, gap: 0.6, lens: 1.4, panel: 2.5 };
-
-function inked(shape, at) {
-  const [ink, dashed] = shape.ink.split(" "), colour = palette.inks[ink] || "currentColor";
-  return shape.area ? make("polygon", { points: at, fill: colour, "fill-opacity": 0.6, stroke: "currentColor" })
-    : make("polyline", { points: at, stroke: colour, "stroke-width": THICK[ink] || 4,
-      "stroke-dasharray": ink === "open" ? "2 3" : dashed ? "9 2" : "none" });
+  $("side").replaceChildren(drawn, legend(paths.groups.map((group) => [group.colour, `${group.words}: ${group.count} of ${paths.of}`])));
 }
 
 const listeners = {
   answer: showAnswer,
   kept: (told) => showKept(told.kept),
-  paths: (told) => { if (told.number === wanted) { paths = told; drawSide(); } },
-  file: (told) => remark(told.words),
+  paths: (told) => { if (told.number === state.number) { paths = told; drawSide(); } },
+  file: (told) => say($("remark"), told.words),
   trouble: (told) => say($("mistake"), told.words),
   verdict(told) {
     $("verdict").dataset.number = told.number;
@@ -379,7 +342,7 @@ const listeners = {
   errand(told) {
     const links = told.files.map((name) => make("li", {}, make("a", { href: `files/${encodeURI(name)}`, target: "_blank", rel: "noopener" }, name)));
     $("errand").replaceChildren(make("p", {}, `${told.line}${told.is_running ? " is running" : ""}`),
-      ...(told.words ? [make("pre", { tabindex: "0" }, told.words)] : []), make("ul", {}, ...links));
+      make("pre", { tabindex: "0" }, told.words), make("ul", {}, ...links));
   },
 };
 
@@ -390,8 +353,8 @@ function listen() {
   else if (!stream || stream.readyState === EventSource.CLOSED) {
     stream = new EventSource(`events/${tab}`);
     for (const [kind, show] of Object.entries(listeners)) stream.addEventListener(kind, (event) => show(JSON.parse(event.data)));
-    stream.onerror = () => remark(GONE);
-    stream.onopen = () => { if ($("remark").textContent === GONE) remark(""); };
+    stream.onerror = () => say($("remark"), GONE);
+    stream.onopen = () => { if ($("remark").textContent === GONE) say($("remark"), ""); };
   }
 }
 document.addEventListener("visibilitychange", listen);
@@ -411,7 +374,7 @@ async function save() {
   if (told.exists && confirm(`There is a file ${told.exists}. Replace it? What was changed by hand moves to earlier/.`)) {
     told = await command("save", { name, over: true });
   }
-  if (told.saved) { remark(`Saved as ${told.saved}.`); say($("spoken"), `Saved as ${told.saved}`); }
+  if (told.saved) { say($("remark"), `Saved as ${told.saved}.`); say($("spoken"), `Saved as ${told.saved}`); }
 }
 
 async function keep() {
@@ -428,32 +391,23 @@ async function begin() {
   tab = told.tab;
   if (tab !== known) hold(tab);
   sessionStorage.setItem("tab", tab);
-  palette = told.palette;
-  palette.rgb = palette.map.map((hex) => [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16)).concat(255));
-  const scale = $("scale").getContext("2d");
-  palette.map.forEach((colour, k) => { scale.fillStyle = colour; scale.fillRect(k, 0, 1, 1); });
-  say($("top"), String(palette.map_top));
+  colours = told.map_colours;
+  paint($("scale"), colours.length, 1, [...colours.keys()]);
+  say($("top"), String(told.map_top));
   $("name").value = `${told.scene}_2`;
-  $("commands").append(...told.commands.map((name) => button({ cut: "cutting sheet" }[name] || name, () => command("run", { command: name }))),
-    button("stop", () => command("stop")));
+  $("commands").prepend(...told.commands.map(([name, words]) => button(words, () => command("run", { command: name }))));
   options($("picture"), [["", "the test chart"], ...told.pictures.map((name) => [name, name])]);
-  remark(told.remark);
+  say($("remark"), told.remark);
   showState(told);
   listen();
 }
 
 $("controls").addEventListener("submit", (event) => event.preventDefault());
-for (const way of ["undo", "redo", "pin"]) $(way).onclick = () => command(way);
+for (const way of ["undo", "redo", "pin", "stop"]) $(way).onclick = () => command(way);
 $("keep").onclick = keep;
 $("save").onclick = save;
-$("add").onclick = () => {
-  const [path, kind] = $("kind").value.split(" ");
-  command("add", { path, kind });
-};
-$("begin").onclick = () => {
-  const [from, ...name] = $("start").value.split(" ");
-  command("start", { from, name: name.join(" ") });
-};
+$("add").onclick = () => command("add", JSON.parse($("kind").value));
+$("begin").onclick = () => command("start", JSON.parse($("start").value));
 $("picture").onchange = () => command("picture", { name: $("picture").value });
 document.addEventListener("keydown", (event) => {
   const isTyping = event.target.matches("input:not([type=range]):not([type=checkbox])");
