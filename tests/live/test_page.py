@@ -259,6 +259,18 @@ def test_bad_values_while_dragging_are_told_and_the_picture_stays(browser, serve
     browser.wait(f"!{box}.mistake.textContent && {box}.box.value === '6.5'")
 
 
+@pytest.mark.parametrize(("typed", "slid"), [("0", "0"), ("12,5", "12.5"), ("wide", "4")])
+def test_a_slider_has_what_is_typed_at_once(browser, served, typed, slid):
+    """Whoever goes on by arrow keys goes on from there; what is no number moves nothing."""
+    opened(browser, served)
+    found = browser.evaluate(
+        "(() => { const { box, slider } = boxes.get('train.panel.z_mm'); "
+        "Object.assign(slider, { min: 0, max: 20, step: 0.5, value: 4 }); "
+        f"box.value = '{typed}'; box.dispatchEvent(new Event('change')); return slider.value; }})()"
+    )
+    assert found == slid
+
+
 def test_reload_and_a_second_tab_lose_nothing_and_do_not_mix(browser, served):
     opened(browser, served)
     enter(browser, "emitters.bars.flux_lm", "25")

@@ -96,8 +96,8 @@ function control(one) {
   const change = (value, more) => send({ path: one.path, kind: one.kind, value, ...more });
   const typed = () => {
     box.dataset.shown = box.value;
-    const number = Number(box.value.replace(",", "."));
-    if (isSlid && number) slider.value = number;
+    const number = parseFloat(box.value.replace(",", "."));
+    if (isSlid && !isNaN(number)) slider.value = number;
     change(one.kind === "flag" ? box.checked : box.value);
   };
   const about = { id, "aria-describedby": `${id}-w ${id}-m`, onchange: typed };
