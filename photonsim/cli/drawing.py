@@ -41,13 +41,15 @@ class Drawing:
         self._pool = _pool(processors())
         self._drawn: list[Future[list[Path]]] = []
         # This takes 0.3 s, and Python has little to do while light is traced.
-        Thread(target=_import_figures, daemon=True).start()
+        self._importing = Thread(target=_import_figures, daemon=True)
+        self._importing.start()
 
     def add(self, stem: str, result: Result) -> None:
         """Have a result drawn into files whose names begin with a stem."""
         from photonsim.cli.handing_over import handed_over
 
-        # Forked processes have what is imported by now.
+        # Forked processes have what is imported by now, and no thread to let go of locks.
+        self._importing.join()
         from photonsim.figures import IN_SHORT, PRINT
 
         take_up = handed_over(result, Path(self._handed_over.name) / str(len(self._drawn)))

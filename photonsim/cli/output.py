@@ -79,15 +79,10 @@ def bar(label: str, unit: str, total: int | None = None) -> Iterator[Any]:
 
     The time left is by the mean over all so far, which an odd quick one doesn't upset.
     """
-    from tqdm import tqdm
+    from photonsim.engine.progress import unwatched_bar
 
-    with tqdm(
-        desc=label,
-        unit=f" {unit}",
-        file=sys.stderr,
-        smoothing=0,
-        total=total,
-        disable=not sys.stderr.isatty(),
-        dynamic_ncols=True,
+    hidden = not sys.stderr.isatty()
+    with unwatched_bar(
+        desc=label, unit=f" {unit}", smoothing=0, total=total, disable=hidden
     ) as made:
         yield made

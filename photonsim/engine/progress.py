@@ -5,13 +5,26 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from photonsim.engine.stop_rule import StopRule
 from photonsim.results import FIGURES, Result
 
 if TYPE_CHECKING:
     from tqdm import tqdm
+
+
+def unwatched_bar(**how: Any) -> tqdm[NoReturn]:
+    """Return tqdm's bar on standard error without tqdm's thread, which wakes bars that stand still.
+
+    Processes are forked while bars are shown, and should be forked while no other thread is alive.
+    """
+    from tqdm import tqdm  # 0.01 s of a start
+
+    class Bar(tqdm):  # type: ignore[type-arg]
+        monitor_interval = 0
+
+    return Bar(file=sys.stderr, dynamic_ncols=True, miniters=1, **how)
 
 
 class ProgressBar:
@@ -22,17 +35,13 @@ class ProgressBar:
         self._bar: tqdm[NoReturn] | None = None
         if not shown:
             return
-        from tqdm import tqdm  # 0.01 s of a start
-
-        self._bar = tqdm(
+        self._bar = unwatched_bar(
             # A run that ends by error or time has no known length: tqdm then counts without a bar.
             total=rule.most_photons if rule.most_photons < 10**13 else None,
             initial=start,
             desc=label[:24],
             unit=" photons",
             unit_scale=True,
-            file=sys.stderr,
-            dynamic_ncols=True,
             smoothing=0.2,
         )
 
