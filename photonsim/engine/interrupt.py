@@ -61,7 +61,8 @@ class Interrupt:
             except BaseException as error:  # told in the thread that waits for this one
                 outcome.set_exception(error)
 
-        threading.Thread(target=at_work, daemon=True).start()
+        thread = threading.Thread(target=at_work, daemon=True)
+        thread.start()
         if meanwhile is not None:
             meanwhile()
         while not outcome.done():
@@ -71,6 +72,7 @@ class Interrupt:
                 silent = False
                 print(COMPILING, file=sys.stderr, flush=True)
             wait([outcome], 0.1)
+        thread.join()
         return outcome.result()
 
     def _note(self, number: int, frame: FrameType | None) -> None:

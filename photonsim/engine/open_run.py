@@ -58,6 +58,11 @@ class OpenRun:
         compiled = Compiled(scene, guide)
         return cls(compiled, seed, workers_of(compiled, seed, "cpu", "double", threads))
 
+    def close(self) -> None:
+        """End its threads, which would end by themselves some time later."""
+        if self._pool is not None:
+            self._pool.shutdown()
+
     @property
     def photons(self) -> int:
         """The histories traced so far."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from contextlib import nullcontext
+from contextlib import closing, nullcontext
 from functools import cache
 from os import PathLike
 from pathlib import Path
@@ -96,10 +96,10 @@ def trace(
         (guided_by,) = guides_of([earlier or scene], seed, asked, meanwhile, threads)
         rule, compiled = rule.with_guide(guided_by), Compiled(scene, guided_by)
         workers = workers_of(compiled, seed, device, precision, threads)
-        run = OpenRun(compiled, seed, workers, earlier)
-        bar = ProgressBar(scene.title, rule, run.photons, progress)
-        told = resume == "saved" and earlier is None
-        return _traced(run, rule, bar, save_to, save_every, told, interrupt)
+        with closing(OpenRun(compiled, seed, workers, earlier)) as run:
+            bar = ProgressBar(scene.title, rule, run.photons, progress)
+            told = resume == "saved" and earlier is None
+            return _traced(run, rule, bar, save_to, save_every, told, interrupt)
 
 
 def earlier_result(

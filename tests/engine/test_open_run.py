@@ -65,3 +65,10 @@ def test_what_a_rule_stops_goes_on_to_the_same_bits():
     run = OpenRun(compiled, 5, workers_of(compiled, 5, "cpu", "double", 1), earlier)
     assert run.photons == 70_001 and run.go_on(140_000)
     assert_same_bits(run.result(), trace(lamp, photons=140_000, seed=5, guide="off"))
+
+
+def test_a_run_that_is_over_leaves_no_thread():
+    """Else processes would be forked beside it: see tests/cli/test_forks.py."""
+    before = set(threading.enumerate())
+    trace(scene("a"), photons=40_000, threads=2)
+    assert set(threading.enumerate()) <= before
