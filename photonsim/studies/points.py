@@ -77,7 +77,7 @@ class Setting:
         def step(photons: int) -> Result:
             with Interrupt() as interrupt:
                 if not run.go_on(photons, lambda: interrupt.noted or stop()):
-                    raise KeyboardInterrupt(interrupt.noted)
+                    raise KeyboardInterrupt(interrupt.noted or stop())
             return run.result(with_maps=with_maps)
 
         return step

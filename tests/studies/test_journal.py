@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -43,6 +44,17 @@ def test_threads_do_not_matter() -> None:
     one = sweep(SETTING, POINTS[:2])
     many = sweep(Setting(SCENE, SETTING.effort, threads=3), POINTS[:2])
     assert one.as_csv() == many.as_csv()
+
+
+def test_a_study_that_is_asked_to_end_tells_by_what(tmp_path: Path) -> None:
+    """Points are traced in threads, and only the main one hears of a request; 143 follows of it."""
+
+    def ask(done: int, *others: object) -> None:
+        if done == 1:
+            signal.raise_signal(signal.SIGTERM)
+
+    with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
+        sweep(SETTING, POINTS, tmp_path, progress=ask)
 
 
 def test_a_changed_study_is_refused_with_a_choice(tmp_path: Path) -> None:

@@ -1,13 +1,14 @@
 """Races: equal designs are told apart as seldom as stated, unequal ones with few photons."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from photonsim.engine import trace
 from photonsim.results import Result
 from photonsim.scene import load_scene
-from photonsim.studies.comparing.race import RaceRule, race
+from photonsim.studies.comparing.race import RaceRule, entered, race
 from photonsim.studies.journal import Journal
 from tests.chance import assert_proportion_at_least
 
@@ -73,6 +74,16 @@ def test_a_broken_off_race_goes_on_to_the_same_end(tmp_path: Path) -> None:
     with Journal(tmp_path, {"kind": "race", "program_version": "1"}) as second:
         again, _ = run_race(scenes, rule, seed=5, journal=second)
     assert again.table.as_csv() == whole.table.as_csv()
+
+
+def test_a_race_that_is_asked_to_end_tells_by_what(monkeypatch: pytest.MonkeyPatch) -> None:
+    broken_off = SimpleNamespace(
+        is_complete=False, run=SimpleNamespace(stopped_by="asked to end (SIGTERM)")
+    )
+    monkeypatch.setattr("photonsim.studies.comparing.race.trace", lambda *_, **__: broken_off)
+    tracer, _ = entered({"one": BARS}, RaceRule(), 1, "off", None)
+    with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
+        tracer(0, 1000, None)
 
 
 @pytest.mark.long

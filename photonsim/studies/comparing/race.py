@@ -313,7 +313,7 @@ def entered(
         guide = guides[design]
         result = traced(lamps[design], photons, seed, resume=resume, save_to=path, guide=guide)
         if not result.is_complete:
-            raise KeyboardInterrupt
+            raise KeyboardInterrupt(result.run.stopped_by)
         return result
 
     definition = {
