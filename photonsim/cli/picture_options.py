@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from photonsim.cli.options import adding
+from photonsim.cli.options import FiniteRange, adding
 
 if TYPE_CHECKING:
     from photonsim.figures import Look
@@ -53,7 +53,7 @@ look_options = adding(
     ),
     click.option(
         "--width-mm",
-        type=click.FloatRange(120.0, 400.0),
+        type=FiniteRange(120.0, 400.0),
         default=None,
         help="Width; words keep their size. Default: 160, for slides 127.",
     ),
