@@ -10,8 +10,9 @@ from photonsim.summary.scene_summary import warning_words
 ASSUMPTIONS = (
     "Light is traced as rays: no diffraction and no interference. Parts are as large as the scene "
     "says, stand exactly where it says, and are clean.",
-    "Polarisation is left out: faces reflect as they do on average, and a panel's polariser is "
-    "part of its transmittance.",
+    "Polarisation is traced where a lamp has a polariser, or a panel whose polariser_deg is told; "
+    "elsewhere faces reflect as they do on average, and a panel's polariser is part of its "
+    "transmittance.",
     "Prism film is traced through its real cross-section, a diffuser by a scatter lobe from its "
     "haze or half-intensity angle; neither was taken from a table of gains.",
     "The panel's transmittance, and that of ideal lenses behind it, multiply the counted light.",

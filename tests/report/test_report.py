@@ -118,6 +118,12 @@ def test_all_that_a_maker_publishes_is_there(page):
         assert wanted in page.text, wanted
 
 
+def test_what_is_taken_for_granted_holds_for_lamps_with_polarisers_too(page):
+    """The shipped backlights have one; kernel/README.md, Polarised light, says what is traced."""
+    assert "Polarisation is left out" not in page.text
+    assert "Polarisation is traced where a lamp has a polariser" in page.text
+
+
 def test_what_few_read_is_folded(page):
     for wanted in ("[housing]", "Étendue", "half intensity, x", "Luminance"):
         assert wanted in page.folded and page.text.count(wanted) == page.folded.count(wanted)
