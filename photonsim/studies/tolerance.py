@@ -20,6 +20,7 @@ import numpy as np
 from photonsim.arrays import Reals
 from photonsim.engine.cluster import Cluster
 from photonsim.results import ResultError
+from photonsim.results.estimate import decimal_places
 from photonsim.results.files.study_table import FIGURE, PARAMETER, Column, StudyTable
 from photonsim.scene import Mistake, Scene, SceneError, is_whole, number_at
 from photonsim.studies.goals import Limit, refuse_contradictions, refuse_huge, refuse_twice
@@ -33,7 +34,7 @@ from photonsim.studies.points import (
     measure_all,
 )
 from photonsim.version import __version__
-from photonsim.words.text import aligned, folded, number, paragraph
+from photonsim.words.text import aligned, folded, paragraph
 
 # Below, the shares are mostly luck.
 FEWEST_BUILDS = 100
@@ -160,20 +161,23 @@ def as_text(table: StudyTable) -> str:
 
 
 def scatter_rows(table: StudyTable) -> list[list[str]]:
-    """Return how far each figure scatters, the headings first."""
-    scatter = [["", "as designed", "builds", "nine of ten", "luck, % of variance"]]
+    """Return how far each figure scatters, the headings first.
+
+    All to the second digit of the spread: a lamp strays by as much.
+    """
+    scatter = [["", "as designed", "mean ± spread", "nine of ten", "luck, % of variance"]]
     for column in _figures(table):
         sound = column.values[np.isfinite(column.values)]
         low, high = np.percentile(sound, (5.0, 95.0))
         noise = table.facts.get(f"noise {column.name}", math.nan)
         nominal = table.facts.get(f"nominal {column.name}", math.nan)
-        mean, spread = float(sound.mean()), float(sound.std(ddof=1)) if len(sound) > 1 else 0.0
+        spread = float(sound.std(ddof=1)) if len(sound) > 1 else 0.0
         scatter.append(
             [
                 column.heading,
-                number(nominal, 4) if nominal == nominal else "unknown",
-                f"{number(mean, 4)} ± {number(spread, 2)}",
-                f"{number(low, 4)} to {number(high, 4)}",
+                _to_the_spread(nominal, spread) if nominal == nominal else "unknown",
+                f"{_to_the_spread(float(sound.mean()), spread)} ± {_to_the_spread(spread, spread)}",
+                f"{_to_the_spread(low, spread)} to {_to_the_spread(high, spread)}",
                 f"{100.0 * noise:.0f} at most" if noise == noise else "unknown",
             ]
         )
@@ -196,6 +200,11 @@ def outcome(table: StudyTable) -> str:
 
 def _figures(table: StudyTable) -> list[Column]:
     return [c for c in table.with_role(FIGURE) if np.isfinite(c.values).any()]
+
+
+def _to_the_spread(value: float, spread: float) -> str:
+    places = decimal_places(spread) if spread > 0.0 else 3
+    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
 
 
 def _share_text(table: StudyTable, column: Column, path: str) -> str:

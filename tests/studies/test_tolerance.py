@@ -1,12 +1,14 @@
 """Tolerances: shares against a published function, yield, and builds drawn as asked."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from photonsim.results import FIGURES, ResultError
+from photonsim.results.files.study_table import FIGURE, Column, StudyTable
 from photonsim.scene import SceneError, load_scene
 from photonsim.studies.effort import Effort
 from photonsim.studies.goals import Limit
@@ -15,6 +17,7 @@ from photonsim.studies.tolerance import (
     Tolerance,
     as_text,
     builds_of,
+    scatter_rows,
     tolerance_study,
     variance_shares,
 )
@@ -123,6 +126,18 @@ def test_a_figure_that_is_withheld_has_no_noise_to_tell(monkeypatch, recwarn) ->
     table = tolerance_study(Setting(SCENE), asked, 100, [], None, figures)
     assert table.facts["noise uniformity"] == pytest.approx(0.01 * 39 / 40)
     assert not recwarn.list
+
+
+def test_the_scatter_is_told_to_the_second_digit_of_its_spread() -> None:
+    """A hundred builds of -1 and as many of 2: by hand, 0.5 and 1.5 √(200/199) = 1.504."""
+    values = np.repeat([-1.0, 2.0], 100)
+    column = Column("structure", "structure", "%", FIGURE, values, np.full(200, 0.1))
+    facts = {"nominal structure": 0.81234, "noise structure": 0.004}
+    _, row = scatter_rows(StudyTable("tolerance", "", "", (column,), facts))
+    assert row == ["structure, %", "0.8", "0.5 ± 1.5", "-1.0 to 2.0", "0 at most"]
+    wide = replace(column, values=1000.0 * values)
+    _, row = scatter_rows(StudyTable("tolerance", "", "", (wide,), {}))
+    assert row[1:4] == ["unknown", "500 ± 1500", "-1000 to 2000"]
 
 
 def test_the_stop_matters_and_a_far_wall_does_not(tmp_path: Path) -> None:
