@@ -121,6 +121,7 @@ def test_the_answer_names_the_best_and_what_its_light_costs():
         (-0.0003, 0.02, "0.00"),
         (12345.0, 900.0, "12300"),
         (0.0, 0.0, "0.00"),
+        (0.6357, float("nan"), "0.636 ± ?"),
         (float("nan"), float("inf"), "too few"),
         (float("nan"), float("nan"), "n/a"),
     ],

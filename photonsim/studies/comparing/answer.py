@@ -86,10 +86,15 @@ def change_words(comparison: Comparison, design: Design, change: Estimate | None
 
 
 def few_digits(estimate: Estimate, scale: float = 1.0) -> str:
-    """Return a value to the first digit that luck touches, and three digits at most."""
+    """Return a value to the first digit that luck touches, and three digits at most.
+
+    With '± ?' where there were too few photons to know which digit that is.
+    """
     value, error = estimate.value * scale, estimate.error * scale
     if math.isnan(value):
         return "too few" if estimate.is_withheld else "n/a"
+    if math.isnan(error):
+        return estimate.text(scale)
     places = DIGITS - 1 - (math.floor(math.log10(abs(value))) if value else 0)
     if error > 0.0 and math.isfinite(error):
         places = min(places, decimal_places(error) - 1)
