@@ -264,3 +264,14 @@ def test_curve_of_a_study_has_a_band_of_two_errors_in_the_order_of_its_parameter
     outline = axes.collections[0].get_paths()[0].vertices
     reach = {x: np.ptp(outline[np.isclose(outline[:, 0], x), 1]) for x in (1.0, 2.0, 3.0)}
     assert reach == pytest.approx({1.0: 0.4, 2.0: 0.8, 3.0: 1.2})
+
+
+def test_a_curve_without_a_value_says_so_and_has_no_heights():
+    table = StudyTable("sweep", "t", "", (
+        column("a", "parameter", [1.0, 2.0]), column("m", "figure", [np.nan, np.nan]),
+    ))  # fmt: skip
+    axes = draw_curves(table).axes[0]
+    assert [text.get_text() for text in axes.texts] == ["no value"]
+    assert not axes.get_yticks().size
+    low, high = axes.get_xlim()
+    assert 0.5 < low <= 1.0 and 2.0 <= high < 2.5

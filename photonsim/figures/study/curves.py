@@ -36,6 +36,11 @@ def draw_curves(table: StudyTable, look: Look = PRINT) -> Figure:
         axes.grid(True)
         axes.tick_params(labelbottom=True)
         axes.set_xlabel(parameter.heading)
+        if not np.isfinite(y).any():
+            # Along x as the others; ticks of a height that nothing has would say too much.
+            axes.update_datalim(np.column_stack([x, np.zeros(len(x))]))
+            axes.set_yticks([])
+            _say_no_value(axes)
     for axes in panes[len(figures) :]:
         axes.remove()
     give_study_title(figure, table, "Sweep", "bands: two standard errors either way")
@@ -69,7 +74,7 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
     axes.set_xlabel(one.heading)
     axes.set_ylabel(other.heading)
     if shown.count() == 0:
-        axes.annotate("no value", (0.5, 0.5), xycoords="axes fraction", ha="center", va="center")
+        _say_no_value(axes)
         return
     mesh = axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, shading="nearest", rasterized=True)
     bar = axes.figure.colorbar(mesh, ax=axes, pad=0.02, aspect=25)
@@ -80,6 +85,10 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
         lines.set(path_effects=[_outline(1.2)])
         # Words on the lines would hide the map: the bar shows which they are.
         bar.add_lines(lines)
+
+
+def _say_no_value(axes: Axes) -> None:
+    axes.annotate("no value", (0.5, 0.5), xycoords="axes fraction", ha="center", va="center")
 
 
 def _outline(width: float) -> matplotlib.patheffects.withStroke:
