@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.output import print_text
+from photonsim.cli.reading import read_result
 from photonsim.version import __version__
 
 
@@ -24,10 +27,15 @@ def replay(result: str, history: int) -> None:
       photonsim replay lamp/d_split_film.h5 1234
     """
     from photonsim.engine import sample_paths
-    from photonsim.results import load_result
+    from photonsim.results import ResultError
 
     with mistakes_printed():
-        loaded = load_result(result)
+        loaded = read_result(Path(result))
+        if history >= loaded.photons:
+            raise ResultError(
+                f"{result}: has no history {history:,}; those it holds are 0 to "
+                f"{loaded.photons - 1:,}"
+            )
         made_by = loaded.run.program_version or "of unknown version"
         if made_by != __version__:
             print_text(
@@ -41,7 +49,8 @@ def replay(result: str, history: int) -> None:
         click.echo(f"{'x / mm':>14}{'y / mm':>14}{'z / mm':>14}")
         for x, y, z in path.points:
             click.echo(f"{x:14.6f}{y:14.6f}{z:14.6f}")
-        click.echo(f"{path.fate}, after {len(path.points) - 1} surfaces")
+        met = len(path.points) - 1
+        click.echo(f"{path.fate}, after {met} surface{'s' * (met != 1)}")
         if loaded.tallies.lost:
             lost = ", ".join(map(str, loaded.tallies.lost))
             click.echo(f"histories given up in this result, the first of them: {lost}")

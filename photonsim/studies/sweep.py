@@ -34,7 +34,10 @@ def even_steps(low: float, high: float, count: int) -> list[float]:
     """Return `count` values from low to high in even steps. Raises ResultError."""
     sensible = abs(low) <= LARGEST and abs(high) <= LARGEST and (count == 1 or low < high)
     if not (1 <= count <= MOST_POINTS and sensible):
-        raise ResultError(f"a range from {low:g} to {high:g} in {count} values makes no sense")
+        raise ResultError(
+            f"a range from {low:g} to {high:g} in {count} values makes no sense; name the least "
+            f"number first, then the largest, then how many values, up to {MOST_POINTS:,}"
+        )
     return [float(f"{value:.9g}") for value in np.linspace(low, high, count)]
 
 
@@ -80,7 +83,8 @@ def points_from_csv(path: Path) -> list[Point]:
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
     except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise ResultError(f"{path}: can't be read ({error})") from None
+        why = getattr(error, "strerror", None) or error
+        raise ResultError(f"{path}: can't be read ({why})") from None
     if len(rows) < 2:
         raise ResultError(f"{path}: needs a heading of paths and at least one line of numbers")
     # A table of ours carries the unit in its headings: "train.film.z_mm [mm]".

@@ -37,7 +37,9 @@ MOST_LINES = 2
 def read_picture(path: str | PathLike[str]) -> Reals:
     """Return a picture file as sRGB values [rows, columns, 3], 0 to 1. Raises ResultError."""
     if not Path(path).is_file():
-        raise ResultError(f"{path}: there is no such file")
+        is_there = Path(path).exists()
+        why = "is a folder or no ordinary file" if is_there else "there is no such file"
+        raise ResultError(f"{path}: {why}")
     try:
         raw = np.asarray(imread(str(path)))
     except (OSError, ValueError, SyntaxError, DecompressionBombError) as error:
