@@ -10,7 +10,18 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from benchmarks import answers, machine, memory, others, profile, rates, ray_engine, start, tracing
+from benchmarks import (
+    answers,
+    guesses,
+    machine,
+    memory,
+    others,
+    profile,
+    rates,
+    ray_engine,
+    start,
+    tracing,
+)
 from benchmarks.__main__ import main
 from benchmarks.event_counts import EMISSION, events_by_kind, hits_per_history
 from benchmarks.findings import RATIO, Claim, claims_table
@@ -86,6 +97,31 @@ def test_the_fit_finds_known_costs():
     counts = np.array([[1.0, 0.0, 2.0], [1.0, 1.0, 0.0], [1.0, 2.0, 2.0], [1.0, 4.0, 1.0]])
     costs = [5.0, 20.0, 3.0]
     assert profile.fitted(counts, counts @ costs) == pytest.approx(costs)
+
+
+def test_guesses(monkeypatch, capsys):
+    monkeypatch.setattr(guesses, "REPEATS", 1)
+    monkeypatch.setattr("sys.argv", ["guesses", str(SCENES[0])])
+    guesses.main()
+    heads, rule, row = (line.strip("|").split("|") for line in capsys.readouterr().out.splitlines())
+    assert len(heads) == len(rule) == len(row) == 1 + len(guesses.HEADS)
+    assert row[0].strip() == SCENES[0].stem
+    assert all(float(cell) > 0.0 for cell in row[1:4])
+
+
+def test_what_guesses_and_memory_cost_by_hand(monkeypatch, capsys):
+    """100 ns a history, 80 with few pixels, 50 by heart: 20 % is memory's, 30 % are guesses'."""
+    rates_of = {"fresh": 1e7, "few pixels": 1.25e7, "learnt": 2e7}
+    monkeypatch.setattr(guesses, "rate_of", lambda *_: None)
+    monkeypatch.setattr(
+        guesses,
+        "taking_turns",
+        lambda turns, repeats: {name: SimpleNamespace(median=rates_of[name]) for name in turns},
+    )
+    monkeypatch.setattr("sys.argv", ["guesses", str(SCENES[0])])
+    guesses.main()
+    *_, row = capsys.readouterr().out.splitlines()
+    assert row == f"| {SCENES[0].stem} | 100 | 80 | 50 | 20% | 30% |"
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
