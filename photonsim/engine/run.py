@@ -124,7 +124,10 @@ def earlier_result(
         raise ResultError('resume = "saved" needs a file to save to')
     if not Path(save_to).exists():
         return None
-    earlier = load_result(save_to)
+    try:
+        earlier = load_result(save_to)
+    except ResultError as error:
+        raise ResultError(f"{error}; --fresh keeps it in {EARLIER} and starts anew") from None
     if why := why_anew(earlier, compiled, seed, asked):
         aside = Path(save_to).parent / EARLIER
         say(f"{save_to}: {why}; traced anew, and the last one moves to {aside}")
