@@ -167,6 +167,8 @@ def point_key(point: Mapping[str, Any]) -> str:
 
 def differences(kept: Record, wanted: Record) -> list[str]:
     """Return what differs between two definitions of a study, in words: what photons see."""
+    if kept.get("kind") != wanted.get("kind"):  # all else differs too
+        return [f"kind of study: was {kept.get('kind')}, now {wanted.get('kind')}"]
     found = []
     for name in {**kept, **wanted}:
         before, now = kept.get(name), wanted.get(name)
@@ -177,6 +179,8 @@ def differences(kept: Record, wanted: Record) -> list[str]:
             found += [f"{name}: {change}" for change in told]
         elif name.startswith("scene"):
             found.append(f"{name}: {'is new' if now else 'is not there now'}")
+        elif name in ("guide", "guides"):  # by their digests
+            found.append(f"{name}: not the same")
         else:
             found.append(f"{name}: was {before!r}, now {now!r}")
     return found

@@ -13,7 +13,7 @@ import pytest
 from photonsim.results import ResultError
 from photonsim.scene import load_scene
 from photonsim.studies.effort import Effort
-from photonsim.studies.journal import Journal
+from photonsim.studies.journal import Journal, differences
 from photonsim.studies.points import Setting
 from photonsim.studies.sweep import grid, points_from_csv, sample, sweep
 
@@ -55,6 +55,13 @@ def test_a_study_that_is_asked_to_end_tells_by_what(tmp_path: Path) -> None:
 
     with pytest.raises(KeyboardInterrupt, match="SIGTERM"):
         sweep(SETTING, POINTS, tmp_path, progress=ask)
+
+
+def test_a_study_of_another_kind_or_guide_is_told_in_words() -> None:
+    kept = {"kind": "race", "guides": ["", ""], "worth": 0.0, "seed": 1}
+    other = {"kind": "sweep", "guide": "", "seed": 2}
+    assert differences(kept, other) == ["kind of study: was race, now sweep"]
+    assert differences(kept, kept | {"guides": ["95c6c40de57b"]}) == ["guides: not the same"]
 
 
 def test_a_changed_study_is_refused_with_a_choice(tmp_path: Path) -> None:
