@@ -9,7 +9,8 @@ from photonsim.engine import trace
 from photonsim.results import ResultError
 from photonsim.scene import SceneError, parse_scene
 from photonsim.studies.fitting import fit_tables
-from photonsim.studies.fitting.fit import Free, fit, light_at, sheet_intensity
+from photonsim.studies.fitting.fit import Fit, Free, fit, light_at, sheet_intensity
+from photonsim.studies.fitting.likelihood import Likelihood
 from photonsim.studies.fitting.sheet_alone import sheet_alone
 from photonsim.workshop.readings import Reading, parse_readings
 from tests.chance import assert_mean, assert_proportion
@@ -249,3 +250,25 @@ def test_broken_readings_are_told_with_their_line(lamp, line, told):
 def test_impossible_fits_are_refused(lamp, free, told):
     with pytest.raises(ResultError, match=told):
         fit(lamp, [Reading("panel", 100.0, 5.0, 0.0, 0.0)], free)
+
+
+@pytest.mark.parametrize(
+    ("chi_squared", "told"),
+    [
+        # Two degrees of freedom: exp(-chi-squared / 2), the tail of the exponential law.
+        (0.01, "luck alone does worse 100 % of the time. The fitted scene explains them."),
+        (1.0, "luck alone does worse 61 % of the time. The fitted scene explains them."),
+        (16.0, "luck alone does worse 0.034 % of the time."),
+        (500.0, "luck alone does worse less than 0.01 % of the time."),
+    ],
+)
+def test_the_odds_of_a_fit_are_told_in_digits_that_people_read(chi_squared, told):
+    none = np.zeros(0)
+    likelihood = Likelihood(
+        *(none, none, none, (), np.zeros((0, 0)), np.zeros(3), np.zeros(3), ()),
+        chi_squared=chi_squared,
+        degrees=2,
+        confidence=0.95,
+    )
+    found = Fit((), (Reading("panel", 1.0, 1.0),) * 3, likelihood, ())
+    assert " ".join(fit_tables.as_text(found).split()).endswith(told)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from photonsim.studies.fitting.fit import BAD_FIT_BELOW, Fit
 from photonsim.words.escaping import csv_text
-from photonsim.words.text import aligned, paragraph
+from photonsim.words.text import aligned, number, paragraph
+
+# So far out nobody knows the law of their readings' errors.
+LEAST_SHARE = 1e-4
 
 
 def as_text(fit: Fit) -> str:
@@ -13,13 +16,13 @@ def as_text(fit: Fit) -> str:
     percent = f"{100.0 * found.confidence:g} %"
     rows = [("number", "was", "fitted", f"{percent} limits", "unit")]
     rows += [
-        (number.path, f"{number.start:.4g}", *number.words(), number.unit) for number in fit.fitted
+        (fitted.path, f"{fitted.start:.4g}", *fitted.words(), fitted.unit) for fitted in fit.fitted
     ]
     told = f"{len(fit.readings)} readings"
     if found.degrees > 0:
         told += (
             f": chi-squared {found.chi_squared:.1f} for {found.degrees} degrees of freedom; luck "
-            f"alone does worse {100.0 * found.chance:.2g} % of the time."
+            f"alone does worse {_share(found.chance)} of the time."
         )
         if found.chance >= BAD_FIT_BELOW:
             told += " The fitted scene explains them."
@@ -28,6 +31,11 @@ def as_text(fit: Fit) -> str:
     table = aligned(rows, left=range(5), ruled=True)
     warnings = (paragraph(f"warning: {warning}", "", "  ") for warning in fit.warnings)
     return "\n".join([table, "", paragraph(told), *warnings])
+
+
+def _share(chance: float) -> str:
+    few = f"less than {100.0 * LEAST_SHARE:g}"
+    return f"{few if chance < LEAST_SHARE else number(100.0 * chance, 2)} %"
 
 
 def residuals_csv(fit: Fit) -> str:
