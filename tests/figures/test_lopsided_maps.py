@@ -275,3 +275,14 @@ def test_a_curve_without_a_value_says_so_and_has_no_heights():
     assert not axes.get_yticks().size
     low, high = axes.get_xlim()
     assert 0.5 < low <= 1.0 and 2.0 <= high < 2.5
+
+
+def test_a_map_without_a_value_says_so_and_has_no_scale():
+    table = StudyTable("sweep", "t", "", (
+        column("a", "parameter", [1.0, 2.0, 1.0, 2.0]),
+        column("b", "parameter", [5.0, 5.0, 7.0, 7.0]),
+        column("m", "figure", np.full(4, np.nan)),
+    ))  # fmt: skip
+    axes = draw_study_map(table).axes[0]
+    assert [text.get_text() for text in axes.texts] == ["no value"]
+    assert not axes.get_xticks().size and not axes.get_yticks().size

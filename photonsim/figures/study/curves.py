@@ -74,6 +74,7 @@ def _show_map(axes: Axes, table: StudyTable, column: Column) -> None:
     axes.set_xlabel(one.heading)
     axes.set_ylabel(other.heading)
     if shown.count() == 0:
+        axes.set(xticks=[], yticks=[])
         _say_no_value(axes)
         return
     mesh = axes.pcolormesh(x, y, shown, cmap=COLOUR_MAP, shading="nearest", rasterized=True)
