@@ -100,6 +100,9 @@ def _searched(found: StudyTable) -> tuple[Paragraph | Table, ...]:
         return (Paragraph(f"{head} Widen a range or a limit."),)
     spread = np.linspace(0, len(kept) - 1, min(len(kept), MOST_DESIGNS)).round().astype(int)
     places = [kept[k] for k in spread] if found.kind == "front" else kept[:MOST_DESIGNS]
+    if len(places) < len(kept):
+        some = "some, evenly spread" if found.kind == "front" else "the best"
+        words += f" The table shows {some}."
     return (
         Paragraph(f"{head} {words}"),
         _designs(found, places, [*figures, *found.with_role(PARAMETER)]),

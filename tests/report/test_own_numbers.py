@@ -1,6 +1,7 @@
 """Every row of a write-up holds the numbers of its own design, in the unit that stands beside."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -124,3 +125,18 @@ def test_a_search_without_a_design_within_limits_says_so():
     blocks = study(StudyTable("tune", "t", "", columns, facts), "study-1")
     assert "0 of 4 designs tried are within the limits. Widen" in words_of(blocks)
     assert tables_of(blocks) == []
+
+
+@pytest.mark.parametrize(("kind", "told"), [("front", "some, evenly spread"), ("tune", "the best")])
+def test_a_table_that_leaves_designs_out_says_so(kind, told):
+    count = 10
+    light = replace(LIGHT, values=np.linspace(1.0, 2.0, count), errors=np.full(count, 0.01))
+    edge = replace(EDGE, values=np.linspace(0.9, 0.1, count), errors=np.full(count, 0.01))
+    heights = replace(HEIGHTS, values=np.arange(1.0, 1.0 + count))
+    facts = {"goal collected_lm": 1.0, "sense": 1.0} | {
+        f"{'goal' if kind == 'front' else 'limit'} darkest_edge": 1.0
+    }
+    flag = flags({"front": "on_front", "tune": "within_limits"}[kind], *[1] * count)
+    blocks = study(StudyTable(kind, "t", "", (heights, light, edge, flag), facts), "study-1")
+    assert f"The table shows {told}." in words_of(blocks)
+    assert len(tables_of(blocks)[0].rows) == 8
