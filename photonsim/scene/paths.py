@@ -77,7 +77,8 @@ def found_at(scene: Lamp, keys: Keys) -> Found | None:
         elif isinstance(value, dict):
             if key not in value:
                 return None
-            value, kind = value[key], bare(get_args(kind)[1])
+            inner = get_args(kind)  # of what a variant holds nothing is known
+            value, kind = value[key], bare(inner[1]) if inner else Any
         elif isinstance(value, tuple) and isinstance(key, int) and key < len(value):
             value, kind = value[key], bare(get_args(kind)[0])
         else:

@@ -153,6 +153,14 @@ def test_what_no_variant_can_be_is_told_with_the_scene(tables, told):
     assert told in str(caught.value)
 
 
+def test_what_a_variant_holds_can_be_set_and_what_it_does_not_is_told():
+    lamp = lamp_with("train.film.z_mm = 12", "high")
+    higher = lamp.with_numbers({"variants.high.train.film.z_mm": 13.0})
+    assert higher.variant("high").train["film"].z_mm == 13.0
+    with pytest.raises(SceneError, match=r"film\.apex_deg: the scene has no"):
+        lamp.with_numbers({"variants.high.train.film.apex_deg": 80.0})
+
+
 def test_an_unknown_variant_names_the_nearest():
     lamp = lamp_with("train.film.z_mm = 12", "wide")
     with pytest.raises(SceneError, match="did you mean wide"):
