@@ -142,6 +142,8 @@ def _set(tables: Any, scene: Lamp, path: str, value: Any, new: set[Keys]) -> Non
     if value is False and kind is not bool:
         _take_out(tables, keys)
     elif is_number(kind) and isinstance(value, Real) and not isinstance(value, bool):
+        if isinstance(keys[-1], int):
+            _write_out(tables, scene, keys[:-1])
         _put(tables, keys, _number(path, value, is_whole_number(kind)))
     elif (is_table(kind) or _is_section(keys)) and not isinstance(value, dict):
         advice = "set its keys one by one, or false to take it out"
@@ -171,6 +173,17 @@ def _number(path: str, value: Any, whole: bool) -> float | int:
     if not real.is_integer():
         raise SceneError([Mistake(path, "must be a whole number", real)], WHERE)
     return int(real)
+
+
+def _write_out(tables: Any, scene: Lamp, keys: Keys) -> None:
+    """Write out a list that is left out, which has its default, to set one item of it."""
+    here = tables
+    for key in keys:
+        if isinstance(here, dict) and key not in here:
+            found = found_at(scene, keys)
+            _put(tables, keys, list(found.value if found else ()))
+            return
+        here = here[key]
 
 
 def _put(tables: Any, keys: Keys, value: Any) -> None:

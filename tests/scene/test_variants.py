@@ -176,6 +176,8 @@ def test_defaults_that_are_not_written_can_be_set_and_read():
     assert bare.with_numbers({path: 9.0}) == LAMP
     sized = LAMP.with_numbers({"train.film.width_mm": 90})
     assert sized.part_size_mm("film")[0] == 90.0
+    assert LAMP.light.wavelengths_nm == (550.0,) and "[light]" not in LAMP.text
+    assert LAMP.with_numbers({"light.wavelengths_nm[0]": 460.0}).light.wavelengths_nm == (460.0,)
     with pytest.raises(SceneError, match="is left out; give it a number in the scene first"):
         number_at(LAMP, "train.film.width_mm")
 
