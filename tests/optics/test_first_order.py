@@ -179,7 +179,8 @@ def test_facts_of_lenses_that_no_ideal_lens_of_a_scene_stands_for(
 
 def test_how_much_of_a_rectangle_s_light_meets_its_like():
     """Opposite faces of a cube: 0.1998 (Howell's catalogue, C-11). Endless strips by crossed
-    strings: (2 sqrt(2) - 2) / 2 where they are as wide as far apart (Hottel)."""
+    strings: (2 sqrt(2) - 2) / 2 where they are as wide as far apart (Hottel). Both from
+    memory."""
     assert facing_share(1.0, 1.0) == pytest.approx(0.1998, abs=5e-5)
     assert facing_share(1.0, 1e4) == pytest.approx(math.sqrt(2.0) - 1.0, abs=1e-4)
     assert facing_share(1e4, 1.0) == pytest.approx(math.sqrt(2.0) - 1.0, abs=1e-4)

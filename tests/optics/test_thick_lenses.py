@@ -57,7 +57,8 @@ def fly(places, cosines, mm):
 
 def test_the_accepted_etendue_by_skew_rays():
     """Rays from all over the panel, even in the plane of direction cosines up to 0.2, by Snell's
-    law at the sphere and the plane (vectors: Glassner, An Introduction to Ray Tracing, 1989)."""
+    law at the sphere and the plane (vectors: Glassner, An Introduction to Ray Tracing, 1989; from
+    memory)."""
     random, count, most = np.random.default_rng(7), 2_000_000, 0.2
     places = HALF * (2.0 * random.random((count, 2)) - 1.0)
     radius, turn = most * np.sqrt(random.random(count)), 2.0 * math.pi * random.random(count)
