@@ -38,7 +38,12 @@ from photonsim.results.files.soundness import (
     refuse_unsound_guide,
     refuse_unsound_head,
 )
-from photonsim.results.files.writing import errors_of_writing, replace_whole, say_kept
+from photonsim.results.files.writing import (
+    errors_of_writing,
+    replace_whole,
+    say_kept,
+    why_not_written,
+)
 from photonsim.results.tallies import PANEL_SUM_NAMES
 from photonsim.results.traced import Run, Traced
 from photonsim.scene import Scene, parse_scene
@@ -143,7 +148,8 @@ def sole_writer(path: str | PathLike[str]) -> Iterator[None]:
             "another folder with --out"
         ) from None
     except OSError as error:
-        raise ResultError(f"{target}: cannot be written ({error.strerror or error})") from None
+        why = why_not_written(error, target)
+        raise ResultError(f"{target}: cannot be written ({why})") from None
 
 
 def refuse_foreign(where: str | PathLike[str]) -> None:

@@ -110,8 +110,17 @@ def errors_of_writing(target: Path, addition: str = "") -> Iterator[None]:
     try:
         yield
     except (OSError, ValueError) as error:  # ValueError: a name with NUL in it
-        reason = getattr(error, "strerror", None) or error
-        raise ResultError(f"{target}: could not be written ({reason}){addition}") from None
+        why = why_not_written(error, target)
+        raise ResultError(f"{target}: could not be written ({why}){addition}") from None
+
+
+def why_not_written(error: Exception, target: Path) -> str:
+    """Return what the system says, or that a folder's name is a file's: 'File exists' says less."""
+    with contextlib.suppress(OSError, ValueError):
+        for parent in target.parents:
+            if parent.is_file():
+                return f"{parent} is a file; name a folder"
+    return str(getattr(error, "strerror", None) or error)
 
 
 def _real(path: Path) -> Path:
