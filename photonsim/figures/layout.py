@@ -125,14 +125,8 @@ def give_title(figure: Figure, result: Result, subject: str, look: Look = PRINT)
     """Write the subject and the scene's title above, and how the result came about below."""
     name = wrapped(f"{subject}: {result.name}", 0.075, figure.get_figwidth())
     figure.suptitle(name, x=0.012, ha="left")
-    give_provenance(figure, provenance(result), caveats(result), look)
-
-
-def give_provenance(
-    figure: Figure, words: str, warnings: Sequence[str], look: Look = PRINT
-) -> None:
-    """Write how results came about in small print below, and in red what warns of them."""
-    if told := small_print(words, warnings, look):
+    warnings = caveats(result)
+    if told := small_print(provenance(result), warnings, look):
         write_small_print(figure, told, bool(warnings))
 
 
@@ -143,8 +137,17 @@ def small_print(words: str, warnings: Sequence[str], look: Look = PRINT) -> str:
     return "\n".join(wrapped(line, letter_in, look.width_in) for line in told)
 
 
-def write_small_print(figure: Figure, words: str, warning: bool, foot: float = 0.01) -> None:
-    """Write small print at the foot of a figure, in red if it warns."""
+def small_print_in(result: Result, look: Look) -> float:
+    """Return how tall the small print of a result is, in inches."""
+    words = small_print(provenance(result), caveats(result), look)
+    return SMALL_LINE_IN * len(words.splitlines())
+
+
+def write_small_print(figure: Figure, words: str, warning: bool, foot: float | None = None) -> None:
+    """Write small print at the foot of a figure, in red if it warns.
+
+    Without a height for it, a figure that arranges its axes by itself has room for it.
+    """
     colour, weight = (VERMILION, "bold") if warning else (GREY, "normal")
     figure.supxlabel(
         words, x=0.988, y=foot, ha="right", fontsize=6.0, color=colour, fontweight=weight
@@ -189,6 +192,13 @@ def shortened(words: str, width_in: float, size_pt: float = 7.0) -> str:
         if text_width_in(cut, size_pt) <= width_in:
             return cut
     return "…"
+
+
+def broken(words: str, before: str, width_in: float, size_pt: float) -> str:
+    """Return words, from a word of them on in a second line where one line is too narrow."""
+    if text_width_in(words, size_pt) <= 0.97 * width_in:
+        return words
+    return words.replace(f" {before}", f"\n{before}", 1)
 
 
 def fitted(words: str, width_in: float, size_pt: float, most: int) -> str:

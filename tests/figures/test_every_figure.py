@@ -19,7 +19,9 @@ from photonsim.figures import PRINT, SLIDES
 from photonsim.figures.sheets.cutting_sheet import draw_cutting_sheet, draw_reduced, draw_whole
 from photonsim.figures.study import curves, many, tolerance
 from photonsim.figures.study.residuals import draw_residuals
+from photonsim.figures.style import MM_PER_INCH
 from photonsim.optics.orientation import MOUNTINGS, mounting_of
+from photonsim.scene import load_scene
 from photonsim.supply.load_line import load_lines
 from photonsim.supply.plan import supply_plan
 from photonsim.workshop.cutting import cutting_plan
@@ -28,7 +30,7 @@ from photonsim.workshop.readings import Reading
 from tests.figures.layout import assert_readable
 from tests.figures.test_study_words import STUDIES
 from tests.lopsided import lopsided
-from tests.shipped import scene
+from tests.shipped import FOLDER, scene
 
 pytestmark = pytest.mark.filterwarnings("error")
 
@@ -42,12 +44,27 @@ def result(letter):
     return trace(scene(letter).with_numbers({"title": LONG}), photons=100_000)
 
 
+@cache
+def sure():
+    """A lamp so bright and traced so long that its figures have the most digits."""
+    return trace(scene("f").with_numbers({"title": LONG}), photons=1 << 22)
+
+
+@cache
+def warned():
+    """A result that must be warned of, in several lines."""
+    lamp = load_scene(FOLDER / "backlight" / "telephone.toml")
+    return trace(lamp.with_numbers({"title": LONG}), photons=100_000, guide=result("d"))
+
+
 def designs(count):
     return [(f"{LONG} {k}" if k % 3 else f"short {k}", result("dfh"[k % 3])) for k in range(count)]
 
 
 def of_one(draw):
-    return {letter: lambda look, letter=letter: draw(result(letter), look) for letter in "dh"}
+    drawn = {letter: lambda look, letter=letter: draw(result(letter), look) for letter in "dh"}
+    return drawn | {"sure": lambda look: draw(sure(), look),
+                    "warned": lambda look: draw(warned(), look)}  # fmt: skip
 
 
 def of_many(draw, *more):
@@ -129,8 +146,8 @@ SHEETS = {"draw_cutting_sheet": lambda lamp: draw_cutting_sheet(*plan_of(lamp)),
           "draw_reduced": lambda lamp: [draw_reduced(cutting_plan(lamp))]}  # fmt: skip
 # As narrow as for slides, which a report's figures are too; 1 and 20 on a page alone.
 DRAWN = [(name, case, look) for name, cases in CASES.items() for case in cases
-         for look in ("page", "slide")[: 1 if case in (1, 20) else 2]]  # fmt: skip
-LOOKS = {"page": PRINT, "slide": SLIDES}
+         for look in ("page", "slide", "narrow")[: 1 if case in (1, 20) else 3]]  # fmt: skip
+LOOKS = {"page": PRINT, "slide": SLIDES, "narrow": PRINT._replace(width_in=120.0 / MM_PER_INCH)}
 
 
 def test_no_figure_is_left_out():

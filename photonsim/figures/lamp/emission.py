@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
 from photonsim.arrays import Counts, Reals
-from photonsim.figures.layout import give_title, new_figure, settle
+from photonsim.figures.layout import give_title, new_figure, settle, small_print_in
 from photonsim.figures.style import BLACK, COLLECTED, COLOUR_MAP, PRINT, Look, plain_style
 from photonsim.results import SECTORS, Result, smoothed
 from photonsim.scene.stands import on_board
@@ -17,6 +17,8 @@ CIRCLES_DEG = 15
 # With fewer effective photons a lit cell, each cell is shown with its eight neighbours.
 FEWEST_OF_A_CELL = 100
 PIXELS = 512
+# The disc must be as tall as the words beside it are long.
+LEAST_IN = 2.8
 
 
 def directions_counted(result: Result) -> bool:
@@ -40,7 +42,8 @@ def draw_emission(result: Result, look: Look = PRINT) -> Figure:
     alone = effective >= FEWEST_OF_A_CELL * np.count_nonzero(counts)
     light = counts if alone else smoothed(counts) / 9.0
     shares = 100.0 * light * len(light) / result.emitted
-    figure = new_figure(look.width_in, 0.5 * look.width_in)
+    height = max(0.5 * look.width_in, LEAST_IN) + small_print_in(result, look)
+    figure = new_figure(look.width_in, height)
     disc, curve = figure.subplots(1, 2, width_ratios=(1.0, 0.9))
     power = next(iter(result.scene.emitters.values())).exponent
     _draw_disc(disc, shares, power)

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from photonsim.figures.layout import Sheet, legend_in, provenance
+from photonsim.figures.layout import Sheet, broken, legend_in, provenance, row_width_in
 from photonsim.figures.panel.counting import counts_with_errors
 from photonsim.figures.style import ARRIVING, COLLECTED, GREY, PRINT, Look, plain_style
 from photonsim.results import Result
@@ -22,7 +22,9 @@ BAND_DEG = 5.0
 BIN_SOLID_ANGLE_SR = math.radians(BIN_DEG) * 2.0 * math.sin(math.radians(BAND_DEG))
 
 # Room around the panes in inches.
-ABOVE_IN, BELOW_IN = 0.32, 0.4
+LEFT_IN, BETWEEN_IN, RIGHT_IN = 0.5, 0.3, 0.1
+ABOVE_IN, BELOW_IN, LINE_IN = 0.32, 0.4, 0.12
+TITLE_PT = 7.0
 LEGEND_COLUMNS = 2
 
 PLANES = (
@@ -39,15 +41,19 @@ def draw_intensity(result: Result, look: Look = PRINT) -> Figure:
     the Lambertian of the same arriving flux F, F/pi * cos(angle).
     """
     height = 0.32 * look.width_in
-    body = ABOVE_IN + height + BELOW_IN + legend_in(3, LEGEND_COLUMNS)
+    width = row_width_in(look, 2, LEFT_IN, BETWEEN_IN, RIGHT_IN)
+    halves = [
+        broken(f"arriving, half intensity at ± {_half_text(result, half)}", "±", width, TITLE_PT)
+        for _, half, _ in PLANES
+    ]
+    above = ABOVE_IN + LINE_IN * max(half.count("\n") for half in halves)
+    body = above + height + BELOW_IN + legend_in(3, LEGEND_COLUMNS)
     title = f"Intensity at the panel: {result.name}"
     sheet = Sheet(look, title, body, provenance(result), caveats(result))
-    panes = sheet.row(2, height, ABOVE_IN)
-    for axes, (axis, half, title) in zip(panes, PLANES, strict=True):
+    panes = sheet.row(2, height, above, LEFT_IN, BETWEEN_IN, RIGHT_IN)
+    for axes, (axis, _, title), half in zip(panes, PLANES, halves, strict=True):
         show_intensity(axes, result, axis)
-        axes.set_title(
-            f"{title}\narriving, half intensity at ± {_half_text(result, half)}", fontsize=7.0
-        )
+        axes.set_title(f"{title}\n{half}", fontsize=TITLE_PT)
     dark = not result.tallies.batches["incident"].any()
     top = 1.0 if dark else max(axes.get_ylim()[1] for axes in panes)
     for axes in panes:

@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from scipy.ndimage import gaussian_filter
 
 from photonsim.arrays import Counts, Reals
-from photonsim.figures.layout import Sheet, provenance
+from photonsim.figures.layout import Sheet, broken, provenance, text_width_in
 from photonsim.figures.panel.axes import panel_height_in, shape_as_panel
 from photonsim.figures.panel.plan import draw_rim, rim_height_pt, rim_words
 from photonsim.figures.style import BLACK, COLOUR_MAP, PALE, PRINT, Look, plain_style
@@ -48,6 +48,7 @@ MOST_CONTOURS = 6
 KINDS = {"incident": "Arriving at the panel", "collected": "Going on through the stop"}
 # Room for the words about a map, in inches.
 LEFT_IN, RIGHT_IN, BETWEEN_IN, BAR_IN, LINE_IN = 0.5, 0.1, 0.3, 0.52, 0.125
+NOTE_PT, POINT_PT = 6.5, 6.0
 # From one tick of a colour bar to the next: five digits.
 TICK_IN = 0.45
 UNIFORMITY = {
@@ -68,10 +69,10 @@ def draw_maps(result: Result, look: Look = PRINT) -> Figure:
     tops = {kind: scale_top(maps[kind]) for kind in KINDS}
     if look.unit == "relative":
         tops = dict.fromkeys(KINDS, max(tops.values()))
-    notes = {kind: block_note(result, kind, map_blocks(result, kind)) for kind in KINDS}
     rim = {axis: rim_height_pt(result.scene, axis) / 72.0 for axis in "xy"}
     width = 0.5 * (look.width_in - LEFT_IN - RIGHT_IN - BETWEEN_IN) - rim["y"]
     height = panel_height_in(result, width)
+    notes = {kind: _note(result, kind, width + 2.0 * RIGHT_IN) for kind in KINDS}
     words_in = 5 * LINE_IN + rim["x"] + 0.06
     below = 0.42 + LINE_IN * max(note.count("\n") + 1 for note in notes.values())
     body = words_in + height + below + BAR_IN
@@ -82,7 +83,7 @@ def draw_maps(result: Result, look: Look = PRINT) -> Figure:
         left = LEFT_IN + number * (width + rim["y"] + BETWEEN_IN)
         axes = sheet.axes(left, bottom, width, height)
         image = show_map(axes, result, kind, look, tops[kind], maps[kind])
-        axes.set_xlabel(f"x (mm)\n{notes[kind]}", fontsize=6.5)
+        axes.set_xlabel(f"x (mm)\n{notes[kind]}", fontsize=NOTE_PT)
         if number:
             axes.set_ylabel("")
             axes.tick_params(labelleft=False)
@@ -249,6 +250,11 @@ def _summary(result: Result, kind: str) -> str:
     )
 
 
+def _note(result: Result, kind: str, width_in: float) -> str:
+    first, *rest = block_note(result, kind, map_blocks(result, kind)).splitlines()
+    return "\n".join((broken(first, "noise", width_in, NOTE_PT), *rest))
+
+
 def block_note(result: Result, kind: str, columns: int) -> str:
     """Return how far a map is smoothed, as if by so many columns of blocks, and what it lacks."""
     counts = result.effective_counts(kind)
@@ -294,16 +300,20 @@ def _mark_nine_points(axes: Axes, result: Result, kind: str) -> None:
     everything = result.samples.total
     counts = everything.cells[0, light] / weights.by_cell(everything, light)[0]
     factor, unit = _illuminance_unit(_mean_lx(result, kind).value)
-    for (row, column), value in np.ndenumerate(lux):
-        count = float(counts[1::3, 1::3][row, column])
-        error = value / count**0.5 if count else 0.0
+    words = {}
+    for place, value in np.ndenumerate(lux):
+        count = float(counts[1::3, 1::3][place])
+        estimate = Estimate(float(value), float(value / count**0.5 if count else 0.0))
+        words[place] = estimate.text(factor, unit if place == (2, 0) else "")
+    # Three stand side by side, in white boxes.
+    room_in = axes.get_window_extent().width / axes.figure.dpi / 3.0 - 0.05
+    is_narrow = max(text_width_in(told, POINT_PT) for told in words.values()) > room_in
+    for (row, column), told in words.items():
         axes.annotate(
-            Estimate(float(value), float(error)).text(
-                factor, unit if (row, column) == (2, 0) else ""
-            ),
+            told.replace(" ± ", "\n± ") if is_narrow else told,
             ((column - 1) / 3 * panel.active_width_mm, (row - 1) / 3 * panel.active_height_mm),
             ha="center",
             va="center",
-            fontsize=6.0,
+            fontsize=POINT_PT,
             bbox={"boxstyle": "round,pad=0.2", "fc": "white", "ec": "none", "alpha": 0.85},
         )

@@ -9,7 +9,14 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
-from photonsim.figures.layout import Sheet, legend_in, provenance, shortened, text_width_in
+from photonsim.figures.layout import (
+    Sheet,
+    broken,
+    legend_in,
+    provenance,
+    shortened,
+    text_width_in,
+)
 from photonsim.figures.panel.counting import counts_with_errors, joined_bins
 from photonsim.figures.panel.plan import PlanRow, plan_rows
 from photonsim.figures.style import ARRIVING, COLLECTED, PALE, PRINT, Look, plain_style
@@ -90,7 +97,9 @@ def show_profile(axes: Axes, result: Result, axis: str) -> None:
     if pitch:
         axes.set_title("\n".join((f"lamp structure along {axis}:", *notes)), fontsize=7.0)
     else:
-        axes.set_title(f"along {axis} the emitters have no even pitch", fontsize=7.0)
+        room_in = axes.get_window_extent().width / axes.figure.dpi
+        words = f"along {axis} the emitters have no even pitch"
+        axes.set_title(broken(words, "have", room_in, 7.0), fontsize=7.0)
     axes.set(xlim=(-0.5 * extent, 0.5 * extent), ylim=(0.0, max(1.1, axes.get_ylim()[1])))
     axes.grid(True, axis="y")
     centres = _emitter_centres(result, axis)

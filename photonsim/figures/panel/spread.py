@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from photonsim.arrays import Reals
-from photonsim.figures.layout import Sheet, provenance
+from photonsim.figures.layout import Sheet, broken, provenance
 from photonsim.figures.panel.axes import (
     block_edges_mm,
     panel_height_in,
@@ -30,6 +30,7 @@ MOST_ARROWS = 17
 NARROWEST_SCALE_DEG = 4.0
 LEFT_IN, RIGHT_IN, BETWEEN_IN, WORDS_IN, BELOW_IN = 0.5, 0.1, 0.3, 0.34, 1.05
 KEY_BELOW_IN = 0.65
+TITLE_PT, LINE_IN = 7.0, 0.12
 # Lengths for the arrow that serves as a measure.
 ROUND_ANGLES_DEG = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 45)
 
@@ -41,20 +42,19 @@ def draw_angular_spread(result: Result, look: Look = PRINT) -> Figure:
     width = 0.5 * (look.width_in - LEFT_IN - RIGHT_IN - BETWEEN_IN)
     height = panel_height_in(result, width)
     title = f"Angles of the light that arrives at the panel: {result.name}"
-    body = WORDS_IN + height + BELOW_IN
+    rms_text = f"{result.estimate('rms_angle_deg').text()}°".replace("n/a°", "n/a")
+    whole = broken(f"whole panel, about the axis: {rms_text}", rms_text, width, TITLE_PT)
+    words_in = WORDS_IN + LINE_IN * whole.count("\n")
+    body = words_in + height + BELOW_IN
     sheet = Sheet(look, title, body, provenance(result), caveats(result))
-    bottom = sheet.top - WORDS_IN - height
+    bottom = sheet.top - words_in - height
     rms_axes = sheet.axes(LEFT_IN, bottom, width, height)
     arrow_axes = sheet.axes(LEFT_IN + width + BETWEEN_IN, bottom, width, height)
     low, top = _scale(rms)
     mesh = show_blocks(rms_axes, result, rms, blocks, top, low)
     shape_as_panel(rms_axes, result)
     rms_axes.set_xlabel(f"x (mm)\n{_block_note(rms)}", fontsize=6.5)
-    rms_axes.set_title(
-        "RMS angle about the mean direction\nwhole panel, about the axis: "
-        f"{result.estimate('rms_angle_deg').text()}°".replace("n/a°", "n/a"),
-        fontsize=7.0,
-    )
+    rms_axes.set_title(f"RMS angle about the mean direction\n{whole}", fontsize=TITLE_PT)
     bar_axes = sheet.axes(LEFT_IN, bottom - BELOW_IN + 0.4, width, 0.12)
     bar = sheet.figure.colorbar(mesh, cax=bar_axes, orientation="horizontal")
     words = "RMS angle (°); the scale does not begin at 0" if low > 0.0 else "RMS angle (°)"
@@ -113,7 +113,7 @@ def _draw_arrows(axes: Axes, result: Result, height_in: float) -> None:
     counts = result.effective_counts("incident").sum() / angle_x.size
     largest = float(np.nanmax(np.hypot(angle_x, angle_y), initial=0.0))
     if largest == 0.0:
-        axes.set_title("Mean direction\ntoo little light", fontsize=7.0)
+        axes.set_title("Mean direction\ntoo little light", fontsize=TITLE_PT)
         return
     x, y = block_edges_mm(result, blocks)
     measure = min(ROUND_ANGLES_DEG, key=lambda angle: abs(np.log(angle / largest)))
@@ -136,5 +136,5 @@ def _draw_arrows(axes: Axes, result: Result, height_in: float) -> None:
     noise = float(np.nanmean(rms)) / np.sqrt(2.0 * counts)
     axes.set_title(
         f"Mean direction, where the light heads\nnoise of an arrow: {noise:.2g}° in x and in y",
-        fontsize=7.0,
+        fontsize=TITLE_PT,
     )

@@ -9,8 +9,8 @@ from matplotlib.patches import Circle
 from matplotlib.patheffects import withStroke
 from scipy.ndimage import gaussian_filter
 
-from photonsim.arrays import Reals
-from photonsim.figures.layout import Sheet, provenance
+from photonsim.arrays import Counts, Reals
+from photonsim.figures.layout import Sheet, provenance, text_width_in
 from photonsim.figures.style import (
     BLACK,
     COLLECTED,
@@ -46,6 +46,8 @@ NOTE = (
 # The share of the width for the nine stops; room around panes in inches.
 LEFT_SHARE = 0.58
 LEFT_IN, GAP_IN, NAME_IN, WORDS_IN, BELOW_IN, RIGHT_LEFT_IN = 0.48, 0.14, 0.4, 0.4, 0.42, 0.55
+# Names of the nine, which stay so far apart.
+NAME_PT, LINE_IN, APART_IN = 6.0, 0.1, 0.03
 
 
 @plain_style()
@@ -57,7 +59,17 @@ def draw_stop(result: Result, look: Look = PRINT) -> Figure:
     view = screen_of(result)
     split = LEFT_SHARE * look.width_in
     side = (split - LEFT_IN - 2.0 * GAP_IN) / 3.0
-    nine_in = 3.0 * (NAME_IN + side)
+    filled = {
+        (above, beside): _filled(view, np.ix_(rows, columns))
+        for above, rows in ROWS.items()
+        for beside, columns in COLUMNS.items()
+    }
+    name_in = NAME_IN
+    widest_in = max(text_width_in(words.split("\n")[0], NAME_PT) for words in filled.values())
+    if widest_in > side + GAP_IN - APART_IN:
+        filled = {place: words.replace(" ± ", "\n± ") for place, words in filled.items()}
+        name_in += LINE_IN
+    nine_in = 3.0 * (name_in + side)
     title = f"What the stop does to the picture: {result.name}"
     body = WORDS_IN + nine_in + BELOW_IN
     sheet = Sheet(look, title, body, provenance(result), caveats(result))
@@ -65,10 +77,12 @@ def draw_stop(result: Result, look: Look = PRINT) -> Figure:
     _write(sheet, LEFT_IN, top - 0.06, NOTE)
     for row, (above, rows) in enumerate(ROWS.items()):
         for column, (beside, columns) in enumerate(COLUMNS.items()):
-            bottom = top - WORDS_IN - (row + 1) * (NAME_IN + side)
+            bottom = top - WORDS_IN - (row + 1) * (name_in + side)
             axes = sheet.axes(LEFT_IN + column * (side + GAP_IN), bottom, side, side)
             name = " ".join(word for word in (above, beside) if word) or "middle"
-            _pupil(axes, view, rows, columns, name)
+            _pupil(axes, view, rows, columns)
+            words = f"{name}\n{filled[above, beside]}"
+            axes.set_title(words, fontsize=NAME_PT, linespacing=1.15, pad=3.0)
             axes.tick_params(labelbottom=row == 2, labelleft=column == 0)
             axes.set_xlabel("x in the stop (mm)" if (row, column) == (2, 1) else "")
             axes.set_ylabel("y in the stop (mm)" if (row, column) == (1, 0) else "")
@@ -89,9 +103,19 @@ def _write(sheet: Sheet, left: float, top: float, words: str) -> None:
     sheet.figure.text(left / across, top / up, words, fontsize=7.0, va="top")
 
 
-def _pupil(
-    axes: Axes, view: ScreenView, rows: tuple[int, ...], columns: tuple[int, ...], name: str
-) -> None:
+def _filled(view: ScreenView, cells: tuple[Counts, ...]) -> str:
+    """Return how full the stop is for a field, in words of several lines."""
+    stop_sums = view.result.tallies.stop_sums[cells].reshape(9, 16, 16, -1)
+    chosen = np.zeros((CELLS, CELLS), dtype=bool)
+    chosen[cells] = True
+    weights = view.mean_weights[cells].ravel()
+    filled = stop_filled(stop_sums, weights, net_share(view.result, chosen))
+    if np.isnan(filled.value):
+        return "filling\nnot counted" if uncounted(view.result) else "too little\nlight"
+    return f"{filled.text(100.0, '%')}\nfilled"
+
+
+def _pupil(axes: Axes, view: ScreenView, rows: tuple[int, ...], columns: tuple[int, ...]) -> None:
     cells = np.ix_(rows, columns)
     stop_sums = view.result.tallies.stop_sums[cells].reshape(9, 16, 16, -1)
     photons = stop_sums[..., 0].sum(axis=0).astype(float)
@@ -120,14 +144,6 @@ def _pupil(
         lines.set_clip_path(hole)
     axes.set(aspect="equal")
     axes.locator_params(nbins=4, prune="both")
-    chosen = np.zeros((CELLS, CELLS), dtype=bool)
-    chosen[cells] = True
-    weights = view.mean_weights[cells].ravel()
-    filled = stop_filled(stop_sums, weights, net_share(view.result, chosen))
-    unsure = np.isnan(filled.value)
-    why = "filling\nnot counted" if uncounted(view.result) else "too little\nlight"
-    words = why if unsure else f"{filled.text(100.0, '%')}\nfilled"
-    axes.set_title(f"{name}\n{words}", fontsize=6.0, linespacing=1.15, pad=3.0)
 
 
 def _window(photons: Reals) -> float:

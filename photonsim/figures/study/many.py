@@ -67,7 +67,7 @@ def draw_parallel(table: StudyTable, look: Look = PRINT) -> Figure:
         for share, value in ((0.0, low[place]), (0.5, None), (1.0, high[place])):
             number = 0.5 * (low[place] + high[place]) if value is None else value
             axes.annotate(
-                f"{number:.3g}" if np.isfinite(number) else "n/a",
+                f"{float(f'{number:.3g}'):g}" if np.isfinite(number) else "n/a",
                 (place, share),
                 xytext=(2, 0),
                 textcoords="offset points",

@@ -45,6 +45,7 @@ def draw_scatter(table: StudyTable, look: Look = PRINT) -> Figure:
                 axes.axvline(table.facts[key], color=colour, ls=dashes, lw=1.0, label=words)
         if axes.get_legend_handles_labels()[0]:
             axes.legend(fontsize=6.0, frameon=True, edgecolor="none", framealpha=0.9)
+        axes.locator_params(axis="x", nbins=max(3, int(look.width_in)))
         axes.set_xlabel(column.heading)
         axes.set_ylabel("builds")
     for axes in panes[len(figures) :]:
