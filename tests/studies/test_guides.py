@@ -15,14 +15,15 @@ from photonsim.studies.comparing.paired import are_paired, difference
 from photonsim.studies.comparing.tables import notes
 from photonsim.studies.effort import Effort
 from photonsim.studies.goals import Bound, Goal
-from photonsim.studies.points import Setting
+from photonsim.studies.points import Setting, record_of, remark_on
 from photonsim.studies.search import Search
 from photonsim.studies.sweep import sweep
 from photonsim.studies.tune import tune
 from tests.same_bits import assert_same_bits
-from tests.shipped import SCENES, scene
+from tests.shipped import FOLDER, SCENES, scene
 
 D, FILM = scene("d"), "train.film.z_mm"
+POLARISED = photonsim.load_scene(FOLDER / "backlight" / "bars.toml")
 
 
 def run(*args):
@@ -41,12 +42,20 @@ def test_a_like_design_shares_the_guide_of_its_reference_and_an_unlike_one_has_i
     assert pilot(D, 1, [None]).digest == guide.digest
 
 
-def test_the_mean_weight_is_what_the_pilot_foretells():
+@pytest.mark.parametrize("lamp", [D, POLARISED], ids=["film", "polarised"])
+def test_the_mean_weight_is_what_the_pilot_foretells(lamp):
     """The sum of w**2 over that of w: by the traced photons, and by another pilot of the lamp."""
-    another = pilot(D, 7)
+    another = pilot(lamp, 7)
     for guide in (pilot(scene("a"), 1), pilot(D, 1)):
-        found = mean_weight(trace(D, photons=1 << 18, guide=guide))
+        found = mean_weight(trace(lamp, photons=1 << 18, guide=guide))
         assert found == pytest.approx(1.0 / guide.gain_for(another.collected), rel=0.1)
+
+
+def test_a_guide_is_not_blamed_for_what_polarised_light_weighs():
+    """Light of the panel's polarisation counts twice there, with a guide or without."""
+    free = trace(POLARISED, photons=1 << 15, guide="off")
+    assert mean_weight(free) == 1.0
+    assert remark_on(record_of(free)) == ""
 
 
 def test_results_of_different_guides_have_independent_errors_and_that_is_said():

@@ -5,7 +5,8 @@ sum of w. So light is as sure as that of light / m photons of one weight, its ef
 (sum of w)**2 / sum of w**2 (L. Kish, Survey Sampling, 1965; compound Poisson law: Bohm and Zech,
 Nucl. Instrum. Meth. A 748, 1 (2014); both from memory). Like light it adds up over places. m is
 known by cell of the panel, and taken to be the same all over a cell, its spot and its place in the
-stop. In the unit of all counts; 1 without a guide. Without light it is that of an emitted photon.
+stop. In the unit of all counts; 1 without a guide, up to 2 of polarised light, which the panel
+weighs as well. Without light it is that of an emitted photon.
 """
 
 from __future__ import annotations
