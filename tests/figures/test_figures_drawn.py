@@ -5,6 +5,7 @@ import itertools
 import pytest
 
 from photonsim.figures import (
+    SLIDES,
     draw_angular_spread,
     draw_designs,
     draw_intensity,
@@ -78,3 +79,14 @@ def test_values_in_the_figures_are_those_of_the_result(usual, of_usual):
     ledger = " ".join(text for text, *_ in words_of(of_usual[draw_ledger]))
     for fate in result.fates:
         assert (fate.name in ledger.replace("\n", " ")) == (fate.photons > 0)
+
+
+@pytest.mark.parametrize("name", ["usual", "lonely"])
+def test_the_axis_of_the_ledger_ends_at_all_of_the_light(name, request):
+    """Whatever room the words at the ends of the bars take."""
+    figure = draw_ledger(request.getfixturevalue(name)[0], SLIDES)
+    (axes,) = figure.axes
+    assert axes.get_xlim()[1] > 100.0
+    assert max(axes.get_xticks()) <= 100.0
+    _, end = axes.spines["bottom"].get_bounds()
+    assert end == 100.0

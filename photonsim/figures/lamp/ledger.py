@@ -100,6 +100,10 @@ def show_ledger(axes: Axes, result: Result, bars: Sequence[Bar] | None = None) -
         for share, words in zip(shares, figures, strict=True)
     ]
     axes.set_xlim(0.0, 100.0 * room * max(scales, default=1.0 / room))
+    # That room may reach beyond all of the light, where there is nothing to read off.
+    end = min(100.0, axes.get_xlim()[1])
+    axes.set_xticks([share for share in axes.get_xticks() if share <= end])
+    axes.spines["bottom"].set_bounds(0.0, end)
     axes.set_xlabel("share of the emitted light (%)")
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(axis="y", length=0)
