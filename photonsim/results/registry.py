@@ -134,7 +134,7 @@ def _extremes(prefix: str, light: int, shown: Shown) -> tuple[Figure, ...]:
             f"{words}uniformity, min/max",
             nine,
             better=1,
-            meaning="least over largest of nine points",
+            meaning="least over largest of nine points; above 1 by luck alone",
             extreme=extremes.least_over_most,
         ),
         figure(

@@ -110,6 +110,15 @@ def supply_plan(scene: Scene) -> SupplyPlan:
             "put fewer in series, or raise the voltage",
             supply.voltage_v,
         )
+    if point.led_lm > (most := led_curve.efficacy(supply.led) * point.led_w):
+        # Its heat would be less than nothing.
+        raise _error(
+            scene,
+            "supply.led",
+            f"gives {point.led_lm:.3g} lm at {point.led_w:.3g} W, in which there are no more than "
+            f"{most:.3g} lm",
+            "compare current, voltage and flux with the data sheet: they are those of one LED",
+        )
     deviations = deviations_of(supply, scene.housing, ohm)
     plan = SupplyPlan(scene, supply, point, exact_ohm, dropper_ohm, None, deviations, ())
     if dropper_ohm is not None:
@@ -181,8 +190,6 @@ def _exceeded(plan: SupplyPlan) -> Iterator[str]:
             f"A dropper turns {plan.worst.hottest.dropper_w:.0f} W to heat, more than any small "
             "resistor should."
         )
-    if plan.point.led_lm > led_curve.efficacy(led) * plan.point.led_w:
-        yield "The LED's data promise more light than the power that it takes: check them."
 
 
 def greediest_a(plan: SupplyPlan) -> float:

@@ -240,9 +240,9 @@ def test_runaway_is_told(fed):
     assert any("no balance" in sentence for sentence in plan.exceeded)
 
 
-def test_more_light_than_power_is_doubted(fed):
-    plan = supply_plan(fed(led={"flux_lm": 90.0}))
-    assert any("more light than the power" in sentence for sentence in plan.exceeded)
+def test_an_led_of_more_light_than_power_is_refused(fed):
+    with pytest.raises(SceneError, match=r"supply\.led: gives 72\.7 lm at 0\.135 W, in which"):
+        supply_plan(fed(led={"flux_lm": 90.0}))
 
 
 @pytest.mark.parametrize(

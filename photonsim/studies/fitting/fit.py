@@ -129,7 +129,7 @@ def fit(
     known = len(readings) - (int(data.groups.max(initial=-1)) + 1)
     if known < len(free):
         raise ResultError(
-            f"{len(readings)} readings, which leave {known} facts beside their scale, cannot tell "
+            f"readings: {len(readings)}, of which {known} tell more than their scale, cannot tell "
             f"{len(free)} numbers; take more readings or free fewer numbers"
         )
     bounds = [(number.low, number.high) for number in free]
