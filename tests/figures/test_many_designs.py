@@ -17,6 +17,7 @@ from photonsim.figures.study.comparison import (
     maps_across,
 )
 from photonsim.report.sections import LOOK
+from photonsim.results import Estimate, Result
 from photonsim.results.panel.blocks import block_noise
 from photonsim.scene import load_scene
 from tests.figures.layout import assert_readable, words_of
@@ -35,6 +36,19 @@ def results():
 
 def designs_of(results, count):
     return [(f"{LONG} {k}" if k % 3 else f"short {k}", results[k % 3]) for k in range(count)]
+
+
+def test_marks_of_less_than_nothing_are_seen(monkeypatch, results):
+    """By luck a structure next to none is below 0; its mark was cut off at the axis."""
+    found, below = Result.estimate, Estimate(-0.02, 0.005)
+    monkeypatch.setattr(
+        Result,
+        "estimate",
+        lambda result, name: below if name == "structure" else found(result, name),
+    )
+    figure = draw_designs([("one", results[0]), ("other", results[1])], WIDE)
+    marks = [axes for axes in figure.axes if "structure" in axes.get_title("left")]
+    assert [axes.get_xlim()[0] < -2.5 for axes in marks] == [True]
 
 
 def test_words_of_a_wide_comparison_can_be_read(results):

@@ -180,7 +180,7 @@ def _trade_off(axes: Axes, view: ScreenView, points: list[TradePoint]) -> None:
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
-    axes.legend(fontsize=6.0, loc="lower right")
+    axes.legend(fontsize=6.0, loc="best")
     axes.set_title("Each mark is a smaller stop", fontsize=7.0)
 
 
@@ -201,7 +201,7 @@ def _shares(axes: Axes, points: list[TradePoint]) -> None:
     axes.set(xlabel="diameter of the stop (mm)", ylabel="share of what the stop gives now")
     axes.set_ylim(bottom=0.0)
     axes.grid(True)
-    axes.legend(fontsize=6.0, loc="lower right")
+    axes.legend(fontsize=6.0, loc="best")
     axes.set_title("What a smaller stop leaves", fontsize=7.0)
 
 

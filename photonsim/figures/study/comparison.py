@@ -145,8 +145,8 @@ def _draw_merit(axes: Axes, results: Designs, places: Reals, name: str) -> None:
         values, rows, xerr=errors, fmt="o", color=COLLECTED, markersize=3.0, elinewidth=1.0,
         capsize=2.0,
     )  # fmt: skip
-    largest = max(values + errors, default=0.0)
-    axes.set_xlim(0.0, 1.12 * largest if largest > 0.0 else 1.0)
+    largest, least = max(values + errors, default=0.0), min(values - errors, default=0.0)
+    axes.set_xlim(1.12 * min(least, 0.0), 1.12 * largest if largest > 0.0 else 1.0)
     axes.locator_params(axis="x", nbins=3)
     axes.tick_params(axis="x", labelsize=6.0)
     axes.spines[["top", "right"]].set_visible(False)
