@@ -8,7 +8,7 @@ import click
 
 from photonsim.cli.mistakes import mistakes_printed
 from photonsim.cli.naming import Given, takes_scenes
-from photonsim.cli.options import FiniteRange, PhotonCount
+from photonsim.cli.options import FiniteRange, PhotonCount, seed_option, threads_option
 from photonsim.cli.output import bar, print_files, print_text, write_text
 from photonsim.cli.reading import read_scene
 
@@ -26,9 +26,8 @@ from photonsim.cli.reading import read_scene
 )
 @click.option("--photons", type=PhotonCount(), default=1_000_000, show_default="1e6",
               help="Photons for each lamp that is tried.")  # fmt: skip
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-              help="Seed of the random numbers, shared by all.")  # fmt: skip
-@click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
+@seed_option
+@threads_option
 @click.option("--cell", type=FiniteRange(0.1, 100.0), default=10.0, show_default=True,
               help="Diameter in mm of the meter's cell.")  # fmt: skip
 @click.option("--relative", is_flag=True,

@@ -76,6 +76,14 @@ class FigureName(click.ParamType):
             self.fail(visible(str(error)), param, ctx)
 
 
+seed_option = click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Seed of the random numbers, shared by all designs.",
+)
+threads_option = click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all].")
 figure_option = click.option(
     "--figure",
     type=FigureName(),
@@ -100,13 +108,7 @@ run_options = adding(
         type=PhotonCount(),
         help="Photons a design [33,554,432 where no other end is given].",
     ),
-    click.option(
-        "--seed",
-        type=click.IntRange(0),
-        default=1,
-        show_default=True,
-        help="Seed of the random numbers.",
-    ),
+    seed_option,
     guide_option,
     click.option(
         "--relative-error",
@@ -120,7 +122,7 @@ run_options = adding(
         is_flag=True,
         help="Stop when the map of collected light is fit to publish: 2,000 blocks to 3 %.",
     ),
-    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+    threads_option,
     click.option(
         "--device",
         type=click.Choice(["cpu", "cuda"]),

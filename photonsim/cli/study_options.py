@@ -17,6 +17,8 @@ from photonsim.cli.options import (
     adding,
     figure_option,
     guide_option,
+    seed_option,
+    threads_option,
 )
 from photonsim.cli.output import bar, write_text
 
@@ -26,15 +28,9 @@ if TYPE_CHECKING:
 
 # Of every study, a race too.
 shared_options = adding(
-    click.option(
-        "--seed",
-        type=click.IntRange(0),
-        default=1,
-        show_default=True,
-        help="Seed of the random numbers, shared by all designs.",
-    ),
+    seed_option,
     guide_option,
-    click.option("--threads", type=click.IntRange(1, 1024), help="Threads [all]."),
+    threads_option,
     click.option(
         "--cluster",
         metavar="ADDRESS",
