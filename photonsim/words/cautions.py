@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from photonsim.scene import Scene
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from photonsim.scene import Scene
 
 EYES = (
     "Eyes: never look into a lit lamp or its objective. Bright LEDs can reach the risk group of "

@@ -21,6 +21,18 @@ def test_two_processes_do_not_write_one_file(tmp_path):
     assert load_result(target).photons == 1024
 
 
+def test_a_damaged_result_is_not_gone_on_from_and_what_to_do_is_told(tmp_path):
+    target = tmp_path / "lamp.h5"
+    trace(scene("d"), photons=1000, save_to=target)
+    data = bytearray(target.read_bytes())
+    data[len(data) // 2] ^= 0x55
+    target.write_bytes(data)
+    with pytest.raises(ResultError, match=r"changed or damaged.*--fresh keeps it in earlier"):
+        trace(scene("d"), photons=2000, save_to=target, resume="saved")
+    trace(scene("d"), photons=2000, save_to=target)
+    assert [path.read_bytes() for path in (tmp_path / "earlier").iterdir()] == [bytes(data)]
+
+
 def test_what_is_continued_is_read_when_no_other_process_can_add_to_it(tmp_path, monkeypatch):
     target = tmp_path / "lamp.h5"
     trace(scene("a"), photons=1024, save_to=target)

@@ -205,18 +205,6 @@ def test_what_lies_there_of_other_numbers_is_traced_anew_and_a_line_says_why(tmp
     assert f"{target}: made by photonsim 0.3.0; traced anew" in told
 
 
-def test_a_damaged_result_is_not_gone_on_from_and_what_to_do_is_told(tmp_path):
-    target = tmp_path / "lamp.h5"
-    trace(scene("d"), photons=1000, save_to=target)
-    data = bytearray(target.read_bytes())
-    data[len(data) // 2] ^= 0x55
-    target.write_bytes(data)
-    with pytest.raises(ResultError, match=r"changed or damaged.*--fresh keeps it in earlier"):
-        trace(scene("d"), photons=2000, save_to=target, resume="saved")
-    trace(scene("d"), photons=2000, save_to=target)
-    assert [path.read_bytes() for path in (tmp_path / "earlier").iterdir()] == [bytes(data)]
-
-
 def test_what_no_photon_sees_keeps_the_photons(tmp_path, capsys):
     target = tmp_path / "lamp.h5"
     trace(scene("h"), photons=1000, save_to=target)
